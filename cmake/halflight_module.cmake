@@ -1,0 +1,23 @@
+# halflight_module(<name> SOURCES <files> [TESTS <files>] [SEES <modules>] [LINKS <targets>] [TEST_LINKS <targets>])
+#
+# One core module: a static library that links exactly the modules it may see, and one test program
+# that links only this module, so that an upward call fails to link. tests/layers checks includes too.
+# Inside TESTS, HALFLIGHT_SOURCE_DIR is the root of the source tree.
+function(halflight_module name)
+  cmake_parse_arguments(ARG "" "" "SOURCES;TESTS;SEES;LINKS;TEST_LINKS" ${ARGN})
+  if(ARG_SOURCES)
+    add_library(${name} STATIC ${ARG_SOURCES})
+    set(scope PUBLIC)
+  else()
+    add_library(${name} INTERFACE)
+    set(scope INTERFACE)
+  endif()
+  target_link_libraries(${name} ${scope} halflight_flags ${ARG_SEES} ${ARG_LINKS})
+  if(ARG_TESTS)
+    add_executable(${name}_test ${ARG_TESTS})
+    target_link_libraries(${name}_test PRIVATE ${name} ${ARG_TEST_LINKS} GTest::gtest_main)
+    target_compile_definitions(${name}_test PRIVATE HALFLIGHT_SOURCE_DIR="${CMAKE_SOURCE_DIR}")
+    add_test(NAME ${name} COMMAND ${name}_test)
+    set_tests_properties(${name} PROPERTIES TIMEOUT 300)
+  endif()
+endfunction()

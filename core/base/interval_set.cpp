@@ -1,0 +1,74 @@
+#include "base/interval_set.hpp"
+
+#include <algorithm>
+
+namespace halflight {
+
+IntervalSet::IntervalSet(std::vector<Interval> intervals) {
+  std::erase_if(intervals, [](const Interval& i) { return i.end <= i.begin; });
+  std::sort(intervals.begin(), intervals.end(),
+            [](const Interval& a, const Interval& b) { return a.begin < b.begin; });
+  for (const Interval& i : intervals) {
+    if (!intervals_.empty() && i.begin <= intervals_.back().end) {
+      intervals_.back().end = std::max(intervals_.back().end, i.end);
+    } else {
+      intervals_.push_back(i);
+    }
+  }
+}
+
+Seconds IntervalSet::measure() const {
+  Seconds total = 0;
+  for (const Interval& i : intervals_) total += i.end - i.begin;
+  return total;
+}
+
+bool IntervalSet::contains(Seconds t) const {
+  const auto after = std::upper_bound(intervals_.begin(), intervals_.end(), t,
+                                      [](Seconds value, const Interval& i) { return value < i.begin; });
+  return after != intervals_.begin() && t < std::prev(after)->end;
+}
+
+IntervalSet IntervalSet::extended(Seconds delay, Seconds limit) const {
+  std::vector<Interval> longer = intervals_;
+  for (Interval& i : longer) i.end = std::min(i.end + delay, limit);
+  return IntervalSet(std::move(longer));
+}
+
+IntervalSet united(const IntervalSet& a, const IntervalSet& b) {
+  std::vector<Interval> all;
+  all.reserve(a.size() + b.size());
+  all.insert(all.end(), a.intervals_.begin(), a.intervals_.end());
+  all.insert(all.end(), b.intervals_.begin(), b.intervals_.end());
+  return IntervalSet(std::move(all));
+}
+
+IntervalSet intersected(const IntervalSet& a, const IntervalSet& b) {
+  IntervalSet both;
+  auto i = a.intervals_.begin();
+  auto j = b.intervals_.begin();
+  while (i != a.intervals_.end() && j != b.intervals_.end()) {
+    const Seconds begin = std::max(i->begin, j->begin);
+    const Seconds end = std::min(i->end, j->end);
+    if (begin < end) both.intervals_.push_back({begin, end});
+    (i->end < j->end ? i : j)++;
+  }
+  return both;
+}
+
+IntervalSet subtracted(const IntervalSet& a, const IntervalSet& b) {
+  IntervalSet rest;
+  auto j = b.intervals_.begin();
+  for (const Interval& i : a.intervals_) {
+    Seconds begin = i.begin;
+    while (j != b.intervals_.end() && j->end <= begin) ++j;
+    for (auto k = j; k != b.intervals_.end() && k->begin < i.end; ++k) {
+      if (k->begin > begin) rest.intervals_.push_back({begin, k->begin});
+      begin = std::max(begin, k->end);
+    }
+    if (begin < i.end) rest.intervals_.push_back({begin, i.end});
+  }
+  return rest;
+}
+
+}  // namespace halflight
