@@ -1,0 +1,219 @@
+#pragma once
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "base/time_axis.hpp"
+#include "domain/site.hpp"
+#include "geometry/vector.hpp"
+
+namespace halflight::domain {
+
+/// What a group of channels is a group *for*; one channel belongs to at most one group per strategy.
+enum class Strategy { scene, occupancy, daylight, schedule, demand_response, emergency };
+
+struct Group {
+  std::string id;
+  std::string space;
+  Strategy strategy = Strategy::scene;
+  std::string name;                   ///< letter on the plan's margin, or a word
+  std::vector<std::string> channels;  ///< "luminaire" (all its channels) or "luminaire/channel"
+};
+
+/// Who may change a setting and in what range; printed with the sequence.
+struct AdjustableSetting {
+  std::string setting;  ///< "vacancy delay", "scene levels", ...
+  std::string by;       ///< role
+  std::string range;    ///< "10 min to 20 min"
+};
+
+/// Common to every control device on plan.
+struct Device {
+  std::string id;
+  std::string space;
+  Point3 at;
+  Status status = Status::added;
+  std::string tag;
+  std::string address;
+  std::string make_and_catalogue_number;
+  double standby_w = 0.0;  ///< drawn always
+  std::vector<AdjustableSetting> adjustable;
+};
+
+struct OccupancySensor : Device {
+  enum class Technology { infrared, ultrasonic, dual, microwave };
+  enum class Coverage { circle, half_circle, sector, strip, in_luminaire };
+  Technology technology = Technology::infrared;
+  Coverage coverage = Coverage::circle;
+  double major_radius_m = 5.4;   ///< reach for walking
+  double minor_radius_m = 3.2;   ///< reach for small movements of a seated person
+  double aim_deg = 0.0;          ///< half_circle, sector, strip: direction, clockwise from plan north
+  double sector_deg = 110.0;
+  double strip_width_m = 3.0;
+  std::vector<std::string> groups;  ///< occupancy groups it reports to
+};
+
+struct Photosensor : Device {
+  enum class Loop { closed, open };
+  enum class Response { cosine, narrowed, shielded };
+  Loop loop = Loop::closed;
+  Response response = Response::cosine;
+  double cutoff_deg = 60.0;      ///< shielded: half-angle of the view; narrowed: half-value angle
+  double aim_tilt_deg = 0.0;     ///< from straight down
+  double aim_deg = 0.0;          ///< direction of the tilt, clockwise from plan north
+  double range_lx = 2000.0;      ///< full scale of its 12-bit converter
+  std::vector<std::string> groups;  ///< daylight groups it governs
+};
+
+/// A manual control: wall station, hand-held, key switch.
+struct Station : Device {
+  enum class Kind { wall, hand_held, key_switch };
+  Kind kind = Kind::wall;
+  std::vector<std::string> buttons;  ///< scene ids, or "off", "raise", "lower"
+  bool public_access = true;         ///< false: staff key or lock-out
+};
+
+/// Two axes: what it does to the load, and where it lives; with its limits.
+struct LoadController : Device {
+  enum class Action { on_off, phase_dim, analogue_0_10v, digital_bus, volt_free_contact };
+  enum class Mounting { wall_box, ceiling_void, panel, in_luminaire, plug_in };
+  Action action = Action::digital_bus;
+  Mounting mounting = Mounting::ceiling_void;
+  double limit_a = 16.0;
+  double bus_limit_ma = 250.0;
+  std::vector<std::string> circuits;
+  std::vector<std::string> groups;
+};
+
+struct TimeClock : Device {
+  bool astronomical = false;
+  double backup_h = 10.0;
+};
+
+/// A signal to or from another system.
+struct Interface : Device {
+  enum class Kind { hvac_contact, hvac_points, audio_visual, shades, demand_response, fire_alarm, partition_sensor };
+  enum class Direction { in, out };
+  Kind kind = Kind::hvac_contact;
+  Direction direction = Direction::out;
+  std::string signal;
+};
+
+/// Bus supplies, gateways, repeaters: things that draw power and carry messages.
+struct Infrastructure : Device {
+  enum class Kind { bus_supply, gateway, repeater, emergency_transfer, emergency_bypass };
+  Kind kind = Kind::bus_supply;
+};
+
+/// A stored set of levels, each the fraction of trimmed full light output of a scene group.
+struct SceneLevel {
+  std::string group;
+  double level = 1.0;
+};
+struct Scene {
+  std::string id;
+  std::string space;
+  std::string name;
+  std::vector<SceneLevel> levels;  ///< groups not named keep what stands
+  double fade_s = 2.0;
+  /// Share of the occupied time that the scene is in use, 0..1; what is left belongs to the sequence's scene.
+  double use_fraction = 0.0;
+  std::string partition_state;     ///< of the movable partition, or empty
+};
+
+// ---------------------------------------------------------------------------------------------------------
+// The sequence of operations of a space: the same data as its sentence and its event-by-group matrix.
+
+/// What brings the light on.
+struct OnRule {
+  enum class By {
+    hand,       ///< people at the switch, by habit (people/habits.hpp)
+    occupancy,  ///< motion, up to `level`
+    schedule,   ///< the calendar's open hours
+    always,     ///< never switched
+  };
+  By by = By::hand;
+  double level = 1.0;          ///< occupancy: 1 full auto-on, below 1 partial-on (the rest by hand)
+  double fade_s = 2.0;
+};
+
+/// What an empty room does. Without it nothing follows vacancy.
+struct VacancyRule {
+  double delay_s = 900.0;          ///< from the last motion
+  double step_level = 0.0;         ///< level after the delay; 0: off at once
+  double off_after_s = -1.0;       ///< further time at `step_level` before off; negative: stays at the step
+  double warning_level = 0.5;      ///< dip before off, as a share of the present level; never flashing
+  double warning_s = 30.0;
+  std::vector<std::string> groups; ///< occupancy groups; empty: all of the space
+};
+
+struct ScheduleRule {
+  std::string calendar;            ///< open hours
+  double before_open_s = 0.0;      ///< comes on this long before opening (schedule-on only)
+  double after_close_s = 0.0;      ///< sweep this long after closing
+  bool sweeps_off = true;          ///< everything off outside, except by override
+  double override_s = 7200.0;      ///< after-hours use by hand, at most
+};
+
+struct TrimRule {
+  /// High-end trim as a fraction of full output; unset: chosen so that the task areas just hold their targets.
+  std::optional<double> high;
+  double low = 0.0;
+};
+
+/// Daylight-responsive control of one daylight group by one photosensor.
+struct DaylightRule {
+  enum class Method { closed_loop_proportional, open_loop_proportional, integral_reset };
+  std::string group;
+  std::string photosensor;
+  std::string task_area;             ///< where the target is held
+  Method method = Method::closed_loop_proportional;
+  double minimum_level = 0.1;        ///< of full output
+  bool may_switch_off = false;
+  double calibration_percentile = 95.0;  ///< of the signal-to-task ratio over the occupied daylit year
+  double fade_s_per_tenth = 30.0;
+};
+
+struct ManualRule {
+  std::vector<std::string> stations;
+  enum class HoldsUntil { vacancy, schedule, time_limit } holds_until = HoldsUntil::vacancy;
+  double time_limit_s = 7200.0;
+};
+
+struct DemandResponseRule {
+  double cap = 1.0;                  ///< of trimmed output during an event
+};
+
+/// Levels a group takes when something fails or returns; no occupied room goes dark.
+struct LossRule {
+  double sensor_lost = 1.0;
+  double controller_lost = 1.0;
+  double network_lost = 1.0;
+  double clock_lost = 1.0;
+  double power_return = 1.0;
+  double power_return_hold_s = 900.0;
+};
+
+struct Sequence {
+  std::string space;
+  std::string normal_scene;                ///< id of the scene that stands when nothing else does; empty: all at 1
+  OnRule on;
+  std::optional<VacancyRule> vacancy;
+  std::optional<ScheduleRule> schedule;
+  std::optional<TrimRule> trim;
+  std::vector<DaylightRule> daylight;
+  std::optional<ManualRule> manual;
+  std::optional<DemandResponseRule> demand_response;
+  LossRule loss;
+  /// hand: how the lights are used when people decide (as found).
+  Source hours_source = Source::interview;
+};
+
+/// What HVAC does when the space empties.
+struct HvacHandOff {
+  std::string space;
+  std::string interface;
+  double delay_s = 300.0;
+};
+
+}  // namespace halflight::domain

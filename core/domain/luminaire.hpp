@@ -1,0 +1,99 @@
+#pragma once
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "domain/site.hpp"
+#include "geometry/vector.hpp"
+
+namespace halflight::domain {
+
+enum class Protocol { switched, phase_dim, analogue_0_10v, digital_bus, wireless };
+
+/// The electronics that feed a channel.
+struct Driver {
+  std::string id;
+  Protocol protocol = Protocol::digital_bus;
+  bool dims = true;
+  double minimum_light = 0.05;   ///< smallest light fraction while on, 0..1
+  bool dims_to_off = false;
+  double standby_w = 0.3;        ///< drawn while off but powered; 0 when a relay removes the mains
+  double power_at_zero = 0.05;   ///< a of P = P_rated (a + (1 - a) f), 0..1
+  double inrush_a = 0.0;         ///< peak; used by capacity checks
+  double power_factor = 0.95;
+};
+
+/// Light of a channel: a photometric file, or a formula of photometry/synthetic.hpp with its parameters.
+struct PhotometryReference {
+  std::string file;
+  std::string file_hash;
+  std::string formula;
+  std::map<std::string, double> parameters;
+};
+
+/// The smallest thing that can be commanded alone.
+struct Channel {
+  std::string id;             ///< "down", "up", "warm", "cool", or "all"
+  std::string driver;         ///< id of a Driver
+  double input_w = 0.0;       ///< at full output
+  double lumens = 0.0;        ///< luminaire lumens at full output, initial
+  double cct_k = 4000.0;      ///< correlated colour temperature; printed, no effect on numbers
+  PhotometryReference photometry;
+};
+
+struct LuminaireType {
+  enum class Mounting { recessed, surface, pendant, wall };
+  enum class Shape { rectangle, circle };
+  std::string id;
+  std::string tag;   ///< type mark on drawings: "A1"
+  std::string name;  ///< generic description; no make
+  Mounting mounting = Mounting::recessed;
+  Shape shape = Shape::rectangle;
+  double length_m = 0.6;
+  double width_m = 0.6;
+  double height_m = 0.1;
+  std::vector<Channel> channels;
+  /// Parts of the light loss factor, each 0..1: maintained = initial x product.
+  double lumen_depreciation = 0.88;
+  double dirt_depreciation = 0.92;
+  double watts_per_luminaire_extra_w = 0.0;  ///< controls built into the luminaire, drawn always
+  Source watts_source = Source::label;
+  std::string make_and_catalogue_number;  ///< free text "or equal"; printed, no effect on numbers
+};
+
+enum class EmergencyType { none, own_battery, central_battery, generator, transfer_device, bypass_device };
+
+struct Emergency {
+  EmergencyType type = EmergencyType::none;
+  bool lights_egress = false;        ///< counted in egress checks
+  double output_fraction = 1.0;      ///< of full output on emergency power, 0..1
+  std::string senses_circuit;        ///< id of the normal-power circuit whose loss it answers
+};
+
+/// One placed luminaire.
+struct Luminaire {
+  std::string id;
+  std::string type;
+  std::string space;
+  Point3 at;                 ///< centre of the luminous opening, building axes, z above the storey's floor
+  double rotation_deg = 0.0; ///< of its length axis, counter-clockwise from +x
+  double tilt_deg = 0.0;     ///< of its aim from straight down, about its length axis
+  std::string circuit;
+  Emergency emergency;
+  Status status = Status::added;
+  std::string tag;           ///< design tag
+  std::string address;       ///< network address
+};
+
+struct Circuit {
+  std::string id;
+  std::string panel;
+  std::string breaker;
+  double breaker_a = 20.0;
+  double voltage_v = 230.0;
+  std::string switch_leg;
+  enum class Supply { normal, emergency } supply = Supply::normal;
+};
+
+}  // namespace halflight::domain

@@ -1,0 +1,155 @@
+#pragma once
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "base/time_axis.hpp"
+#include "domain/control.hpp"
+#include "domain/luminaire.hpp"
+#include "domain/site.hpp"
+#include "domain/space.hpp"
+
+namespace halflight::domain {
+
+struct DayHours {
+  std::vector<int> weekdays;  ///< 0 = Monday ... 6 = Sunday
+  Seconds open_s = 9 * kHour;   ///< civil seconds after midnight
+  Seconds close_s = 17 * kHour;
+};
+struct DateRange {
+  MonthDay from;
+  MonthDay to;  ///< included
+};
+struct Calendar {
+  std::string id;
+  std::string name;
+  std::vector<DayHours> hours;      ///< days not named are closed
+  std::vector<DateRange> holidays;  ///< closed
+  std::optional<DayHours> cleaning; ///< time when cleaners are about
+  Source source = Source::interview;
+};
+
+struct Tariff {
+  std::string id;
+  std::string currency;
+  double energy_per_kwh = 0.0;
+  double demand_per_kw_month = 0.0;  ///< documented as unused until life-cycle cost is computed
+};
+
+struct CostItem {
+  std::string id;
+  std::string applies_to;  ///< luminaire type or device kind
+  double material = 0.0;   ///< in the tariff's currency; documented as unused until life-cycle cost is computed
+  double labour_h = 0.0;
+};
+
+/// One state of the building's lighting over the one geometry: as found, or a proposal.
+struct Design {
+  enum class Role { as_found, proposal };
+  std::string id;
+  std::string name;
+  Role role = Role::proposal;
+  std::vector<Luminaire> luminaires;
+  std::vector<Circuit> circuits;
+  std::vector<Group> groups;
+  std::vector<Scene> scenes;
+  std::vector<Sequence> sequences;
+  std::vector<OccupancySensor> occupancy_sensors;
+  std::vector<Photosensor> photosensors;
+  std::vector<Station> stations;
+  std::vector<LoadController> load_controllers;
+  std::vector<TimeClock> time_clocks;
+  std::vector<Interface> interfaces;
+  std::vector<Infrastructure> infrastructure;
+  std::vector<HvacHandOff> hvac_hand_offs;
+};
+
+/// A room that others inherit from. In the document an inheriting space lists only what differs; here spaces are
+/// already resolved, and this records which fields each took.
+struct Typical {
+  std::string id;
+  std::string name;
+  std::vector<std::string> spaces;  ///< ids of the spaces that inherit
+};
+
+/// A library record: what is usual for a kind of space, with sources (library/kinds_of_space.json).
+struct SpaceKind {
+  std::string id;
+  std::string name;
+  /// Name of the space type in the codes' tables (library/codes): "office_enclosed_le250", "corridor", ...
+  std::string code_space_type;
+  double target_lx = 300.0;
+  std::string target_source;
+  Reflectances reflectances;
+  Occupancy occupancy;
+  bool is_egress_component = false;  ///< corridor, stair, lobby: lit while anyone is in the building
+  bool automatic_off_refused = false;
+  double furniture_reflectance = 0.3;
+};
+
+/// A default that the document left to the library.
+struct DefaultTaken {
+  std::string pointer;  ///< JSON pointer of the absent value
+  std::string value;    ///< with its unit, as it would be written
+  std::string source;
+  std::string typical;  ///< typical of the space concerned, or empty
+};
+
+/// An assumption that somebody has stood behind.
+struct Confirmation {
+  std::string pointer;
+  std::string by;
+  std::string on;   ///< date, as entered
+  std::string how;
+};
+
+struct Project {
+  std::string id;
+  std::string name;
+  std::string client;
+  std::string author;
+  Site site;
+  ProjectType type;
+  OwnerRequirements requirements;
+  std::vector<CodeEdition> codes;
+  std::vector<Storey> storeys;
+  std::vector<Obstruction> obstructions;
+  std::vector<Glazing> glazings;
+  std::vector<Shade> shades;
+  std::vector<Calendar> calendars;
+  std::vector<Typical> typicals;
+  std::vector<Space> spaces;
+  std::vector<HvacZone> hvac_zones;
+  std::vector<Meter> meters;
+  std::vector<Driver> drivers;
+  std::vector<LuminaireType> luminaire_types;
+  std::vector<Design> designs;
+  std::vector<Tariff> tariffs;
+  std::vector<CostItem> costs;
+  std::vector<Confirmation> confirmations;
+  std::vector<DefaultTaken> defaults_taken;
+};
+
+/// Measured or simulated, the records that the library ships beside the project.
+struct Library {
+  std::vector<SpaceKind> kinds;
+  std::vector<Driver> drivers;
+  std::vector<LuminaireType> luminaire_types;
+};
+
+/// The first element whose id is `id`, or nullptr.
+template <class T>
+const T* find_by_id(const std::vector<T>& items, const std::string& id) {
+  for (const T& item : items)
+    if (item.id == id) return &item;
+  return nullptr;
+}
+
+const Design* find_design(const Project& project, Design::Role role);
+const Sequence* find_sequence(const Design& design, const std::string& space);
+
+/// Channel ids in the form "luminaire/channel" that a group's entry names.
+std::vector<std::string> channels_of(const Project& project, const Design& design, const std::string& entry);
+
+}  // namespace halflight::domain

@@ -1,0 +1,84 @@
+#pragma once
+#include <array>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "base/time_axis.hpp"
+
+namespace halflight::domain {
+
+/// Where a number came from; decides how wide the intervals are that rest on it (domain/uncertainty.hpp).
+enum class Source { measured, logged, label, table, interview, assumed };
+
+/// What happens to an object between the design as found and a proposal.
+enum class Status { remain, remove, relocate, added };
+
+/// The weather that the year is computed with: a library climate (monthly normals, synthetic years) or a file.
+struct ClimateReference {
+  std::string library;    ///< id of a record in library/climates
+  std::string file;       ///< relative path of a TMY3 or EPW file; wins over `library`
+  std::string file_hash;  ///< hash of the file when it was referenced, 32 hexadecimal digits, or empty
+};
+
+struct Site {
+  double latitude_deg = 0.0;   ///< north positive, -90..90
+  double longitude_deg = 0.0;  ///< east positive, -180..180
+  double elevation_m = 0.0;
+  /// Bearing of the building's +y axis, degrees clockwise from true north.
+  double plan_north_deg = 0.0;
+  std::string zone_name;       ///< IANA zone name, for people; the numbers below decide
+  double utc_offset_h = 0.0;   ///< standard time minus UTC
+  std::optional<DaylightSaving> daylight_saving;
+  int calendar_year = 2026;    ///< fixes weekdays and the sun's small year-to-year shift
+  ClimateReference climate;
+  double ground_reflectance = 0.2;
+};
+
+/// A building, wall or hill outside that hides sky and sun: a vertical prism, plan coordinates of the building.
+struct Obstruction {
+  std::string id;
+  std::vector<std::array<double, 2>> plan_m;
+  double bottom_m = 0.0;
+  double top_m = 0.0;
+  double reflectance = 0.2;
+};
+
+struct Storey {
+  std::string id;
+  std::string name;
+  double elevation_m = 0.0;  ///< of the finished floor
+};
+
+/// New building, addition, or alteration with the share of luminaires replaced (0..1).
+struct ProjectType {
+  enum class Kind { new_building, addition, alteration } kind = Kind::new_building;
+  double share_replaced = 1.0;
+};
+
+/// The owner's project requirements that change a result.
+struct OwnerRequirements {
+  std::vector<std::string> priorities;  ///< ranked, in the owner's words; printed, no effect on numbers
+  bool automatic_on_allowed = true;
+  bool cloud_allowed = false;           ///< documented as unused: no device needs it yet
+  std::string notes;
+};
+
+/// A code and edition that the project is checked against (library/codes).
+struct CodeEdition {
+  std::string code;
+  std::string edition;
+};
+
+struct Meter {
+  std::string id;
+  std::string name;
+};
+
+struct HvacZone {
+  std::string id;
+  std::string name;
+  bool standby_allowed = false;  ///< whether ventilation may go to occupied-standby here (mechanical code governs)
+};
+
+}  // namespace halflight::domain

@@ -1,0 +1,181 @@
+#pragma once
+#include <array>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "domain/site.hpp"
+#include "geometry/polygon.hpp"
+#include "geometry/vector.hpp"
+
+namespace halflight::domain {
+
+/// Diffuse reflectances, 0..1.
+struct Reflectances {
+  double ceiling = 0.7;
+  double walls = 0.5;
+  double floor = 0.2;
+  double furniture = 0.3;
+};
+
+enum class CeilingType { lay_in, gypsum, open, concrete, timber };
+enum class CeilingAccess { tiles, panels, none };
+
+/// A glazing build-up, shared by openings.
+struct Glazing {
+  enum class Kind { clear, diffusing };
+  std::string id;
+  Kind kind = Kind::clear;
+  double transmittance = 0.7;         ///< visible, at normal incidence, 0..1
+  int panes = 2;                      ///< 1..3; sets the angular law together with `transmittance`
+  double maintenance = 0.9;           ///< dirt factor on the light that enters, 0..1
+  double reflectance_inside = 0.12;   ///< diffuse, seen from the room
+};
+
+/// A shade cloth in front of openings. One shade group moves as one.
+struct Shade {
+  enum class Operation { manual, automatic, fixed_open, fixed_closed };
+  std::string id;
+  double openness = 0.03;              ///< share of beam that passes straight through, 0..1
+  double diffuse_transmittance = 0.10; ///< share that passes scattered, 0..1
+  double reflectance_inside = 0.5;
+  Operation operation = Operation::manual;
+};
+
+struct Opening {
+  enum class Kind { window, skylight, inner_glazing };
+  std::string id;
+  Kind kind = Kind::window;
+  int wall = 0;            ///< window, inner_glazing: edge of the floor polygon from vertex `wall` to the next
+  double offset_m = 0.0;   ///< along the wall from that vertex to the near edge of the opening
+  double sill_m = 0.9;     ///< above the floor
+  double width_m = 1.0;
+  double height_m = 1.0;
+  Polygon plan;            ///< skylight: outline in plan
+  std::string glazing;     ///< id of a Glazing
+  std::string shade;       ///< id of a Shade, or empty
+  std::string borrows_from;  ///< inner_glazing: id of the space on the other side (light not yet carried across)
+  double frame_fraction = 0.15;  ///< share of the opening that is frame and passes no light
+};
+
+struct Door {
+  enum class Latch { left, right };  ///< seen from inside the space
+  enum class Swing { in, out };
+  std::string id;
+  int wall = 0;
+  double offset_m = 0.0;
+  double width_m = 0.9;
+  double height_m = 2.1;
+  std::string leads_to;  ///< id of a space, or "outside"
+  Latch latch = Latch::right;
+  Swing swing = Swing::in;
+  double glass_fraction = 0.0;
+  bool normally_open = false;
+  bool is_exit = false;
+};
+
+/// A screen, part-height wall or movable wall across a space.
+struct Partition {
+  enum class Kind { fixed, part_height, movable };
+  std::string id;
+  Kind kind = Kind::fixed;
+  Point2 from;
+  Point2 to;
+  double height_m = 1.4;
+  double thickness_m = 0.06;
+  double reflectance = 0.5;
+  /// movable: state names, the first is the one studied unless a scene names another ("open", "closed").
+  std::vector<std::string> states;
+};
+
+/// A box with a plan outline: table, desk, shelf, counter. Its faces take the space's furniture reflectance
+/// unless it states its own.
+struct Furniture {
+  std::string id;
+  std::string kind;  ///< "table", "desk", "shelf", "counter", ... printed on the plan
+  Polygon plan;
+  double bottom_m = 0.0;
+  double top_m = 0.75;
+  std::optional<double> reflectance;
+};
+
+/// A way out that must be lit: a centre line on the floor with a width.
+struct EgressPath {
+  enum class Surface { level, stair };
+  std::string id;
+  std::vector<Point2> centre_line;
+  double width_m = 1.0;
+  Surface surface = Surface::level;
+};
+
+/// An area with a lighting task and a target.
+struct TaskArea {
+  enum class Plane { horizontal, vertical };
+  std::string id;
+  std::string name;
+  Polygon plan;              ///< outline; vertical: the strip of wall or shelf front seen from above
+  double height_m = 0.75;    ///< of the horizontal plane, or of the middle of the vertical one
+  Plane plane = Plane::horizontal;
+  double facing_deg = 0.0;   ///< vertical: direction that the surface faces, degrees clockwise from plan north
+  double target_lx = 300.0;  ///< maintained mean
+  double uniformity = 0.4;   ///< least minimum / mean
+};
+
+/// Who is in the space and when.
+struct Occupancy {
+  enum class Pattern {
+    desks,        ///< people with a seat of their own: arrive, leave, short absences
+    shared,       ///< visitors come and go while the building is open
+    circulation,  ///< passers-by
+    bookings,     ///< meetings with start, length and no-shows
+    none,         ///< visited rarely: storage, plant
+  };
+  Pattern pattern = Pattern::desks;
+  double people = 1.0;             ///< desks: seats; shared, bookings: typical number present
+  std::string calendar;            ///< id of a Calendar: the hours within which the pattern runs
+  double arrivals_per_h = 0.0;     ///< shared, circulation, none: Poisson arrivals per hour of the calendar
+  double dwell_min = 0.0;          ///< mean stay, minutes
+  double absence_min = 22.0;       ///< desks: mean short absence, minutes
+  double present_fraction = 0.77;  ///< desks: share of the time between breaks that a person is at the seat
+  double bookings_per_day = 0.0;   ///< bookings: mean number a day
+  Source source = Source::assumed;
+};
+
+/// What is plugged in and what of it follows the room.
+struct PlugLoads {
+  double installed_w = 0.0;
+  double controlled_fraction = 0.0;  ///< switched off when the room is empty
+  int receptacles = 0;
+  int controlled_receptacles = 0;
+};
+
+struct Space {
+  std::string id;
+  std::string number;  ///< as on the drawing
+  std::string number_on_door;
+  std::string name;
+  std::string storey;
+  std::string kind;     ///< id of a SpaceKind
+  std::string typical;  ///< id of a Typical it inherits from, or empty
+  Polygon floor;        ///< counter-clockwise, metres, building axes
+  double height_m = 2.7;
+  CeilingType ceiling_type = CeilingType::lay_in;
+  CeilingAccess ceiling_access = CeilingAccess::tiles;
+  Reflectances reflectances;
+  Source reflectance_source = Source::assumed;
+  std::vector<Opening> openings;
+  std::vector<Door> doors;
+  std::vector<Partition> partitions;
+  std::vector<Furniture> furniture;
+  std::vector<EgressPath> egress_paths;
+  std::vector<TaskArea> task_areas;
+  Occupancy occupancy;
+  PlugLoads plug_loads;
+  std::string hvac_zone;
+  std::string meter;
+  /// Where darkness or strobing is dangerous (rotating machinery, electrical gear): automatic off is refused.
+  bool automatic_off_refused = false;
+  std::string notes;
+};
+
+}  // namespace halflight::domain

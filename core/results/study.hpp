@@ -1,0 +1,225 @@
+#pragma once
+#include <array>
+#include <cstdint>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "base/interval_set.hpp"
+#include "geometry/polygon.hpp"
+#include "geometry/vector.hpp"
+#include "results/claim.hpp"
+#include "results/finding.hpp"
+
+// What a study produced: plain data. schema/study.schema.json describes the part of it that other programs read
+// (written by formats/study_json); the rest is for drawing. Nothing here holds a time of day, a path of the
+// machine or a number of threads, so that equal inputs give equal bytes.
+
+namespace halflight::results {
+
+/// A figure over replicates. `low` and `high` are the 5th and 95th percentile; `standard_error` is that of the
+/// mean and comes from the independent scrambles.
+struct Estimate {
+  double mean = 0.0;
+  double low = 0.0;
+  double high = 0.0;
+  double standard_error = 0.0;
+};
+
+/// The four cases of a study, in this order everywhere.
+enum class Case { as_found, relamped, code_minimum, proposal };
+inline constexpr std::array<const char*, 4> kCaseNames = {"as_found", "relamped", "code_minimum", "proposal"};
+template <class T>
+using PerCase = std::array<T, 4>;
+
+/// One case of one space over a year.
+struct CaseYear {
+  Estimate lighting_kwh;  ///< light only, without standby
+  Estimate standby_kwh;   ///< drivers off but powered, sensors, controllers
+  Estimate lit_hours;     ///< power-weighted hours at any level above off
+  Estimate peak_w;
+  std::string contents;   ///< in words: what this case holds ("lights by hand, by habit; ...")
+};
+
+/// Saving of the proposal, as a fraction of the other case's energy including standby.
+struct Savings {
+  Estimate against_as_found;
+  Estimate against_relamped;
+  Estimate against_code_minimum;
+};
+
+/// Part of the difference between as found and proposal. Negative for standby that is added.
+struct Share {
+  std::string strategy;  ///< "lamp_replacement", "schedule", "occupancy", "trim", "daylight", "scenes", "standby"
+  Estimate kwh;
+};
+
+struct Assumption {
+  std::string path;    ///< JSON pointer of the value, or of the default's absent place
+  std::string value;   ///< with unit
+  std::string source;  ///< "assumed", "table", a reference, or who confirmed it
+  /// Points of saving (fraction of as-found energy) that one standard deviation of this input moves.
+  double effect = 0.0;
+  std::string typical;
+  bool confirmed = false;
+};
+
+/// Light on one task area in one state of a group.
+struct TaskAreaLight {
+  std::string id;
+  std::string state;  ///< "initial", "maintained", "trimmed", or a scene's name
+  std::string plane;  ///< "horizontal 0.75 m" or "vertical 1.20 m facing 180 deg"
+  double mean_lx = 0.0;
+  double min_lx = 0.0;
+  double max_lx = 0.0;
+  double uniformity = 0.0;
+  double error_lx = 0.0;  ///< numerical, one standard error of the mean
+  double target_lx = 0.0; ///< maintained
+};
+struct GroupLight {
+  std::string group;  ///< "all", or a scene group's id
+  double power_w = 0.0;
+  std::vector<TaskAreaLight> task_areas;
+};
+
+struct DaylightOnTask {
+  std::string task_area;
+  double hours_above_target_fraction = 0.0;  ///< of the open hours, by daylight alone with shades as used
+};
+
+struct EgressState {
+  std::string path;
+  std::string state;      ///< "normal scene", "vacant", "demand response", "normal power lost", "scene Talk", ...
+  double min_lx = 0.0;
+  double mean_lx = 0.0;
+  double limit_lx = 0.0;  ///< on the minimum in normal states, on the mean on emergency power
+  bool holds = false;
+  std::string why;        ///< the comparison in words
+};
+
+/// An axis-aligned grid of values over a space, for contours. Cells outside the floor hold a negative number.
+struct PlanGrid {
+  std::string quantity;  ///< "maintained illuminance, all on, at 0.75 m"
+  double x0_m = 0.0;
+  double y0_m = 0.0;
+  double step_m = 0.25;
+  int columns = 0;
+  int rows = 0;
+  std::vector<float> values_lx;  ///< row by row from the south
+};
+
+/// A year at a glance: 365 columns of `per_day` cells, civil time, first cell at midnight.
+struct YearPicture {
+  std::string quantity;  ///< "power, share of connected"
+  std::string unit;
+  int per_day = 48;
+  std::vector<float> values;      ///< day by day
+  std::vector<float> sunrise_h;   ///< civil hours, one a day
+  std::vector<float> sunset_h;
+};
+
+/// A zone that daylight counts for under a code: drawn and used by the rules.
+struct DaylightZone {
+  enum class Kind { primary, secondary, toplit };
+  std::string id;
+  Kind kind = Kind::primary;
+  std::vector<std::string> openings;
+  std::vector<Polygon> outline;  ///< clipped to the room; disjoint pieces
+  double depth_m = 0.0;
+  double head_height_m = 0.0;
+  double area_m2 = 0.0;
+  double general_lighting_w = 0.0;  ///< of the space's general lighting in it
+};
+
+/// A photosensor as calibrated.
+struct SensorCalibration {
+  std::string photosensor;
+  std::string group;
+  double night_signal_lx = 0.0;       ///< of its group at trim
+  double day_ratio = 0.0;             ///< signal per lux of daylight at the task, at the chosen percentile
+  double night_ratio = 0.0;           ///< signal per lux of electric light
+  double gain = 0.0;
+  double correlation = 0.0;           ///< R^2 of task daylight against daylight signal over the occupied year
+  bool usable = true;                 ///< day ratio above night ratio
+};
+
+/// A moment of the year explained: cause before effect.
+struct Moment {
+  Seconds at_civil_s = 0;
+  std::vector<std::string> sentences;
+};
+
+struct SceneState {
+  std::string name;
+  std::vector<std::pair<std::string, double>> levels;  ///< group name, level
+  double power_w = 0.0;
+};
+
+struct SpaceStudy {
+  std::string id;
+  std::string number;
+  std::string name;
+  std::string kind;
+  std::string storey;
+  std::string typical;
+  double area_m2 = 0.0;
+  double connected_w = 0.0;  ///< proposal
+  double lpd_w_m2 = 0.0;
+  double connected_as_found_w = 0.0;
+  bool studied = true;
+  std::string not_studied_because;
+  std::vector<GroupLight> electric;
+  std::vector<DaylightOnTask> daylight;
+  std::vector<EgressState> egress;
+  int step_s = 300;
+  PerCase<CaseYear> cases;
+  Savings saving;
+  Estimate saving_as_usually_found;  ///< against as found, with published fault frequencies in the proposal
+  std::vector<Share> shares;
+  std::vector<Finding> findings;
+  std::vector<Claim> claims;
+  // For drawing.
+  std::vector<PlanGrid> grids;
+  std::vector<YearPicture> pictures;
+  std::vector<DaylightZone> daylight_zones;
+  std::vector<SensorCalibration> sensors;
+  std::vector<SceneState> scenes;
+  std::vector<Moment> moments;
+};
+
+struct BuildingTotals {
+  double area_m2 = 0.0;
+  double connected_w = 0.0;
+  PerCase<Estimate> kwh;  ///< lighting and standby
+  Savings saving;
+  Estimate saving_as_usually_found;
+  std::vector<Share> shares;
+};
+
+/// What was computed and what was found in the cache, by stage. Not part of the study's JSON.
+struct CacheReport {
+  struct Stage {
+    std::string name;
+    int computed = 0;
+    int reused = 0;
+  };
+  std::vector<Stage> stages;
+};
+
+struct Study {
+  std::string project_id;
+  std::string project_name;
+  int replicates = 0;
+  std::uint32_t seed = 0;
+  std::string accuracy;
+  std::string climate;  ///< in words, with source
+  BuildingTotals totals;
+  std::vector<SpaceStudy> spaces;
+  std::vector<Assumption> assumptions;  ///< largest effect first
+  bool may_be_issued = true;
+  std::vector<std::string> not_to_be_issued_because;
+  CacheReport cache;
+};
+
+}  // namespace halflight::results
