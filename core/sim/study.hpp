@@ -1,0 +1,44 @@
+#pragma once
+#include <cstdint>
+#include <map>
+#include <string>
+#include <vector>
+
+#include "base/context.hpp"
+#include "domain/code_rules.hpp"
+#include "domain/intensity_distribution.hpp"
+#include "domain/project.hpp"
+#include "domain/weather.hpp"
+#include "results/study.hpp"
+
+namespace halflight::sim {
+
+/// How much time is traded for how small an error; each level is a fixed set of method options (study.cpp).
+enum class Accuracy { draft, design, proof };
+
+/// Options that change the answer. (Threads, cache and progress are in the Context and change only the time.)
+struct StudyOptions {
+  Accuracy accuracy = Accuracy::design;
+  std::uint32_t seed = 1;
+  int scrambles = 8;            ///< independent scrambles; the standard error comes from them
+  int points_per_scramble = 16; ///< replicates = scrambles x points
+  std::vector<std::string> spaces;  ///< ids to study; empty: all
+};
+
+/// What the project refers to, already read: nothing in core opens a file.
+struct StudyInputs {
+  const domain::Project& project;
+  const domain::Library& library;
+  const std::vector<domain::CodeRule>& code_rules;
+  /// By the reference's `file` as written in the document.
+  std::map<std::string, domain::IntensityDistribution> photometry_files;
+  /// The site's weather file, when it names one; else the library climate `normals`.
+  std::vector<domain::WeatherYear> weather_years;
+  domain::ClimateNormals normals;
+};
+
+/// The whole chain: light, year, people, control, energy, rules, claims. Studies as far as the project goes; a
+/// space that cannot be studied says why in its `not_studied_because`. Throws Cancelled.
+results::Study run_study(const StudyInputs& inputs, const StudyOptions& options, const Context& context);
+
+}  // namespace halflight::sim
