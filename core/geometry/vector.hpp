@@ -53,8 +53,8 @@ struct Frame {
   Vector3 y{0, 1, 0};
   Vector3 z{0, 0, 1};
 };
-/// A frame about a unit normal, continuous except at -z (Duff et al., "Building an orthonormal basis, revisited",
-/// JCGT 6(1), 2017).
+/// A frame about a unit normal, continuous except at -z (Duff et al., "Building an orthonormal basis,
+/// revisited", JCGT 6(1), 2017).
 inline Frame frame_about(Vector3 n) {
   const double sign = std::copysign(1.0, n.z);
   const double a = -1.0 / (sign + n.z);
