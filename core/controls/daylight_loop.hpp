@@ -1,0 +1,111 @@
+#pragma once
+#include "base/time_axis.hpp"
+#include "domain/control.hpp"
+
+#include <cstddef>
+#include <span>
+#include <vector>
+
+// Daylight-responsive loops: calibration and the level each loop settles to.
+//
+// One photosensor sees S = D + F + sum_j H_j level_j: daylight, groups that no loop moves, and groups that
+// loops move; all in lx at the sensor. Levels here are fractions of *full* output; at night a loop stands at
+// `maximum_level`, the high-end trim. The laws are those of F. Rubinstein, G. Ward, R. Verderber, IEEE Trans.
+// Ind. Appl. 25(6), 1989; with G the task illuminance per unit of level and r the signal per lux at the task:
+//   integral reset             S = S_night
+//   open-loop proportional     level = maximum + gain S,              gain = -1 / (G r_day)
+//   closed-loop proportional   level = maximum + gain (S - S_night),  gain = -1 / (G (r_day - r_night))
+
+namespace halflight::controls {
+
+using Method = domain::DaylightRule::Method;
+
+struct Loop {
+  Method method = Method::closed_loop_proportional;
+  double night_signal_lx = 0.0;  ///< stored at night with everything at trim
+  double gain = 0.0;             ///< level per lx at the sensor, not above 0; integral reset does not use it
+  double minimum_level = 0.1;    ///< of full output
+  double maximum_level = 1.0;    ///< high-end trim
+  bool may_switch_off = false;
+  double range_lx = 2000.0;  ///< full scale of the sensor's 12-bit converter
+};
+
+/// What the converter reports: whole counts of range / 4095, saturated at both ends.
+double quantised_lx(double signal_lx, double range_lx);
+
+struct CalibrationInputs {
+  Method method = Method::closed_loop_proportional;
+  /// Daylight at the sensor and at the task over the occupied daylit steps of the year, same length. Steps
+  /// with less than `daylit_from_lx` at the task are passed over.
+  std::span<const double> daylight_signal_lx;
+  std::span<const double> daylight_task_lx;
+  double daylit_from_lx = 10.0;
+  double own_signal_lx = 0.0;    ///< at the sensor, per unit of the group's level (H_ii)
+  double own_task_lx = 0.0;      ///< at the task, per unit of the group's level (G); above 0
+  double night_signal_lx = 0.0;  ///< total with everything at trim
+  double percentile = 95.0;  ///< of the signal-to-task ratio; high is bright and safe, low saves and darkens
+};
+
+struct Calibration {
+  double night_signal_lx = 0.0;
+  double day_ratio = 0.0;    ///< r_day: signal per lux of daylight at the task, at the percentile
+  double night_ratio = 0.0;  ///< r_night: signal per lux of electric light at the task
+  double gain = 0.0;         ///< 0 when not usable: the loop then stays at its maximum
+  double correlation = 0.0;  ///< R^2 of task daylight against daylight signal
+  std::size_t steps = 0;     ///< that it rests on
+  /// closed loop: day ratio above night ratio (else more light would call for more light); open loop: any
+  /// daylight seen; reset: the group is seen. False also with fewer than two daylit steps.
+  bool usable = false;
+};
+
+Calibration calibrate(const CalibrationInputs& inputs);
+
+/// `maximum_level`: the high-end trim in force; `range_lx`: of the photosensor. An unusable calibration gives
+/// a loop that stays at its maximum.
+Loop make_loop(const domain::DaylightRule& rule, const Calibration& calibration, double maximum_level,
+               double range_lx);
+
+/// The level that one loop asks for before its limits, alone with its group.
+/// `other_signal_lx` is daylight plus what no loop moves, as quantised.
+double unlimited_level(const Loop& loop, double own_signal_lx, double other_signal_lx);
+/// The same within the limits: it never leaves [minimum, maximum].
+double settled_level(const Loop& loop, double own_signal_lx, double other_signal_lx);
+
+/// Off when the loop has asked for less than minus `kOffMargin` of its maximum for `kOffHold` (daylight at
+/// least 150 % of what the light gives); on again once it asks for more than nothing.
+inline constexpr double kOffMargin = 0.5;
+inline constexpr Seconds kOffHold = 600;
+
+/// A loop through a series of equal steps: `levels[k]` is the settled level of step k, 0 where it has
+/// switched off. `daylight_signal_lx` in lx at the sensor; `fixed_signal_lx`: from groups that no loop moves.
+void run_loop(const Loop& loop, double own_signal_lx, std::span<const float> daylight_signal_lx,
+              double fixed_signal_lx, Seconds step_s, std::span<double> levels);
+
+/// Whether coupled loops have one settled state whatever the light.
+struct Coupling {
+  bool unique = true;  ///< every principal minor of the system is positive (a P-matrix)
+  /// Of the change of all levels from one round of dead-beat answers to the next; 1 or more means that loops
+  /// which answer at full speed swing.
+  double spectral_radius = 0.0;
+  [[nodiscard]] bool hunts() const { return !unique; }
+};
+
+/// At most this many loops in one room see each other.
+inline constexpr std::size_t kMostLoops = 8;
+
+/// `signal_matrix`: row i, column j: signal of loop i per unit level of loop j's group, row-major, n x n.
+Coupling examine_coupling(std::span<const Loop> loops, std::span<const double> signal_matrix);
+
+/// Levels of coupled loops for one instant. `other_signal_lx[i]`: daylight plus what no loop moves. Projected
+/// Gauss-Seidel finds which loops stand at a limit; the others are then solved exactly. Where the state is
+/// not unique (examine_coupling) the answer is the one reached from full light.
+void settle(std::span<const Loop> loops, std::span<const double> signal_matrix,
+            std::span<const double> other_signal_lx, std::span<double> levels);
+
+/// Coupled loops through a series. `daylight_signal_lx[i]` and `levels[i]` belong to loop i.
+void run_loops(std::span<const Loop> loops, std::span<const double> signal_matrix,
+               std::span<const std::span<const float>> daylight_signal_lx,
+               std::span<const double> fixed_signal_lx, Seconds step_s,
+               std::span<const std::span<double>> levels);
+
+}  // namespace halflight::controls

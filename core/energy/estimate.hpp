@@ -1,0 +1,21 @@
+#pragma once
+#include "results/study.hpp"
+
+#include <span>
+#include <vector>
+
+namespace halflight::energy {
+
+/// Mean, 5th and 95th percentile and the mean's standard error of replicates. `values` run scramble by
+/// scramble; the number of scrambles must divide their number. Percentiles interpolate linearly between order
+/// statistics (Hyndman and Fan's type 7). The standard error is the standard deviation of the scrambles'
+/// means over the root of their number, because points within one scramble are not independent; with one
+/// scramble it is that of independent values.
+results::Estimate estimate(std::span<const double> values, int scrambles);
+
+/// What one standard deviation of each input moves: coefficients of the linear regression of `values` on the
+/// standardised inputs, in the unit of `values`, signed. `inputs[k][i]` is input k in replicate i. An input
+/// that does not vary has no effect; inputs that vary together share theirs.
+std::vector<double> effects(std::span<const double> values, std::span<const std::vector<double>> inputs);
+
+}  // namespace halflight::energy
