@@ -99,6 +99,7 @@ struct EgressState {
 };
 
 /// An axis-aligned grid of values over a space, for contours. Cells outside the floor hold a negative number.
+/// The value in row r and column c stands at the point (x0_m + c step_m, y0_m + r step_m).
 struct PlanGrid {
   std::string quantity;  ///< "maintained illuminance, all on, at 0.75 m"
   double x0_m = 0.0;

@@ -1,0 +1,331 @@
+#pragma once
+#include "results/study.hpp"
+
+#include <cstddef>
+#include <map>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+// The names of a study, stated once. `walk_study` visits every value that other programs may read, in the
+// order in which study.schema.json lists them; writing JSON (formats/study_json) and following a claim's
+// pointer
+// (`StudyNumbers`) are two visitors of the same walk, so that a claim can never point at a name the file does
+// not have.
+//
+// A visitor has these members; `name` is empty inside an array:
+//   void begin_object(std::string_view name);  void end_object();
+//   void begin_array(std::string_view name);   void end_array();
+//   void number(std::string_view name, double value);
+//   void text(std::string_view name, std::string_view value);
+//   void boolean(std::string_view name, bool value);
+
+namespace halflight::results {
+
+inline constexpr const char* kStudyFormat = "halflight-study/1";
+
+namespace walk_detail {
+
+template <class Visitor, class Items, class Each>
+void array(Visitor& v, std::string_view name, const Items& items, Each each) {
+  v.begin_array(name);
+  for (const auto& item : items) each(item);
+  v.end_array();
+}
+
+template <class Visitor>
+void texts(Visitor& v, std::string_view name, const std::vector<std::string>& items) {
+  array(v, name, items, [&](const std::string& item) { v.text("", item); });
+}
+
+template <class Visitor>
+void estimate(Visitor& v, std::string_view name, const Estimate& e) {
+  v.begin_object(name);
+  v.number("mean", e.mean);
+  v.number("low", e.low);
+  v.number("high", e.high);
+  v.number("standard_error", e.standard_error);
+  v.end_object();
+}
+
+/// A mean under its own name, its interval under names built from it.
+template <class Visitor>
+void flat_estimate(Visitor& v, const std::string& name, const Estimate& e) {
+  v.number(name, e.mean);
+  v.number(name + "_low", e.low);
+  v.number(name + "_high", e.high);
+  v.number(name + "_standard_error", e.standard_error);
+}
+
+template <class Visitor>
+void savings(Visitor& v, std::string_view name, const Savings& s, const Estimate& as_usually_found) {
+  v.begin_object(name);
+  estimate(v, "against_as_found", s.against_as_found);
+  estimate(v, "against_relamped", s.against_relamped);
+  estimate(v, "against_code_minimum", s.against_code_minimum);
+  estimate(v, "as_usually_found", as_usually_found);
+  v.end_object();
+}
+
+template <class Visitor>
+void shares(Visitor& v, const std::vector<Share>& items) {
+  array(v, "shares", items, [&](const Share& s) {
+    v.begin_object("");
+    v.text("strategy", s.strategy);
+    v.number("kwh", s.kwh.mean);
+    v.number("low", s.kwh.low);
+    v.number("high", s.kwh.high);
+    v.number("standard_error", s.kwh.standard_error);
+    v.end_object();
+  });
+}
+
+template <class Visitor>
+void totals(Visitor& v, const BuildingTotals& t) {
+  v.begin_object("totals");
+  v.number("area_m2", t.area_m2);
+  v.number("connected_w", t.connected_w);
+  v.begin_object("kwh");
+  for (std::size_t c = 0; c < kCaseNames.size(); ++c) v.number(kCaseNames[c], t.kwh[c].mean);
+  v.end_object();
+  v.begin_object("kwh_interval");
+  for (std::size_t c = 0; c < kCaseNames.size(); ++c) estimate(v, kCaseNames[c], t.kwh[c]);
+  v.end_object();
+  savings(v, "saving", t.saving, t.saving_as_usually_found);
+  shares(v, t.shares);
+  v.end_object();
+}
+
+template <class Visitor>
+void electric(Visitor& v, const GroupLight& g) {
+  v.begin_object("");
+  v.text("group", g.group);
+  v.number("power_w", g.power_w);
+  array(v, "task_areas", g.task_areas, [&](const TaskAreaLight& t) {
+    v.begin_object("");
+    v.text("id", t.id);
+    v.text("state", t.state);
+    v.text("plane", t.plane);
+    v.number("mean_lx", t.mean_lx);
+    v.number("min_lx", t.min_lx);
+    v.number("max_lx", t.max_lx);
+    v.number("uniformity", t.uniformity);
+    v.number("error_lx", t.error_lx);
+    v.number("target_lx", t.target_lx);
+    v.end_object();
+  });
+  v.end_object();
+}
+
+template <class Visitor>
+void annual(Visitor& v, const SpaceStudy& s) {
+  v.begin_object("annual");
+  v.number("step_s", s.step_s);
+  v.begin_object("cases");
+  for (std::size_t c = 0; c < kCaseNames.size(); ++c) {
+    const CaseYear& year = s.cases[c];
+    v.begin_object(kCaseNames[c]);
+    flat_estimate(v, "lighting_kwh", year.lighting_kwh);
+    flat_estimate(v, "standby_kwh", year.standby_kwh);
+    flat_estimate(v, "lit_hours", year.lit_hours);
+    flat_estimate(v, "peak_w", year.peak_w);
+    v.text("contents", year.contents);
+    v.end_object();
+  }
+  v.end_object();
+  savings(v, "saving", s.saving, s.saving_as_usually_found);
+  shares(v, s.shares);
+  v.end_object();
+}
+
+template <class Visitor>
+void finding(Visitor& v, const Finding& f) {
+  v.begin_object("");
+  v.text("rule", f.rule);
+  v.text("code", f.code);
+  v.text("edition", f.edition);
+  v.text("section", f.section);
+  v.text("title", f.title);
+  v.text("verdict", name_of(f.verdict));
+  v.text("evidence", f.evidence);
+  v.text("fix", f.fix);
+  v.text("confirmed", name_of(f.confirmed));
+  v.boolean("blocks_issue", f.blocks_issue);
+  v.end_object();
+}
+
+template <class Visitor>
+void claim(Visitor& v, const Claim& c) {
+  v.begin_object("");
+  v.text("id", c.id);
+  v.text("text", c.text);
+  v.text("result", c.result);
+  v.text("unit", c.unit);
+  v.number("low", c.low);
+  v.number("high", c.high);
+  v.text("method", c.method);
+  texts(v, "inputs", c.inputs);
+  texts(v, "assumptions", c.assumptions);
+  v.begin_object("test");
+  v.text("measure", c.test.measure);
+  v.number("expected", c.test.expected);
+  v.number("tolerance", c.test.tolerance);
+  v.number("duration_days", c.test.duration_days);
+  v.text("shortfall", c.test.shortfall);
+  v.number("chance_of_noticing", c.test.chance_of_noticing);
+  v.text("remark", c.test.remark);
+  v.end_object();
+  v.end_object();
+}
+
+template <class Visitor>
+void space(Visitor& v, const SpaceStudy& s) {
+  v.begin_object("");
+  v.text("id", s.id);
+  v.text("number", s.number);
+  v.text("name", s.name);
+  v.text("kind", s.kind);
+  v.text("storey", s.storey);
+  v.text("typical", s.typical);
+  v.boolean("studied", s.studied);
+  v.text("not_studied_because", s.not_studied_because);
+  v.number("area_m2", s.area_m2);
+  v.number("connected_w", s.connected_w);
+  v.number("connected_as_found_w", s.connected_as_found_w);
+  v.number("lpd_w_m2", s.lpd_w_m2);
+  array(v, "electric", s.electric, [&](const GroupLight& g) { electric(v, g); });
+  array(v, "daylight", s.daylight, [&](const DaylightOnTask& d) {
+    v.begin_object("");
+    v.text("task_area", d.task_area);
+    v.number("hours_above_target_fraction", d.hours_above_target_fraction);
+    v.end_object();
+  });
+  array(v, "daylight_zones", s.daylight_zones, [&](const DaylightZone& z) {
+    static constexpr const char* kKinds[] = {"primary", "secondary", "toplit"};
+    v.begin_object("");
+    v.text("id", z.id);
+    v.text("kind", kKinds[static_cast<int>(z.kind)]);
+    texts(v, "openings", z.openings);
+    v.number("depth_m", z.depth_m);
+    v.number("head_height_m", z.head_height_m);
+    v.number("area_m2", z.area_m2);
+    v.number("general_lighting_w", z.general_lighting_w);
+    v.end_object();
+  });
+  array(v, "photosensors", s.sensors, [&](const SensorCalibration& c) {
+    v.begin_object("");
+    v.text("photosensor", c.photosensor);
+    v.text("group", c.group);
+    v.number("night_signal_lx", c.night_signal_lx);
+    v.number("day_ratio", c.day_ratio);
+    v.number("night_ratio", c.night_ratio);
+    v.number("gain", c.gain);
+    v.number("correlation", c.correlation);
+    v.boolean("usable", c.usable);
+    v.end_object();
+  });
+  array(v, "scenes", s.scenes, [&](const SceneState& scene) {
+    v.begin_object("");
+    v.text("name", scene.name);
+    v.number("power_w", scene.power_w);
+    array(v, "levels", scene.levels, [&](const std::pair<std::string, double>& level) {
+      v.begin_object("");
+      v.text("group", level.first);
+      v.number("level", level.second);
+      v.end_object();
+    });
+    v.end_object();
+  });
+  array(v, "egress", s.egress, [&](const EgressState& e) {
+    v.begin_object("");
+    v.text("path", e.path);
+    v.text("state", e.state);
+    v.number("min_lx", e.min_lx);
+    v.number("mean_lx", e.mean_lx);
+    v.number("limit_lx", e.limit_lx);
+    v.boolean("holds", e.holds);
+    v.text("why", e.why);
+    v.end_object();
+  });
+  annual(v, s);
+  array(v, "findings", s.findings, [&](const Finding& f) { finding(v, f); });
+  array(v, "claims", s.claims, [&](const Claim& c) { claim(v, c); });
+  v.end_object();
+}
+
+}  // namespace walk_detail
+
+/// Visits the study as one object.
+template <class Visitor>
+void walk_study(Visitor& v, const Study& study) {
+  using namespace walk_detail;
+  v.begin_object("");
+  v.text("format", kStudyFormat);
+  v.begin_object("project");
+  v.text("id", study.project_id);
+  v.text("name", study.project_name);
+  v.end_object();
+  v.number("replicates", study.replicates);
+  v.number("seed", study.seed);
+  v.text("accuracy", study.accuracy);
+  v.text("climate", study.climate);
+  v.boolean("may_be_issued", study.may_be_issued);
+  texts(v, "not_to_be_issued_because", study.not_to_be_issued_because);
+  totals(v, study.totals);
+  array(v, "spaces", study.spaces, [&](const SpaceStudy& s) { space(v, s); });
+  array(v, "assumptions", study.assumptions, [&](const Assumption& a) {
+    v.begin_object("");
+    v.text("path", a.path);
+    v.text("value", a.value);
+    v.text("source", a.source);
+    v.number("effect", a.effect);
+    v.text("typical", a.typical);
+    v.boolean("confirmed", a.confirmed);
+    v.end_object();
+  });
+  v.end_object();
+}
+
+/// Every number of a study by its JSON pointer: what a claim's `result` is looked up in.
+class StudyNumbers {
+ public:
+  explicit StudyNumbers(const Study& study) { walk_study(*this, study); }
+
+  /// The number at `pointer`; a pointer at an estimate (an object with a mean) gives its mean. Nothing when
+  /// the study has no such number.
+  [[nodiscard]] std::optional<double> at(const std::string& pointer) const {
+    for (const std::string& key : {pointer, pointer + "/mean"})
+      if (const auto found = numbers_.find(key); found != numbers_.end()) return found->second;
+    return std::nullopt;
+  }
+
+  // The visitor's side.
+  void begin_object(std::string_view name) { enter(name, false); }
+  void end_object() { levels_.pop_back(); }
+  void begin_array(std::string_view name) { enter(name, true); }
+  void end_array() { levels_.pop_back(); }
+  void number(std::string_view name, double value) { numbers_[place(name)] = value; }
+  void text(std::string_view name, std::string_view) { place(name); }
+  void boolean(std::string_view name, bool) { place(name); }
+
+ private:
+  struct Level {
+    std::string path;
+    bool is_array = false;
+    int next = 0;
+  };
+
+  /// Path of a value called `name`, or of the next element of the array that is open.
+  std::string place(std::string_view name) {
+    if (levels_.empty()) return "";
+    Level& open = levels_.back();
+    return open.path + "/" + (open.is_array ? std::to_string(open.next++) : std::string(name));
+  }
+  void enter(std::string_view name, bool is_array) { levels_.push_back({place(name), is_array, 0}); }
+
+  std::vector<Level> levels_;
+  std::map<std::string, double> numbers_;
+};
+
+}  // namespace halflight::results
