@@ -81,8 +81,12 @@ struct SpaceKind {
   std::string code_space_type;
   double target_lx = 300.0;
   std::string target_source;
+  double uniformity = 0.4;      ///< least minimum / mean on the task
+  double task_height_m = 0.75;  ///< of the horizontal plane on which the target holds; 0: the floor
   Reflectances reflectances;
-  Occupancy occupancy;
+  std::string reflectances_source;
+  Occupancy occupancy;  ///< without a calendar: that is the project's
+  std::string occupancy_source;
   bool is_egress_component = false;  ///< corridor, stair, lobby: lit while anyone is in the building
   bool automatic_off_refused = false;
   double furniture_reflectance = 0.3;
