@@ -1,0 +1,64 @@
+#include "daylight/glazing.hpp"
+
+#include <array>
+#include <cmath>
+
+#include <gtest/gtest.h>
+
+#include "base/units.hpp"
+
+namespace halflight::daylight {
+namespace {
+
+double cosine_of(double degrees) { return std::cos(degrees * kRadPerDeg); }
+
+// Fresnel and absorption formulas for one unpolarised pane, n = 1.526, evaluated independently to four digits.
+// Tolerance: half a unit of the last printed digit.
+TEST(Glazing, OnePaneFollowsFresnelAndAbsorption) {
+  const std::array<double, 10> angles = {0, 10, 20, 30, 40, 50, 60, 70, 80, 85};
+  const std::array<double, 10> clear = {.9169, .9169, .9165, .9145, .9080, .8897, .8421, .7236, .4554, .2453};
+  const std::array<double, 10> six_mm = {.8800, .8797, .8787, .8756, .8677, .8481, .8002, .6843, .4241, .2195};
+  const std::array<double, 10> reflected = {.0800, .0800, .0803, .0821, .0883, .1058, .1516, .2657, .5257, .7326};
+  for (std::size_t i = 0; i < angles.size(); ++i) {
+    EXPECT_NEAR(pane_optics(cosine_of(angles[i]), 0.0).transmittance, clear[i], 5.1e-5) << angles[i];
+    EXPECT_NEAR(pane_optics(cosine_of(angles[i]), 0.040908).transmittance, six_mm[i], 5.1e-5) << angles[i];
+    EXPECT_NEAR(pane_optics(cosine_of(angles[i]), 0.040908).reflectance, reflected[i], 5.1e-5) << angles[i];
+  }
+}
+
+TEST(Glazing, RatedLawKeepsItsRatingAndMatchesThePaneItStandsFor) {
+  const GlazingLaw law(0.88, 1);
+  EXPECT_NEAR(law.transmittance(1.0), 0.88, 1e-12);
+  EXPECT_NEAR(law.transmittance(cosine_of(60)), 0.8002, 1e-4);
+  EXPECT_NEAR(law.hemispherical(), 0.8058, 1e-4);  // same source as above
+  EXPECT_NEAR(GlazingLaw(0.9169, 1).hemispherical(), 0.8451, 1.5e-4);
+}
+
+TEST(Glazing, MorePanesOfOneRatingPassLessAtGrazingAngles) {
+  const GlazingLaw one(0.7, 1);
+  const GlazingLaw two(0.7, 2);
+  EXPECT_NEAR(two.transmittance(1.0), 0.7, 1e-12);
+  EXPECT_LT(two.transmittance(cosine_of(75)), one.transmittance(cosine_of(75)));
+}
+
+TEST(Glazing, ShadeAndDiffusingGlassMoveLightFromBeamToScattered) {
+  domain::Glazing glass;
+  glass.transmittance = 0.7;
+  glass.maintenance = 0.9;
+  domain::Shade shade;
+  shade.openness = 0.05;
+  shade.diffuse_transmittance = 0.10;
+  const OpeningLaw open(glass, 0.2, nullptr);
+  const OpeningLaw drawn(glass, 0.2, &shade);
+  EXPECT_NEAR(open.beam(1.0), 0.7 * 0.9 * 0.8, 1e-12);
+  EXPECT_EQ(open.scattered(1.0), 0.0);
+  EXPECT_NEAR(drawn.beam(1.0), 0.05 * open.beam(1.0), 1e-12);
+  EXPECT_NEAR(drawn.scattered(0.5), 0.10 * open.beam(0.5), 1e-12);
+  glass.kind = domain::Glazing::Kind::diffusing;
+  const OpeningLaw milky(glass, 0.2, nullptr);
+  EXPECT_EQ(milky.beam(1.0), 0.0);
+  EXPECT_NEAR(milky.scattered(1.0), open.beam(1.0), 1e-12);
+}
+
+}  // namespace
+}  // namespace halflight::daylight

@@ -1,0 +1,522 @@
+#include "lightresponse/response.hpp"
+
+#include <algorithm>
+#include <atomic>
+#include <cmath>
+#include <cstring>
+#include <functional>
+#include <optional>
+
+#include <Eigen/Core>
+
+#include "base/random.hpp"
+#include "photometry/direct.hpp"
+#include "transport/exchange.hpp"
+#include "transport/gather.hpp"
+#include "transport/interreflection.hpp"
+
+namespace halflight::lightresponse {
+
+namespace {
+
+using RowMajor = Eigen::Matrix<float, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
+
+// Raise when a method of a stage changes what it stores.
+constexpr int kExchangeVersion = 1;
+constexpr int kFactorVersion = 1;
+constexpr int kDirectVersion = 1;
+constexpr int kOpeningVersion = 1;
+constexpr int kRowVersion = 1;
+constexpr int kSunVersion = 1;
+
+std::vector<std::byte> bytes_of(std::span<const float> values) {
+  const auto raw = std::as_bytes(values);
+  return {raw.begin(), raw.end()};
+}
+
+std::vector<float> floats_of(const std::vector<std::byte>& bytes) {
+  std::vector<float> values(bytes.size() / sizeof(float));
+  std::memcpy(values.data(), bytes.data(), values.size() * sizeof(float));
+  return values;
+}
+
+double observed(double cosine, const void* weighting) {
+  return static_cast<const domain::AngularWeighting*>(weighting)->response(cosine);
+}
+
+}  // namespace
+
+void StageLog::note(std::string_view stage, bool reused) {
+  const std::lock_guard lock(mutex_);
+  Count& count = counts_[std::string(stage)];
+  ++(reused ? count.reused : count.computed);
+}
+
+std::map<std::string, StageLog::Count> StageLog::counts() const {
+  const std::lock_guard lock(mutex_);
+  return counts_;
+}
+
+struct SpaceLight::Stages {
+  Stages(const SpaceScene& s, const daylight::Outside& o, LightOptions opt, const Context& c, StageLog& l)
+      : scene(s), outside(o), options(opt), context(c), log(l) {
+    KeyBuilder mesh_key;
+    scene.enclosure.add_to_key(mesh_key);
+    mesh = mesh_key.key();
+    exchange = KeyBuilder().add("exchange").add(kExchangeVersion).add(mesh).add(options.exchange_rays).key();
+    factor = KeyBuilder()
+                 .add("factor")
+                 .add(kFactorVersion)
+                 .add(exchange)
+                 .add(std::span<const double>(scene.reflectance))
+                 .key();
+    KeyBuilder columns_key;
+    for (const ChannelColumn& column : scene.columns) {
+      direct.push_back(KeyBuilder()
+                           .add("direct")
+                           .add(kDirectVersion)
+                           .add(mesh)
+                           .add(column.key)
+                           .add(options.patch_samples)
+                           .key());
+      columns_key.add(direct.back());
+    }
+    all_columns = columns_key.key();
+    KeyBuilder opening_key;
+    opening_key.add("openings").add(kOpeningVersion).add(mesh).add(options.opening_samples).add(options.patch_samples);
+    outside.add_to_key(opening_key);
+    for (const daylight::WindowGroup& group : scene.window_groups) {
+      opening_key.add(group.openings.size());
+      for (const std::int32_t opening : group.openings) opening_key.add(opening);
+    }
+    openings = opening_key.key();
+  }
+
+  const SpaceScene& scene;
+  const daylight::Outside& outside;
+  LightOptions options;
+  const Context& context;
+  StageLog& log;
+  Hash mesh;
+  Hash exchange;
+  Hash factor;
+  std::vector<Hash> direct;
+  Hash all_columns;
+  Hash openings;
+
+  // Heavy stages, made or fetched at the first row that is not in the store.
+  std::once_flag factor_once;
+  RowMajor reflected_by_direct;  // N x N: gather weights times this times direct illuminance = reflected light
+  std::once_flag direct_once;
+  RowMajor patch_direct;  // N x columns, lx at full output
+  std::once_flag openings_once;
+  RowMajor patch_daylight;  // N x (groups x bins), lx per cd/m2
+  std::atomic<std::size_t> rays{0};
+  std::atomic<std::size_t> leaks{0};
+
+  [[nodiscard]] std::size_t patch_count() const { return scene.enclosure.patches().size(); }
+  [[nodiscard]] std::size_t daylight_width() const { return scene.window_groups.size() * outside.bin_count(); }
+
+  /// From the store, or computed and put there; a blob of another size than expected is a miss.
+  std::vector<float> stored(std::string_view stage, const Hash& key, std::size_t size,
+                            const std::function<std::vector<float>()>& compute) const {
+    context.check_cancelled();
+    if (const auto blob = context.blobs.get(key); blob && blob->size() == size * sizeof(float)) {
+      log.note(stage, true);
+      return floats_of(*blob);
+    }
+    std::vector<float> values = compute();
+    context.check_cancelled();
+    context.blobs.put(key, bytes_of(values));
+    log.note(stage, false);
+    return values;
+  }
+
+  void need_factor() {
+    std::call_once(factor_once, [&] {
+      const std::size_t n = patch_count();
+      const std::vector<float> values = stored("factor", factor, n * n, [&] { return compute_factor(); });
+      reflected_by_direct = Eigen::Map<const RowMajor>(values.data(), static_cast<Eigen::Index>(n),
+                                                       static_cast<Eigen::Index>(n));
+    });
+  }
+
+  std::vector<float> compute_factor() {
+    const auto n = static_cast<Eigen::Index>(patch_count());
+    // Exchange areas are stored in single precision and symmetric; the factorisation is in double.
+    const std::vector<float> areas =
+        stored("exchange", exchange, static_cast<std::size_t>(n * n), [&] { return compute_exchange(); });
+    const Eigen::MatrixXd g = Eigen::Map<const RowMajor>(areas.data(), n, n).cast<double>();
+    std::vector<double> area;
+    std::vector<double> rho;
+    for (const Patch& patch : scene.enclosure.patches()) {
+      area.push_back(patch.area_m2);
+      rho.push_back(scene.reflectance[patch.surface]);
+    }
+    const transport::Interreflection interreflection(g, area, rho);
+    Eigen::MatrixXd inverse = interreflection.adjoint(Eigen::MatrixXd::Identity(n, n));
+    for (Eigen::Index j = 0; j < n; ++j) inverse.col(j) *= rho[static_cast<std::size_t>(j)];
+    const RowMajor rounded = inverse.cast<float>();
+    return {rounded.data(), rounded.data() + rounded.size()};
+  }
+
+  std::vector<float> compute_exchange() {
+    transport::ExchangeOptions exchange_options;
+    exchange_options.rays_per_patch = options.exchange_rays;
+    const transport::ExchangeAreas result =
+        transport::exchange_areas(scene.enclosure, exchange_options, context);
+    rays += static_cast<std::size_t>(result.rays);
+    leaks += static_cast<std::size_t>(result.leaks);
+    const RowMajor rounded = result.g.cast<float>();
+    return {rounded.data(), rounded.data() + rounded.size()};
+  }
+
+  void need_direct() {
+    std::call_once(direct_once, [&] {
+      const std::size_t n = patch_count();
+      const std::size_t columns = scene.columns.size();
+      patch_direct.resize(static_cast<Eigen::Index>(n), static_cast<Eigen::Index>(columns));
+      std::vector<std::vector<float>> all(columns);
+      context.executor.for_each(columns, [&](std::size_t c) {
+        all[c] = stored("direct light of a channel", direct[c], n, [&] { return compute_direct(c); });
+      });
+      for (std::size_t c = 0; c < columns; ++c)
+        for (std::size_t p = 0; p < n; ++p)
+          patch_direct(static_cast<Eigen::Index>(p), static_cast<Eigen::Index>(c)) = all[c][p];
+    });
+  }
+
+  std::vector<float> compute_direct(std::size_t column) const {
+    const ChannelColumn& c = scene.columns[column];
+    const photometry::LuminaireSource source{*c.distribution, c.position, c.orientation};
+    const auto samples = static_cast<std::size_t>(options.patch_samples);
+    std::vector<Point3> points(samples);
+    std::vector<float> values(patch_count());
+    EmittingPoints emitting(source);
+    std::vector<Segment> segments;
+    std::vector<double> weights;
+    std::vector<std::uint8_t> hidden;
+    const auto patches = scene.enclosure.patches();
+    for (std::uint32_t p = 0; p < patches.size(); ++p) {
+      const Patch& patch = patches[p];
+      scene.enclosure.sample_patch(p, 0x9a7cU + p, points);
+      segments.clear();
+      weights.clear();
+      for (const Point3 at : points) add_segments(source, emitting, at, patch.normal, nullptr, segments, weights);
+      hidden.assign(segments.size(), 0);
+      scene.enclosure.occluded(segments, hidden);
+      double sum = 0.0;
+      for (std::size_t i = 0; i < segments.size(); ++i)
+        if (hidden[i] == 0) sum += weights[i];
+      values[p] = static_cast<float>(sum / static_cast<double>(samples));
+    }
+    return values;
+  }
+
+  /// Emitting points of one luminaire, divided as finely as each place asks.
+  class EmittingPoints {
+   public:
+    explicit EmittingPoints(const photometry::LuminaireSource& source) : source_(source) {}
+    const std::vector<photometry::EmittingPoint>& seen_from(Point3 at) {
+      // Nearer than 5 cm the finest division stands.
+      const double distance = std::max(0.05, photometry::distance_to_opening_m(source_, at));
+      const photometry::Subdivision wanted = photometry::required_subdivision(source_, distance);
+      for (const auto& [subdivision, points] : made_)
+        if (subdivision == wanted) return points;
+      made_.emplace_back(wanted, photometry::emitting_points(source_, wanted));
+      return made_.back().second;
+    }
+
+   private:
+    const photometry::LuminaireSource& source_;
+    std::vector<std::pair<photometry::Subdivision, std::vector<photometry::EmittingPoint>>> made_;
+  };
+
+  static void add_segments(const photometry::LuminaireSource& source, EmittingPoints& emitting, Point3 at,
+                           Vector3 normal, const domain::AngularWeighting* weighting, std::vector<Segment>& segments,
+                           std::vector<double>& weights) {
+    for (const photometry::EmittingPoint& from : emitting.seen_from(at)) {
+      double lx = photometry::contribution_lx(source, from, at, normal);
+      if (lx <= 0.0) continue;
+      if (weighting != nullptr) lx *= weighting->response(dot(normalized(from.position - at), normal));
+      segments.push_back({at, from.position});
+      weights.push_back(lx);
+    }
+  }
+
+  void need_openings() {
+    std::call_once(openings_once, [&] {
+      const std::size_t n = patch_count();
+      const std::size_t width = daylight_width();
+      const std::vector<float> values = stored("openings", openings, n * width, [&] { return compute_openings(); });
+      patch_daylight = Eigen::Map<const RowMajor>(values.data(), static_cast<Eigen::Index>(n),
+                                                  static_cast<Eigen::Index>(width));
+    });
+  }
+
+  std::vector<float> compute_openings() const {
+    const std::size_t width = daylight_width();
+    const auto patches = scene.enclosure.patches();
+    std::vector<float> values(patches.size() * width, 0.0F);
+    context.executor.for_each(patches.size(), [&](std::size_t p) {
+      const auto samples = static_cast<std::size_t>(options.patch_samples);
+      std::vector<Point3> points(samples);
+      scene.enclosure.sample_patch(static_cast<std::uint32_t>(p), 0xda71U + static_cast<std::uint32_t>(p), points);
+      std::vector<daylight::Target> targets;
+      for (const Point3 at : points)
+        targets.push_back({at, patches[p].normal, 1.0 / static_cast<double>(samples), nullptr, nullptr});
+      daylight::add_direct_coefficients(scene.enclosure, outside, scene.window_groups, targets,
+                                        std::max(8, options.opening_samples / options.patch_samples),
+                                        static_cast<std::uint32_t>(p) * 2654435761U,
+                                        std::span(values).subspan(p * width, width));
+    });
+    return values;
+  }
+
+  [[nodiscard]] Hash set_key(const PointSet& set) const {
+    KeyBuilder key;
+    key.add(set.points.size());
+    for (const domain::ObservationPoint& point : set.points) {
+      key.add(point.at.x).add(point.at.y).add(point.at.z);
+      key.add(point.facing.x).add(point.facing.y).add(point.facing.z);
+      key.add(static_cast<int>(point.weighting.kind)).add(point.weighting.angle_deg);
+    }
+    return key.key();
+  }
+
+  [[nodiscard]] PointRows compute_rows(const PointSet& set, PointRows rows) {
+    need_factor();
+    need_direct();
+    const bool has_daylight = rows.groups > 0;
+    if (has_daylight) need_openings();
+    const auto n = static_cast<Eigen::Index>(patch_count());
+    const auto points = static_cast<Eigen::Index>(set.points.size());
+
+    std::vector<Point3> origins(set.points.size());
+    std::vector<bool> open(set.points.size(), true);
+    std::vector<transport::GatherPoint> gather_points;
+    for (std::size_t i = 0; i < set.points.size(); ++i) {
+      const ObservationOrigin origin = scene.enclosure.observation_origin(set.points[i].at, set.points[i].facing);
+      origins[i] = origin.position;
+      open[i] = origin.state == ObservationOrigin::State::clear;
+      gather_points.push_back(gather_point(set.points[i], origin.position));
+    }
+    // Two independent halves of the gather rays: their mean is the answer, their difference its error.
+    transport::GatherOptions gather_options;
+    gather_options.rays = options.gather_rays / 2;
+    gather_options.scramble = 0;
+    const Eigen::MatrixXd first = transport::gather(scene.enclosure, gather_points, gather_options, context);
+    gather_options.scramble = 1;
+    const Eigen::MatrixXd second = transport::gather(scene.enclosure, gather_points, gather_options, context);
+    RowMajor weights = (0.5 * (first + second)).cast<float>();
+    const RowMajor mean_difference = (0.5 * (first - second)).colwise().mean().cast<float>();
+    for (Eigen::Index i = 0; i < points; ++i)
+      if (!open[static_cast<std::size_t>(i)]) weights.row(i).setZero();
+    RowMajor adjoint(points, n);
+    context.executor.for_each(set.points.size(), [&](std::size_t i) {
+      const auto row = static_cast<Eigen::Index>(i);
+      adjoint.row(row).noalias() = weights.row(row) * reflected_by_direct;
+    });
+
+    const auto columns = static_cast<Eigen::Index>(rows.columns);
+    rows.electric.assign(static_cast<std::size_t>(points * columns), 0.0F);
+    context.executor.for_each(set.points.size(), [&](std::size_t i) {
+      if (!open[i]) return;
+      const Eigen::Matrix<float, 1, Eigen::Dynamic> reflected =
+          adjoint.row(static_cast<Eigen::Index>(i)) * patch_direct;
+      std::vector<Segment> segments;
+      std::vector<double> lx;
+      std::vector<std::uint8_t> hidden;
+      for (std::size_t c = 0; c < rows.columns; ++c) {
+        const ChannelColumn& column = scene.columns[c];
+        const photometry::LuminaireSource source{*column.distribution, column.position, column.orientation};
+        EmittingPoints emitting(source);
+        segments.clear();
+        lx.clear();
+        add_segments(source, emitting, origins[i], set.points[i].facing, &set.points[i].weighting, segments, lx);
+        hidden.assign(segments.size(), 0);
+        scene.enclosure.occluded(segments, hidden);
+        double direct_lx = 0.0;
+        for (std::size_t s = 0; s < segments.size(); ++s)
+          if (hidden[s] == 0) direct_lx += lx[s];
+        rows.electric[i * rows.columns + c] =
+            static_cast<float>(direct_lx) + reflected[static_cast<Eigen::Index>(c)];
+      }
+    });
+    const RowMajor error = (mean_difference * reflected_by_direct) * patch_direct;
+    rows.electric_error.resize(rows.columns);
+    for (Eigen::Index c = 0; c < columns; ++c) rows.electric_error[static_cast<std::size_t>(c)] = std::abs(error(0, c));
+
+    if (has_daylight) {
+      const std::size_t width = daylight_width();
+      const RowMajor mean = adjoint.colwise().mean();
+      const RowMajor reflected = mean * patch_daylight;
+      rows.daylight_reflected.assign(reflected.data(), reflected.data() + width);
+      std::vector<daylight::Target> targets;
+      for (std::size_t i = 0; i < set.points.size(); ++i)
+        if (open[i])
+          targets.push_back({origins[i], set.points[i].facing, 1.0 / static_cast<double>(set.points.size()), &observed,
+                             &set.points[i].weighting});
+      rows.daylight.assign(width, 0.0F);
+      daylight::add_direct_coefficients(scene.enclosure, outside, scene.window_groups, targets,
+                                        4 * options.opening_samples, 0xd1ecU, rows.daylight);
+      for (std::size_t k = 0; k < width; ++k) rows.daylight[k] += rows.daylight_reflected[k];
+    }
+    return rows;
+  }
+
+  static transport::GatherPoint gather_point(const domain::ObservationPoint& point, Point3 origin) {
+    transport::GatherPoint gather;
+    gather.position = origin;
+    gather.direction = point.facing;
+    gather.response = [weighting = point.weighting](double cosine) { return weighting.response(cosine); };
+    return gather;
+  }
+};
+
+SpaceLight::SpaceLight(const SpaceScene& scene, const daylight::Outside& outside, LightOptions options,
+                       const Context& context, StageLog& log)
+    : stages_(std::make_unique<Stages>(scene, outside, options, context, log)) {}
+SpaceLight::~SpaceLight() = default;
+
+PointRows SpaceLight::rows(const PointSet& set) const {
+  Stages& s = *stages_;
+  PointRows rows;
+  rows.points = set.points.size();
+  rows.columns = s.scene.columns.size();
+  rows.bins = s.outside.bin_count();
+  rows.groups = set.wants_daylight ? s.scene.window_groups.size() : 0;
+  const std::size_t width = rows.groups * rows.bins;
+  KeyBuilder key;
+  key.add("rows").add(kRowVersion).add(s.set_key(set)).add(s.factor).add(s.all_columns).add(s.options.gather_rays);
+  if (rows.groups > 0) key.add(s.openings);
+  const std::size_t electric = rows.points * rows.columns;
+  const std::vector<float> values =
+      s.stored("rows of a point set", key.key(), electric + rows.columns + 2 * width, [&] {
+        const PointRows made = s.compute_rows(set, rows);
+        std::vector<float> all = made.electric;
+        all.insert(all.end(), made.electric_error.begin(), made.electric_error.end());
+        all.insert(all.end(), made.daylight.begin(), made.daylight.end());
+        all.insert(all.end(), made.daylight_reflected.begin(), made.daylight_reflected.end());
+        return all;
+      });
+  auto next = values.begin();
+  const auto take = [&](std::size_t count) {
+    std::vector<float> part(next, next + static_cast<std::ptrdiff_t>(count));
+    next += static_cast<std::ptrdiff_t>(count);
+    return part;
+  };
+  rows.electric = take(electric);
+  rows.electric_error = take(rows.columns);
+  rows.daylight = take(width);
+  rows.daylight_reflected = take(width);
+  return rows;
+}
+
+SunlitShares SpaceLight::sunlit(const PointSet& set, std::span<const Vector3> sun) const {
+  Stages& s = *stages_;
+  SunlitShares result;
+  result.instants = sun.size();
+  result.groups = s.scene.window_groups.size();
+  KeyBuilder sun_key;
+  for (const Vector3& v : sun) sun_key.add(v.x).add(v.y).add(v.z);
+  KeyBuilder key;
+  key.add("sun").add(kSunVersion).add(s.set_key(set)).add(s.openings).add(sun_key.key());
+  result.share = s.stored("direct sun of a point set", key.key(), result.groups * result.instants, [&] {
+    std::vector<float> share(result.groups * result.instants, 0.0F);
+    std::vector<std::int32_t> group_of(static_cast<std::size_t>(s.scene.enclosure.opening_count()), -1);
+    for (std::size_t g = 0; g < result.groups; ++g)
+      for (const std::int32_t opening : s.scene.window_groups[g].openings)
+        group_of[static_cast<std::size_t>(opening)] = static_cast<std::int32_t>(g);
+    std::vector<Point3> origins;
+    std::vector<std::size_t> index;
+    for (std::size_t i = 0; i < set.points.size(); ++i) {
+      const ObservationOrigin origin = s.scene.enclosure.observation_origin(set.points[i].at, set.points[i].facing);
+      if (origin.state != ObservationOrigin::State::clear) continue;
+      origins.push_back(origin.position);
+      index.push_back(i);
+    }
+    constexpr std::size_t chunk = 1024;
+    s.context.executor.for_each((sun.size() + chunk - 1) / chunk, [&](std::size_t block) {
+      std::vector<Ray> rays;
+      std::vector<std::pair<std::size_t, double>> of;  // instant, weight
+      for (std::size_t t = block * chunk; t < std::min(sun.size(), (block + 1) * chunk); ++t) {
+        if (sun[t].z <= 0.0) continue;
+        const Vector3 d = s.outside.compass().plan_from_world(sun[t]);
+        const bool faces_a_group = std::any_of(s.scene.window_groups.begin(), s.scene.window_groups.end(),
+                                               [&](const auto& g) { return dot(g.outward, d) > 0.0; });
+        if (!faces_a_group) continue;
+        for (std::size_t i = 0; i < origins.size(); ++i) {
+          const double cosine = dot(d, set.points[index[i]].facing);
+          const double weight = set.points[index[i]].weighting.response(cosine) * cosine;
+          if (cosine <= 0.0 || weight <= 0.0) continue;
+          rays.push_back({origins[i], d});
+          of.emplace_back(t, weight / static_cast<double>(set.points.size()));
+        }
+      }
+      std::vector<std::int32_t> exits(rays.size(), -1);
+      s.scene.enclosure.exit_opening(rays, exits);
+      std::vector<daylight::Outside::Seen> seen(rays.size());
+      s.outside.look(rays, seen);
+      for (std::size_t i = 0; i < rays.size(); ++i) {
+        if (exits[i] < 0 || seen[i].bin == s.outside.obstruction_bin()) continue;
+        const std::int32_t g = group_of[static_cast<std::size_t>(exits[i])];
+        if (g >= 0)
+          share[static_cast<std::size_t>(g) * sun.size() + of[i].first] += static_cast<float>(of[i].second);
+      }
+    });
+    return share;
+  });
+  return result;
+}
+
+std::vector<float> SpaceLight::incident() const {
+  Stages& s = *stages_;
+  const std::size_t bins = s.outside.bin_count();
+  const Hash key = KeyBuilder().add("incident").add(kOpeningVersion).add(s.openings).key();
+  return s.stored("light on the openings", key, s.scene.window_groups.size() * bins, [&] {
+    std::vector<float> all;
+    for (const daylight::WindowGroup& group : s.scene.window_groups) {
+      const std::vector<float> one =
+          daylight::incident_coefficients(s.scene.enclosure, s.outside, group, 64 * s.options.opening_samples);
+      all.insert(all.end(), one.begin(), one.end());
+    }
+    return all;
+  });
+}
+
+std::vector<float> SpaceLight::sun_on_groups(std::span<const Vector3> sun) const {
+  Stages& s = *stages_;
+  std::vector<float> share(s.scene.window_groups.size() * sun.size(), 0.0F);
+  for (std::size_t g = 0; g < s.scene.window_groups.size(); ++g) {
+    const daylight::WindowGroup& group = s.scene.window_groups[g];
+    for (const std::int32_t opening : group.openings) {
+      const Surface& surface = s.scene.enclosure.surfaces()[s.scene.enclosure.opening_surface(opening)];
+      const std::optional<Point2> middle = centroid(surface.region);
+      if (!middle) continue;
+      const Point3 at = surface.corner + middle->x * surface.frame.x + middle->y * surface.frame.y +
+                        1e-3 * group.outward;
+      std::vector<Ray> rays;
+      std::vector<std::size_t> of;
+      for (std::size_t t = 0; t < sun.size(); ++t) {
+        const Vector3 d = s.outside.compass().plan_from_world(sun[t]);
+        if (sun[t].z <= 0.0 || dot(d, group.outward) <= 0.0) continue;
+        rays.push_back({at, d});
+        of.push_back(t);
+      }
+      std::vector<daylight::Outside::Seen> seen(rays.size());
+      s.outside.look(rays, seen);
+      for (std::size_t i = 0; i < rays.size(); ++i)
+        if (seen[i].bin != s.outside.obstruction_bin())
+          share[g * sun.size() + of[i]] += static_cast<float>(surface.area_m2 / group.area_m2);
+    }
+  }
+  return share;
+}
+
+double SpaceLight::leak_share() const {
+  const std::size_t rays = stages_->rays.load();
+  return rays == 0 ? 0.0 : static_cast<double>(stages_->leaks.load()) / static_cast<double>(rays);
+}
+
+}  // namespace halflight::lightresponse

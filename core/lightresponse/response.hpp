@@ -1,0 +1,94 @@
+#pragma once
+#include <cstddef>
+#include <cstdint>
+#include <map>
+#include <memory>
+#include <mutex>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "base/context.hpp"
+#include "base/time_axis.hpp"
+#include "daylight/directions.hpp"
+#include "domain/observation.hpp"
+#include "lightresponse/scene.hpp"
+
+// The light response of a space: what observation points receive from every channel at full output and from every
+// direction of sky and sun through every window group. Computed by stages, each stored under the hash of exactly
+// what it depends on; see docs/methods/light_response.md.
+
+namespace halflight::lightresponse {
+
+/// Counts, by stage, what was computed and what came from the store.
+class StageLog {
+ public:
+  void note(std::string_view stage, bool reused);
+  struct Count {
+    int computed = 0;
+    int reused = 0;
+  };
+  [[nodiscard]] std::map<std::string, Count> counts() const;
+
+ private:
+  mutable std::mutex mutex_;
+  std::map<std::string, Count> counts_;
+};
+
+/// Points that are asked for together and stored together: the grid of a task area, an egress path, a sensor.
+struct PointSet {
+  std::vector<domain::ObservationPoint> points;
+  bool wants_daylight = false;  ///< also the mean row's response to sky and sun
+};
+
+/// Rows of the light response. Single precision: stored and used alike, so that a run from the store cannot differ.
+struct PointRows {
+  std::size_t points = 0;
+  std::size_t columns = 0;
+  std::size_t groups = 0;
+  std::size_t bins = 0;
+  std::vector<float> electric;       ///< [point x columns + column], lx at full output, initial
+  std::vector<float> electric_error; ///< [column], numerical standard error of the mean over points, lx
+  /// Mean over points: reading per unit luminance of each bin through each group's bare opening, in all and the part
+  /// that arrives after reflection inside, [group x bins + bin], lx per cd/m2.
+  std::vector<float> daylight;
+  std::vector<float> daylight_reflected;
+
+  [[nodiscard]] std::span<const float> electric_of(std::size_t point) const {
+    return std::span(electric).subspan(point * columns, columns);
+  }
+};
+
+/// Direct sun: for each instant of a series, which share of a set's points sees the sun through each group.
+struct SunlitShares {
+  std::size_t instants = 0;
+  std::size_t groups = 0;
+  std::vector<float> share;  ///< [group x instants + instant]; of the reading: mean over points of visible x R cos / 1
+};
+
+/// The light of one space, computed on demand. Safe from any thread.
+class SpaceLight {
+ public:
+  /// `scene` and `outside` must outlive it.
+  SpaceLight(const SpaceScene& scene, const daylight::Outside& outside, LightOptions options, const Context& context,
+             StageLog& log);
+  ~SpaceLight();
+
+  [[nodiscard]] PointRows rows(const PointSet& set) const;
+  /// `sun`: unit vectors towards the sun in true-north world axes, one an instant; below the horizon gives 0.
+  [[nodiscard]] SunlitShares sunlit(const PointSet& set, std::span<const Vector3> sun) const;
+  /// Illuminance on the outside of each window group per unit luminance of each bin, [group x bins + bin].
+  [[nodiscard]] std::vector<float> incident() const;
+  /// Share of each group's glass that the sun reaches past obstructions, [group x instants + instant], 0 or 1 by the
+  /// middle of each opening.
+  [[nodiscard]] std::vector<float> sun_on_groups(std::span<const Vector3> sun) const;
+  /// Rays that met nothing, as a share of all (0 when everything came from the store).
+  [[nodiscard]] double leak_share() const;
+
+ private:
+  struct Stages;
+  std::unique_ptr<Stages> stages_;
+};
+
+}  // namespace halflight::lightresponse

@@ -1,0 +1,214 @@
+#include "lightresponse/scene.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "photometry/direct.hpp"
+#include "photometry/flux.hpp"
+#include "photometry/synthetic.hpp"
+
+namespace halflight::lightresponse {
+
+namespace {
+
+Polygon strip(Point2 from, Point2 to, double thickness) {
+  const Vector2 along = to - from;
+  const double l = length(along);
+  const Vector2 side = (0.5 * thickness / l) * Vector2{-along.y, along.x};
+  return {from + (-1.0 * side), to + (-1.0 * side), to + side, from + side};
+}
+
+domain::LuminousOpening luminous_opening(const domain::LuminaireType& type) {
+  domain::LuminousOpening opening;
+  opening.shape = type.shape == domain::LuminaireType::Shape::circle ? domain::LuminousOpening::Shape::circle
+                                                                     : domain::LuminousOpening::Shape::rectangle;
+  opening.length_m = type.length_m;
+  opening.width_m = type.shape == domain::LuminaireType::Shape::circle ? type.length_m : type.width_m;
+  return opening;
+}
+
+Result<domain::IntensityDistribution> distribution_of(const domain::LuminaireType& type, const domain::Channel& channel,
+                                                      const PhotometryFiles& files) {
+  const domain::PhotometryReference& reference = channel.photometry;
+  if (reference.file.empty()) {
+    photometry::SyntheticSpec spec;
+    spec.formula = reference.formula;
+    spec.parameters = reference.parameters;
+    spec.lumens = channel.lumens;
+    spec.input_w = channel.input_w;
+    spec.opening = luminous_opening(type);
+    return photometry::synthesise(spec);
+  }
+  const auto found = files.find(reference.file);
+  if (found == files.end())
+    return tl::unexpected(Diagnostics{{Diagnostic::Severity::missing, "", reference.file,
+                                       "the photometric file was not read", "place it where the project points"}});
+  if (channel.lumens <= 0.0) return found->second;
+  // The document's lumens win over the file's: many files are relative to a lamp that is not the one used.
+  return found->second.scaled(channel.lumens / photometry::flux_lm(found->second));
+}
+
+void add_shape_to_key(KeyBuilder& key, const domain::IntensityDistribution& distribution) {
+  const domain::PhotometricData& data = distribution.data();
+  key.add(static_cast<int>(data.type))
+      .add(static_cast<int>(data.opening.shape))
+      .add(data.opening.length_m)
+      .add(data.opening.width_m)
+      .add(data.opening.height_m)
+      .add(std::span<const double>(data.vertical_deg))
+      .add(std::span<const double>(data.horizontal_deg))
+      .add(std::span<const double>(data.candela));
+}
+
+/// Movable partitions stand as in their first state; "open" leaves nothing across the room.
+bool stands(const domain::Partition& partition) {
+  return partition.kind != domain::Partition::Kind::movable || partition.states.empty() ||
+         partition.states.front() != "open";
+}
+
+struct Solids {
+  std::vector<Prism> prisms;
+  std::vector<double> reflectance;
+};
+
+Solids solids_of(const domain::Space& space) {
+  Solids solids;
+  for (const domain::Furniture& piece : space.furniture) {
+    solids.prisms.push_back({piece.plan, piece.bottom_m, std::min(piece.top_m, space.height_m)});
+    solids.reflectance.push_back(piece.reflectance.value_or(space.reflectances.furniture));
+  }
+  for (const domain::Partition& partition : space.partitions) {
+    if (!stands(partition)) continue;
+    solids.prisms.push_back({strip(partition.from, partition.to, partition.thickness_m), 0.0,
+                             std::min(partition.height_m, space.height_m)});
+    solids.reflectance.push_back(partition.reflectance);
+  }
+  return solids;
+}
+
+}  // namespace
+
+Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_index, const PhotometryFiles& files,
+                              const LightOptions& options) {
+  const domain::Space& space = project.spaces[space_index];
+  Diagnostics problems;
+
+  EnclosureShape shape;
+  shape.floor = space.floor;
+  shape.height_m = space.height_m;
+  // Enclosure openings are numbered wall openings first; remember which document opening each one is.
+  std::vector<std::size_t> wall_of;
+  std::vector<std::size_t> roof_of;
+  for (std::size_t i = 0; i < space.openings.size(); ++i) {
+    const domain::Opening& opening = space.openings[i];
+    if (opening.kind == domain::Opening::Kind::skylight) {
+      shape.roof_openings.push_back({opening.plan});
+      roof_of.push_back(i);
+    } else {
+      shape.wall_openings.push_back(
+          {opening.wall, opening.offset_m, opening.sill_m, opening.width_m, opening.height_m});
+      wall_of.push_back(i);
+    }
+  }
+  Solids solids = solids_of(space);
+  shape.prisms = solids.prisms;
+
+  double patch_m = options.patch_m;
+  Result<Enclosure> enclosure = Enclosure::make(shape, patch_m);
+  while (enclosure && static_cast<int>(enclosure->patches().size()) > options.most_patches) {
+    patch_m *= 1.15;
+    enclosure = Enclosure::make(shape, patch_m);
+  }
+  if (!enclosure) return tl::unexpected(enclosure.error());
+
+  SpaceScene scene{*enclosure, {}, {}, {}};
+  const auto document_opening = [&](std::int32_t index) -> const domain::Opening& {
+    const auto i = static_cast<std::size_t>(index);
+    return space.openings[i < wall_of.size() ? wall_of[i] : roof_of[i - wall_of.size()]];
+  };
+  for (const Surface& surface : scene.enclosure.surfaces()) {
+    switch (surface.kind) {
+      case SurfaceKind::floor: scene.reflectance.push_back(space.reflectances.floor); break;
+      case SurfaceKind::ceiling: scene.reflectance.push_back(space.reflectances.ceiling); break;
+      case SurfaceKind::wall: scene.reflectance.push_back(space.reflectances.walls); break;
+      case SurfaceKind::object:
+        scene.reflectance.push_back(solids.reflectance[static_cast<std::size_t>(surface.index)]);
+        break;
+      case SurfaceKind::opening: {
+        const domain::Glazing* glazing = domain::find_by_id(project.glazings, document_opening(surface.index).glazing);
+        scene.reflectance.push_back(glazing == nullptr ? 0.1 : glazing->reflectance_inside);
+        break;
+      }
+    }
+  }
+
+  for (std::int32_t i = 0; i < scene.enclosure.opening_count(); ++i) {
+    const domain::Opening& opening = document_opening(i);
+    if (opening.kind == domain::Opening::Kind::inner_glazing) continue;  // no sky behind it
+    const Surface& surface = scene.enclosure.surfaces()[scene.enclosure.opening_surface(i)];
+    const auto glazing = std::find_if(project.glazings.begin(), project.glazings.end(),
+                                      [&](const domain::Glazing& g) { return g.id == opening.glazing; });
+    if (glazing == project.glazings.end()) {
+      problems.push_back({Diagnostic::Severity::missing, "", "/spaces/" + space.id + "/openings/" + opening.id,
+                          "has no glazing", "name a glazing of the project"});
+      continue;
+    }
+    const auto glazing_index = static_cast<std::size_t>(glazing - project.glazings.begin());
+    const auto shade = std::find_if(project.shades.begin(), project.shades.end(),
+                                    [&](const domain::Shade& s) { return s.id == opening.shade; });
+    const std::int64_t shade_index = shade == project.shades.end() ? -1 : shade - project.shades.begin();
+    const Vector3 outward = -surface.frame.z;
+    const auto same = std::find_if(scene.window_groups.begin(), scene.window_groups.end(), [&](const auto& g) {
+      return dot(g.outward, outward) > 1.0 - 1e-9 && g.glazing == glazing_index && g.shade == shade_index &&
+             g.frame_fraction == opening.frame_fraction;
+    });
+    daylight::WindowGroup& group = same != scene.window_groups.end()
+                                       ? *same
+                                       : scene.window_groups.emplace_back(daylight::WindowGroup{
+                                             {}, outward, 0.0, glazing_index, shade_index, opening.frame_fraction});
+    group.openings.push_back(i);
+    group.area_m2 += surface.area_m2;
+  }
+
+  for (std::size_t d = 0; d < project.designs.size(); ++d) {
+    const domain::Design& design = project.designs[d];
+    for (std::size_t l = 0; l < design.luminaires.size(); ++l) {
+      const domain::Luminaire& luminaire = design.luminaires[l];
+      if (luminaire.space != space.id || luminaire.status == domain::Status::remove) continue;
+      const domain::LuminaireType* type = domain::find_by_id(project.luminaire_types, luminaire.type);
+      if (type == nullptr) {
+        problems.push_back({Diagnostic::Severity::missing, "", luminaire.id, "its luminaire type is not known",
+                            "add type \"" + luminaire.type + "\" to the project"});
+        continue;
+      }
+      for (std::size_t c = 0; c < type->channels.size(); ++c) {
+        Result<domain::IntensityDistribution> distribution = distribution_of(*type, type->channels[c], files);
+        if (!distribution) {
+          for (Diagnostic problem : distribution.error()) {
+            problem.where = luminaire.id + "/" + type->channels[c].id + " " + problem.where;
+            problems.push_back(std::move(problem));
+          }
+          continue;
+        }
+        ChannelColumn column;
+        column.design = d;
+        column.luminaire = l;
+        column.channel = c;
+        column.id = luminaire.id + "/" + type->channels[c].id;
+        column.distribution = std::make_shared<const domain::IntensityDistribution>(*std::move(distribution));
+        column.position = luminaire.at;
+        column.orientation = photometry::luminaire_frame(luminaire.rotation_deg, luminaire.tilt_deg, 0.0);
+        KeyBuilder key;
+        add_shape_to_key(key, *column.distribution);
+        key.add(luminaire.at.x).add(luminaire.at.y).add(luminaire.at.z);
+        key.add(luminaire.rotation_deg).add(luminaire.tilt_deg);
+        column.key = key.key();
+        scene.columns.push_back(std::move(column));
+      }
+    }
+  }
+  if (!problems.empty()) return tl::unexpected(std::move(problems));
+  return scene;
+}
+
+}  // namespace halflight::lightresponse
