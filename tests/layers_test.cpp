@@ -20,7 +20,7 @@ const std::map<std::string, Names>& may_see() {
         {"geometry", {}},
         {"domain", {"geometry"}},
         {"results", {"domain", "geometry"}},
-        {"climate", {"domain"}},
+        {"climate", {"domain", "geometry"}},
         {"photometry", {"domain", "geometry"}},
         {"transport", {"geometry"}},
         {"daylight", {"domain", "geometry", "climate", "transport"}},
