@@ -1,0 +1,189 @@
+#include "cli/command_line.hpp"
+
+#include "cli/number.hpp"
+
+#include <map>
+
+#include <CLI/CLI.hpp>
+#include <fmt/format.h>
+
+namespace halflight::cli {
+
+namespace {
+
+constexpr const char* kDescription =
+    "Halflight works out how the lighting of a building should be controlled: the light in each room, who\n"
+    "is there, what sensors see, what the controls do, the energy that is left, and whether it meets code.\n"
+    "Every saving comes with its interval and with the test that could refute it.\n";
+
+constexpr const char* kFooter =
+    "Examples:\n"
+    "  halflight study library.halflight.json --out report/\n"
+    "      study every space; report/index.html is the report\n"
+    "  halflight study library.halflight.json --space 101 --accuracy draft\n"
+    "      one room, quickly\n"
+    "  halflight study library.halflight.json --require 'saving_low_against_as_found>=0.2' --require "
+    "egress_holds==1\n"
+    "      exit with 1 unless both hold; 'halflight study --help' names the figures\n"
+    "  halflight validate library.halflight.json\n"
+    "  halflight photometry downlight.ies\n"
+    "  halflight sun --latitude 51.48 --longitude 0 --time 2026-06-21T12:00:00+01:00\n"
+    "\n"
+    "Exit codes: 0 done; 1 something asked with --require does not hold; 2 bad input; 3 internal fault;\n"
+    "130 cancelled. Results go to standard output, all else to standard error.\n";
+
+std::string requirable_help() {
+  std::string text = "Figures for --require, compared with >=, <= or ==:\n";
+  for (const RequirableFigure& figure : requirable_figures()) {
+    text += fmt::format("  {:<34}{}\n", figure.name, figure.meaning);
+  }
+  return text;
+}
+
+/// An option whose value is a number in [low, high], read without regard to the machine's language.
+template <class Number>
+CLI::Option* add_number(CLI::App& app, const std::string& name, Number& into, const std::string& description,
+                        Number low, Number high, const std::string& unit) {
+  return app
+      .add_option_function<std::string>(
+          name,
+          [&into, name, low, high, unit](const std::string& text) {
+            const auto value = parse_number<Number>(text);
+            if (!value || *value < low || *value > high) {
+              throw CLI::ValidationError(
+                  fmt::format("{}: '{}' is not a number from {} to {}{}", name, text, low, high, unit));
+            }
+            into = *value;
+          },
+          description)
+      ->type_name("NUMBER");
+}
+
+/// The value of `result`, or its diagnostics as CLI11's error.
+template <class T>
+T value_or_throw(Result<T> result) {
+  if (!result)
+    throw CLI::ValidationError(to_text(result.error().front()).substr(std::string_view("error: ").size()));
+  return std::move(*result);
+}
+
+void add_json_flag(CLI::App& app, bool& json) {
+  app.add_flag("--json", json, "print JSON, for programs to read");
+}
+
+CLI::App* add_study(CLI::App& app, StudyCommand& study) {
+  CLI::App* sub = app.add_subcommand("study", "Study a project: light, a year of use, energy, rules, claims");
+  sub->add_option("project", study.project, "the project's document (*.halflight.json)")
+      ->required()
+      ->type_name("PROJECT");
+  sub->add_option("--space", study.spaces, "study only this space (its id); may be given again")
+      ->type_name("ID")
+      ->expected(1)
+      ->take_all();
+  sub->add_option("--out", study.out, "write the report into this folder")->type_name("DIR");
+  sub->add_option("--json", study.json, "write the results as JSON to this file")->type_name("FILE");
+  add_number<std::uint32_t>(*sub, "--seed", study.seed,
+                            "seed of the random draws (default 1); another seed, another sample", 0,
+                            4'294'967'295U, "");
+  add_number<std::size_t>(*sub, "--threads", study.threads,
+                          "threads (default: all of the machine); never changes a result", 1, 1024, "");
+  sub->add_option("--accuracy", study.accuracy,
+                  "draft, design (default) or proof: slower and finer in this order")
+      ->transform(
+          CLI::CheckedTransformer(std::map<std::string, sim::Accuracy>{{"draft", sim::Accuracy::draft},
+                                                                       {"design", sim::Accuracy::design},
+                                                                       {"proof", sim::Accuracy::proof}})
+              .description(""))
+      ->type_name("LEVEL");
+  sub->add_option_function<std::vector<std::string>>(
+         "--require",
+         [&study](const std::vector<std::string>& texts) {
+           for (const std::string& text : texts)
+             study.requirements.push_back(value_or_throw(parse_requirement(text)));
+         },
+         "exit with 1 unless this holds, e.g. 'code_failures==0'; may be given again")
+      ->type_name("NAME>=VALUE")
+      ->expected(1)
+      ->take_all();
+  CLI::Option* cache = sub->add_option("--cache", study.cache,
+                                       "keep computed light in this folder (default: the user's cache)")
+                           ->type_name("DIR");
+  sub->add_flag("--no-cache", study.no_cache, "keep nothing on the disk")->excludes(cache);
+  sub->add_flag("--cache-report", study.cache_report,
+                "say what was computed and what was found in the cache");
+  sub->footer(requirable_help());
+  return sub;
+}
+
+CLI::App* add_validate(CLI::App& app, ValidateCommand& validate) {
+  CLI::App* sub =
+      app.add_subcommand("validate", "Check a project's document: what is wrong, doubtful or missing");
+  sub->add_option("project", validate.project, "the project's document (*.halflight.json)")
+      ->required()
+      ->type_name("PROJECT");
+  add_json_flag(*sub, validate.json);
+  return sub;
+}
+
+CLI::App* add_photometry(CLI::App& app, PhotometryCommand& photometry) {
+  CLI::App* sub = app.add_subcommand("photometry", "Describe a photometric file (IES LM-63 or EULUMDAT)");
+  sub->add_option("file", photometry.file, "the photometric file")->required()->type_name("FILE");
+  add_json_flag(*sub, photometry.json);
+  return sub;
+}
+
+CLI::App* add_sun(CLI::App& app, SunCommand& sun) {
+  CLI::App* sub = app.add_subcommand("sun", "Where the sun stands, and when it rises and sets");
+  add_number<double>(*sub, "--latitude", sun.latitude_deg, "degrees, north positive", -90.0, 90.0, " degrees")
+      ->required();
+  add_number<double>(*sub, "--longitude", sun.longitude_deg, "degrees, east positive", -180.0, 180.0,
+                     " degrees")
+      ->required();
+  add_number<double>(*sub, "--elevation", sun.elevation_m, "metres above the sea (default 0)", -500.0, 9000.0,
+                     " metres");
+  sub->add_option_function<std::string>(
+         "--time", [&sun](const std::string& text) { sun.time = value_or_throw(parse_iso8601(text)); },
+         "moment in ISO 8601 with its offset from UTC, as in 2026-06-21T12:00:00+01:00")
+      ->required()
+      ->type_name("TIME");
+  add_json_flag(*sub, sun.json);
+  return sub;
+}
+
+}  // namespace
+
+CommandLine parse_command_line(int argc, const char* const* argv) {
+  StudyCommand study;
+  ValidateCommand validate;
+  PhotometryCommand photometry;
+  SunCommand sun;
+
+  CLI::App app(kDescription, "halflight");
+  app.footer(kFooter);
+  app.set_version_flag("--version", "halflight " HALFLIGHT_VERSION, "print the version");
+  app.require_subcommand(1);
+  const CLI::App* const study_app = add_study(app, study);
+  const CLI::App* const validate_app = add_validate(app, validate);
+  const CLI::App* const photometry_app = add_photometry(app, photometry);
+  add_sun(app, sun);
+
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::CallForVersion&) {
+    return Notice{app.version() + "\n"};
+  } catch (const CLI::CallForHelp&) {
+    const auto chosen = app.get_subcommands();
+    return Notice{chosen.empty() ? app.help() : chosen.front()->help()};
+  } catch (const CLI::ParseError& error) {
+    if (argc < 2) return UsageError{app.help()};
+    const auto chosen = app.get_subcommands();
+    const std::string which = chosen.empty() ? "" : " " + chosen.front()->get_name();
+    return UsageError{fmt::format("error: {}\n'halflight{} --help' explains.\n", error.what(), which)};
+  }
+  if (study_app->parsed()) return study;
+  if (validate_app->parsed()) return validate;
+  if (photometry_app->parsed()) return photometry;
+  return sun;
+}
+
+}  // namespace halflight::cli

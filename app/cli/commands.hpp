@@ -1,0 +1,54 @@
+#pragma once
+#include "cli/instant.hpp"
+#include "cli/requirement.hpp"
+#include "sim/study.hpp"
+
+#include <cstdint>
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <vector>
+
+// What each command was asked to do, and the commands themselves. A command prints, and returns an exit code
+// (cli/exit_code.hpp); it may throw Cancelled, and whatever else it throws is an internal fault.
+
+namespace halflight::cli {
+
+struct StudyCommand {
+  std::filesystem::path project;
+  std::vector<std::string> spaces;  ///< empty: all
+  std::optional<std::filesystem::path> out;
+  std::optional<std::filesystem::path> json;
+  std::uint32_t seed = 1;
+  std::size_t threads = 0;  ///< 0: as many as the machine has
+  sim::Accuracy accuracy = sim::Accuracy::design;
+  std::vector<Requirement> requirements;
+  std::optional<std::filesystem::path> cache;  ///< none: the user's cache folder
+  bool no_cache = false;
+  bool cache_report = false;
+};
+
+struct ValidateCommand {
+  std::filesystem::path project;
+  bool json = false;
+};
+
+struct PhotometryCommand {
+  std::filesystem::path file;
+  bool json = false;
+};
+
+struct SunCommand {
+  double latitude_deg = 0.0;
+  double longitude_deg = 0.0;
+  double elevation_m = 0.0;
+  Instant time;
+  bool json = false;
+};
+
+int run(const StudyCommand& command);
+int run(const ValidateCommand& command);
+int run(const PhotometryCommand& command);
+int run(const SunCommand& command);
+
+}  // namespace halflight::cli

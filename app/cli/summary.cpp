@@ -1,0 +1,173 @@
+#include "cli/summary.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <vector>
+
+#include <fmt/format.h>
+
+namespace halflight::cli {
+
+namespace {
+
+using results::Case;
+using results::Estimate;
+using results::Finding;
+using results::SpaceStudy;
+using results::Study;
+
+/// Number of characters on screen: UTF-8 continuation bytes take no place.
+std::size_t width_of(const std::string& text) {
+  return static_cast<std::size_t>(std::count_if(
+      text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0) != 0x80; }));
+}
+
+/// Rows of cells in columns as wide as their widest cell; the first is left-aligned, the rest right.
+std::string table_text(const std::vector<std::vector<std::string>>& rows) {
+  std::vector<std::size_t> widths;
+  for (const auto& row : rows) {
+    widths.resize(std::max(widths.size(), row.size()));
+    for (std::size_t c = 0; c < row.size(); ++c) widths[c] = std::max(widths[c], width_of(row[c]));
+  }
+  std::string text;
+  for (const auto& row : rows) {
+    std::string line = "  ";
+    for (std::size_t c = 0; c < row.size(); ++c) {
+      const std::string padding(widths[c] - width_of(row[c]), ' ');
+      line += (c == 0 ? row[c] + padding : "   " + padding + row[c]);
+    }
+    text += line.substr(0, line.find_last_not_of(' ') + 1) + "\n";
+  }
+  return text;
+}
+
+std::string number_text(double value) {
+  // No minus before a zero.
+  const double rounded = std::round(value);
+  return fmt::format("{:.0f}", rounded == 0.0 ? 0.0 : rounded);
+}
+
+std::string whole_percent(double fraction) { return number_text(100.0 * fraction) + " %"; }
+
+double annual_kwh(const SpaceStudy& space, std::size_t which) {
+  return space.cases[which].lighting_kwh.mean + space.cases[which].standby_kwh.mean;
+}
+
+std::string energy_table(const Study& study) {
+  std::vector<std::vector<std::string>> rows = {
+      {"Space", "m2", "W/m2", "as found", "relamped", "code min.", "proposal", "saving against as found"}};
+  for (const SpaceStudy& space : study.spaces) {
+    if (!space.studied) continue;
+    std::vector<std::string> row = {space.number.empty() ? space.name : space.number + " " + space.name,
+                                    number_text(space.area_m2), fmt::format("{:.1f}", space.lpd_w_m2)};
+    for (std::size_t c = 0; c < results::kCaseNames.size(); ++c)
+      row.push_back(number_text(annual_kwh(space, c)));
+    row.push_back(percent_text(space.saving.against_as_found));
+    rows.push_back(std::move(row));
+  }
+  const results::BuildingTotals& totals = study.totals;
+  std::vector<std::string> total = {
+      "Total", number_text(totals.area_m2),
+      totals.area_m2 > 0.0 ? fmt::format("{:.1f}", totals.connected_w / totals.area_m2) : "-"};
+  for (const Estimate& kwh : totals.kwh) total.push_back(number_text(kwh.mean));
+  total.push_back(percent_text(totals.saving.against_as_found));
+  rows.push_back(std::move(total));
+  return "Energy of lighting and its standby, kWh a year\n" + table_text(rows);
+}
+
+std::string saving_block(const results::BuildingTotals& totals) {
+  return "\nSaving of the proposal (5th to 95th percentile)\n" +
+         table_text(
+             {{"against as found", percent_text(totals.saving.against_as_found)},
+              {"  as such systems are usually found", percent_text(totals.saving_as_usually_found)},
+              {"against new luminaires, old controls", percent_text(totals.saving.against_relamped)},
+              {"against the least that code allows", percent_text(totals.saving.against_code_minimum)}});
+}
+
+std::string egress_block(const Study& study) {
+  std::size_t judged = 0;
+  std::string failing;
+  for (const SpaceStudy& space : study.spaces) {
+    judged += space.egress.size();
+    for (const results::EgressState& e : space.egress) {
+      if (!e.holds) failing += fmt::format("  fails   {} {}, {}: {}\n", space.number, e.path, e.state, e.why);
+    }
+  }
+  if (judged == 0) return "\nEgress: no path was judged\n";
+  if (failing.empty()) return fmt::format("\nEgress: holds in all {} states judged\n", judged);
+  return "\nEgress: does not hold\n" + failing;
+}
+
+std::string code_block(const Study& study) {
+  std::array<int, 4> counts{};
+  std::string failing;
+  std::string own;
+  for (const SpaceStudy& space : study.spaces) {
+    for (const Finding& finding : space.findings) {
+      if (finding.code.empty()) {
+        own += fmt::format("  {} {}: {}\n", space.number, finding.title, finding.evidence);
+        continue;
+      }
+      ++counts[static_cast<std::size_t>(finding.verdict)];
+      if (finding.verdict == Finding::Verdict::fail) {
+        failing += fmt::format("  fails   {} {} {} {} {}: {}\n", space.number, finding.code, finding.edition,
+                               finding.section, finding.title, finding.evidence);
+      }
+    }
+  }
+  std::string text = fmt::format("\nCode: {} pass, {} fail, {} need evidence, {} do not apply\n{}", counts[0],
+                                 counts[1], counts[3], counts[2], failing);
+  if (!own.empty()) text += "\nFindings\n" + own;
+  return text;
+}
+
+std::string missing_block(const Study& study) {
+  std::string text;
+  for (const SpaceStudy& space : study.spaces) {
+    if (!space.studied)
+      text += fmt::format("  {} {}: {}\n", space.number, space.name, space.not_studied_because);
+  }
+  if (!text.empty()) text = "\nNot studied\n" + text;
+  if (!study.may_be_issued) {
+    text += "\nNot to be issued because\n";
+    for (const std::string& reason : study.not_to_be_issued_because) text += "  " + reason + "\n";
+  }
+  return text;
+}
+
+}  // namespace
+
+std::string percent_text(const Estimate& fraction) {
+  return fmt::format("{} ({} to {})", whole_percent(fraction.mean), whole_percent(fraction.low),
+                     whole_percent(fraction.high));
+}
+
+std::string summary_text(const Study& study) {
+  std::string text =
+      fmt::format("{}\n  {} replicates, seed {}, accuracy {}; climate: {}\n\n", study.project_name,
+                  study.replicates, study.seed, study.accuracy, study.climate);
+  const bool any_studied =
+      std::any_of(study.spaces.begin(), study.spaces.end(), [](const SpaceStudy& s) { return s.studied; });
+  if (any_studied) {
+    text += energy_table(study) + saving_block(study.totals) + egress_block(study) + code_block(study);
+  } else {
+    text += "No space could be studied.\n";
+  }
+  text += missing_block(study);
+  text +=
+      "\nEstimates, not guarantees. A calculation is not an approval: local codes and the authority that "
+      "enforces\n"
+      "them govern, and egress lighting is a life-safety design of its own.\n";
+  return text;
+}
+
+std::string cache_report_text(const results::CacheReport& report) {
+  std::vector<std::vector<std::string>> rows = {{"Stage", "computed", "from the cache"}};
+  for (const results::CacheReport::Stage& stage : report.stages) {
+    rows.push_back({stage.name, std::to_string(stage.computed), std::to_string(stage.reused)});
+  }
+  return table_text(rows);
+}
+
+}  // namespace halflight::cli
