@@ -219,7 +219,8 @@ struct CodeRule {
   std::vector<std::string> space_types;           ///< of the codes' tables; empty: all
   std::vector<std::string> excluded_space_types;  ///< does not apply there
   std::map<std::string, std::string> judgement;   ///< space type -> why a person has to decide there
-  std::vector<RuleCondition> trigger;             ///< the rule binds when all hold
+  std::vector<RuleCondition> trigger;             ///< the rule binds when all of these hold...
+  std::vector<RuleCondition> trigger_any;         ///< ...and, where any are listed, at least one of these
   std::map<std::string, Figure> limits;           ///< parameters of the requirement, by name
   std::map<std::string, Figure> by_space_type;    ///< lighting_power: allowance
   std::vector<std::string> zone_kinds;            ///< daylight_control: "primary", "secondary", "toplit"
