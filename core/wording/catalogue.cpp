@@ -1,0 +1,218 @@
+#include "wording/catalogue.hpp"
+
+#include <algorithm>
+#include <cassert>
+
+namespace halflight::wording {
+
+// Rules of the house: one actor, one condition, one number with one unit between two full stops or
+// semicolons; both the start and the end of a state are said; "off" and "minimum" are different words; a
+// dimmed group is on.
+std::string_view english(Message message) {
+  switch (message) {
+    case Message::on_by_hand:
+      return "The light comes on {by}.";
+    case Message::on_by_movement:
+      return "The light comes on {by}, {level}.";
+    case Message::on_by_movement_partly:
+      return "The light comes on {by}, {level}; the rest is raised by hand.";
+    case Message::on_by_schedule:
+      return "The light comes on {by} of {calendar}.";
+    case Message::on_before_opening:
+      return "It is on {before} before opening.";
+    case Message::never_switched:
+      return "The light is {by}.";
+    case Message::fade_up:
+      return "Fading up takes {fade}.";
+    case Message::by_hand:
+      return "by hand";
+    case Message::with_movement:
+      return "with movement";
+    case Message::with_opening_hours:
+      return "with the opening hours";
+    case Message::never_off:
+      return "never switched";
+    case Message::normal_scene:
+      return "When nothing else calls, scene {scene} stands.";
+    case Message::high_trim:
+      return "High-end trim holds the light to {high} of full output.";
+    case Message::high_trim_to_targets:
+      return "High-end trim is set so that {targets}.";
+    case Message::targets_just_held:
+      return "the task areas just hold their targets";
+    case Message::low_trim:
+      return "Low-end trim keeps lit luminaires from falling below {low} of full output.";
+    case Message::daylight_dims:
+      return "{sensor} dims {group} with daylight so as to keep {target} on {task}.";
+    case Message::daylight_minimum:
+      return "{group} stays on at its minimum, {minimum} of full output.";
+    case Message::daylight_may_switch_off:
+      return "The minimum of {group} is {minimum} of full output; {off}.";
+    case Message::enough_daylight_off:
+      return "when daylight alone keeps the target it is off";
+    case Message::vacancy_step:
+      return "When nobody has moved for {delay}, {who} sinks; it then stands at {step}.";
+    case Message::vacancy_step_stays:
+      return "It stays there {until}.";
+    case Message::until_movement:
+      return "until somebody moves";
+    case Message::vacancy_off_after:
+      return "{after} later it is off.";
+    case Message::vacancy_off:
+      return "When nobody has moved for {delay}, {who} goes {level}.";
+    case Message::vacancy_warning:
+      return "Before off, it dips to {warning} of its level; the dip lasts {time} and never flashes.";
+    case Message::no_vacancy:
+      return "An empty room changes nothing.";
+    case Message::the_light:
+      return "the light";
+    case Message::light_of:
+      return "the light of {groups}";
+    case Message::goes_off:
+      return "off";
+    case Message::sweep_at_closing:
+      return "At closing the sweep turns everything {off}.";
+    case Message::sweep_after_closing:
+      return "The sweep turns everything off {after} after closing.";
+    case Message::override_limit:
+      return "After hours a press holds the light for {limit} at most.";
+    case Message::manual_until_vacancy:
+      return "{stations} can call any scene; it holds until {until}.";
+    case Message::manual_until_schedule:
+      return "{stations} can call any scene; it holds until {until}.";
+    case Message::manual_for_time:
+      return "{stations} can call any scene; it holds for {limit} at most.";
+    case Message::the_room_empties:
+      return "the room empties";
+    case Message::next_scheduled_change:
+      return "the next scheduled change";
+    case Message::demand_response:
+      return "During demand response the light stays at {cap} of trimmed output or below.";
+    case Message::receptacles:
+      return "When the room is empty, {count} of its receptacles are off.";
+    case Message::hvac_standby:
+      return "{interface} sends the ventilation to standby {delay} after the room empties.";
+    case Message::any_lost:
+      return "When a sensor, a controller, the network or the clock is lost, the light goes {level}.";
+    case Message::sensor_lost:
+      return "When a sensor is lost, the light goes {level}.";
+    case Message::controller_lost:
+      return "When a controller is lost, the light goes {level}.";
+    case Message::network_lost:
+      return "When the network is lost, the light goes {level}.";
+    case Message::clock_lost:
+      return "When the clock is lost, the light goes {level}.";
+    case Message::power_returns:
+      return "When power returns, the light goes {level}; it stays there for {hold}.";
+    case Message::to_level:
+      return "to {level}";
+    case Message::to_off:
+      return "off";
+    case Message::emergency_light:
+      return "When normal power is lost, the way out is lit by {luminaires}, fed from {source}.";
+    case Message::no_emergency_light:
+      return "When normal power is lost, no luminaire here lights the way out.";
+    case Message::own_battery:
+      return "a battery in the luminaire";
+    case Message::central_battery:
+      return "a central battery";
+    case Message::generator:
+      return "a generator";
+    case Message::transfer_device:
+      return "a second source through a transfer device";
+    case Message::bypass_device:
+      return "an emergency circuit through a bypass device";
+    case Message::event_enters:
+      return "Person enters";
+    case Message::event_empties:
+      return "Room empty for {delay}";
+    case Message::event_step_ends:
+      return "Still empty {after} later";
+    case Message::event_warning:
+      return "Warning, {time} before off";
+    case Message::event_daylight:
+      return "Daylight";
+    case Message::event_opens:
+      return "Opening";
+    case Message::event_opens_early:
+      return "{before} before opening";
+    case Message::event_closes:
+      return "Closing, sweep";
+    case Message::event_closes_late:
+      return "{after} after closing, sweep";
+    case Message::event_scene:
+      return "Scene {scene}";
+    case Message::event_demand_response:
+      return "Demand response";
+    case Message::event_sensor_lost:
+      return "Sensor lost";
+    case Message::event_controller_lost:
+      return "Controller lost";
+    case Message::event_network_lost:
+      return "Network lost";
+    case Message::event_clock_lost:
+      return "Clock lost";
+    case Message::event_power_back:
+      return "Power back, for {hold}";
+    case Message::event_power_lost:
+      return "Normal power lost";
+    case Message::cell_off:
+      return "off";
+    case Message::cell_by_hand:
+      return "by hand";
+    case Message::cell_on:
+      return "on";
+    case Message::cell_at_most:
+      return "at most {cap}";
+    case Message::cell_keeps_target:
+      return "{target} on {task}, minimum {minimum}";
+    case Message::cell_emergency:
+      return "{luminaires} lit";
+    case Message::cell_no_power:
+      return "no power";
+    case Message::cell_dip:
+      return "dips to {warning} of its level";
+  }
+  assert(false && "message out of range");
+  return "";
+}
+
+Sentence compose(Catalogue catalogue, Message message, const Places& places) {
+  Sentence sentence;
+  const auto add = [&](Phrase phrase) {
+    if (phrase.text.empty()) return;
+    if (!phrase.is_value() && !sentence.empty() && !sentence.back().is_value())
+      sentence.back().text += phrase.text;
+    else
+      sentence.push_back(std::move(phrase));
+  };
+  std::string_view rest = catalogue(message);
+  std::size_t filled = 0;
+  for (;;) {
+    const std::size_t open = rest.find('{');
+    add({std::string(rest.substr(0, open)), ""});
+    if (open == std::string_view::npos) break;
+    const std::size_t close = rest.find('}', open);
+    const std::string_view name = rest.substr(open + 1, close - open - 1);
+    const auto place =
+        std::find_if(places.begin(), places.end(), [&](const auto& p) { return p.first == name; });
+    assert(place != places.end() && "a place of the message is not given");
+    if (place != places.end()) add(place->second);
+    ++filled;
+    rest.remove_prefix(close + 1);
+  }
+  assert(filled == places.size() && "a place is given that the message does not have");
+  // A sentence starts with a capital, also when a value stands first ("photosensor P1 ...").
+  if (!sentence.empty() && sentence.back().text.ends_with('.') && sentence.front().text.front() >= 'a' &&
+      sentence.front().text.front() <= 'z')
+    sentence.front().text.front() = static_cast<char>(sentence.front().text.front() - 'a' + 'A');
+  return sentence;
+}
+
+std::string plain_text(const Sentence& sentence) {
+  std::string text;
+  for (const Phrase& phrase : sentence) text += phrase.text;
+  return text;
+}
+
+}  // namespace halflight::wording

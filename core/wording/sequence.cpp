@@ -1,0 +1,568 @@
+#include "wording/sequence.hpp"
+
+#include "wording/figures.hpp"
+
+#include <algorithm>
+#include <cstddef>
+#include <initializer_list>
+
+namespace halflight::wording {
+namespace {
+
+using namespace domain;
+
+/// Position of the item called `id`, or -1.
+template <class Items>
+int index_of(const Items& items, const std::string& id) {
+  const auto found =
+      std::find_if(items.begin(), items.end(), [&](const auto& item) { return item.id == id; });
+  return found == items.end() ? -1 : static_cast<int>(found - items.begin());
+}
+
+std::string named(const std::string& name, const std::string& id) { return name.empty() ? id : name; }
+
+/// The data of one sequence with the places of its values in the document.
+class Reader {
+ public:
+  Reader(const Project& the_project, const Design& the_design, const Sequence& the_sequence,
+         Catalogue language)
+      : project_(the_project), design_(the_design), sequence_(the_sequence), catalogue_(language) {
+    design_path_ = "/designs/" + std::to_string(std::max(0, index_of(project_.designs, design_.id)));
+    const auto at = std::find_if(design_.sequences.begin(), design_.sequences.end(),
+                                 [&](const Sequence& s) { return s.space == sequence_.space; });
+    path_ = design_path_ + "/sequences/" + std::to_string(at - design_.sequences.begin());
+    space_index_ = index_of(project_.spaces, sequence_.space);
+    space_ = space_index_ < 0 ? nullptr : &project_.spaces[static_cast<std::size_t>(space_index_)];
+  }
+
+  Phrase value(std::string text, const std::string& below) const { return {std::move(text), path_ + below}; }
+  Phrase word(Message message, const std::string& below) const { return value(say(message), below); }
+  std::string say(Message message) const { return plain_text(compose(catalogue_, message)); }
+
+  /// "to 50 %" or "off": a light at level 0 is off, never "at 0 %".
+  Phrase to_level(double level, const std::string& below) const {
+    if (level <= 0.0) return word(Message::to_off, below);
+    return value(plain_text(compose(catalogue_, Message::to_level, {{"level", {percent(level), ""}}})),
+                 below);
+  }
+  /// "50 %" or "off".
+  Phrase level(double level, const std::string& below) const {
+    return level <= 0.0 ? word(Message::cell_off, below) : value(percent(level), below);
+  }
+
+  Phrase group_name(const std::string& id, const std::string& below) const {
+    const Group* group = find_by_id(design_.groups, id);
+    return value(group == nullptr ? id : named(group->name, id), below);
+  }
+  /// The subject of the vacancy rule: its groups, or the light.
+  Phrase vacancy_subject() const {
+    const auto& groups = sequence_.vacancy->groups;
+    if (groups.empty()) return {say(Message::the_light), ""};
+    std::string names;
+    for (const std::string& id : groups) names += (names.empty() ? "" : ", ") + group_name(id, "").text;
+    return value(plain_text(compose(catalogue_, Message::light_of, {{"groups", {names, ""}}})),
+                 "/vacancy/groups");
+  }
+  Phrase scene_name(const std::string& id, const std::string& below) const {
+    const Scene* scene = find_by_id(design_.scenes, id);
+    return value(scene == nullptr ? id : named(scene->name, id), below);
+  }
+  Phrase calendar_name() const {
+    const Calendar* calendar = find_by_id(project_.calendars, sequence_.schedule->calendar);
+    return value(calendar == nullptr ? sequence_.schedule->calendar : named(calendar->name, calendar->id),
+                 "/schedule/calendar");
+  }
+  const TaskArea* task_area(const std::string& id) const {
+    return space_ == nullptr ? nullptr : find_by_id(space_->task_areas, id);
+  }
+  Phrase task_name(const DaylightRule& rule, const std::string& below) const {
+    const TaskArea* area = task_area(rule.task_area);
+    return value(area == nullptr ? rule.task_area : named(area->name, area->id), below + "/task_area");
+  }
+  /// The target stands with the task area, not with the rule.
+  Phrase target(const DaylightRule& rule) const {
+    const TaskArea* area = task_area(rule.task_area);
+    if (area == nullptr) return {"its target", ""};
+    return {printed(area->target_lx, "lx"), "/spaces/" + std::to_string(space_index_) + "/task_areas/" +
+                                                std::to_string(area - space_->task_areas.data()) +
+                                                "/target_lx"};
+  }
+  template <class Devices>
+  std::string tag(const Devices& devices, const std::string& id) const {
+    const auto* device = find_by_id(devices, id);
+    return device == nullptr ? id : named(device->tag, id);
+  }
+
+  const Project& project() const { return project_; }
+  const Design& design() const { return design_; }
+  const Sequence& sequence() const { return sequence_; }
+  const Space* space() const { return space_; }
+  const std::string& design_path() const { return design_path_; }
+  int space_index() const { return space_index_; }
+  Catalogue catalogue() const { return catalogue_; }
+
+ private:
+  const Project& project_;
+  const Design& design_;
+  const Sequence& sequence_;
+  Catalogue catalogue_;
+  std::string design_path_;
+  std::string path_;
+  int space_index_ = -1;
+  const Space* space_ = nullptr;
+};
+
+Message name_of(EmergencyType type) {
+  switch (type) {
+    case EmergencyType::none:
+    case EmergencyType::own_battery:
+      return Message::own_battery;
+    case EmergencyType::central_battery:
+      return Message::central_battery;
+    case EmergencyType::generator:
+      return Message::generator;
+    case EmergencyType::transfer_device:
+      return Message::transfer_device;
+    case EmergencyType::bypass_device:
+      return Message::bypass_device;
+  }
+  return Message::own_battery;
+}
+
+bool lights_egress(const Luminaire& luminaire) {
+  return luminaire.emergency.lights_egress && luminaire.emergency.type != EmergencyType::none &&
+         luminaire.status != Status::remove;
+}
+
+/// Sentences of one paragraph, a space between them.
+class Paragraph {
+ public:
+  explicit Paragraph(const Reader& reader) : reader_(reader) {}
+  void say(Message message, const Places& places = {}) {
+    Sentence sentence = compose(reader_.catalogue(), message, places);
+    if (!phrases_.empty()) {
+      if (phrases_.back().is_value())
+        phrases_.push_back({" ", ""});
+      else
+        phrases_.back().text += " ";
+    }
+    for (Phrase& phrase : sentence) {
+      if (!phrases_.empty() && !phrases_.back().is_value() && !phrase.is_value())
+        phrases_.back().text += phrase.text;
+      else
+        phrases_.push_back(std::move(phrase));
+    }
+  }
+  std::vector<Phrase> take() { return std::move(phrases_); }
+
+ private:
+  const Reader& reader_;
+  std::vector<Phrase> phrases_;
+};
+
+void say_on(const Reader& r, Paragraph& out) {
+  const Sequence& s = r.sequence();
+  switch (s.on.by) {
+    case OnRule::By::hand:
+      out.say(Message::on_by_hand, {{"by", r.word(Message::by_hand, "/on/by")}});
+      break;
+    case OnRule::By::occupancy:
+      out.say(
+          s.on.level < 1.0 ? Message::on_by_movement_partly : Message::on_by_movement,
+          {{"by", r.word(Message::with_movement, "/on/by")}, {"level", r.to_level(s.on.level, "/on/level")}});
+      break;
+    case OnRule::By::schedule:
+      if (!s.schedule) break;  // validation says that the schedule is missing
+      out.say(Message::on_by_schedule,
+              {{"by", r.word(Message::with_opening_hours, "/on/by")}, {"calendar", r.calendar_name()}});
+      if (s.schedule->before_open_s > 0.0)
+        out.say(Message::on_before_opening,
+                {{"before", r.value(duration(s.schedule->before_open_s), "/schedule/before_open_s")}});
+      break;
+    case OnRule::By::always:
+      out.say(Message::never_switched, {{"by", r.word(Message::never_off, "/on/by")}});
+      return;
+  }
+  if (s.on.fade_s > 0.0) out.say(Message::fade_up, {{"fade", r.value(duration(s.on.fade_s), "/on/fade_s")}});
+}
+
+void say_limits_and_daylight(const Reader& r, Paragraph& out) {
+  const Sequence& s = r.sequence();
+  if (!s.normal_scene.empty())
+    out.say(Message::normal_scene, {{"scene", r.scene_name(s.normal_scene, "/normal_scene")}});
+  if (s.trim) {
+    if (s.trim->high)
+      out.say(Message::high_trim, {{"high", r.value(percent(*s.trim->high), "/trim/high")}});
+    else
+      out.say(Message::high_trim_to_targets, {{"targets", r.word(Message::targets_just_held, "/trim/high")}});
+    if (s.trim->low > 0.0) out.say(Message::low_trim, {{"low", r.value(percent(s.trim->low), "/trim/low")}});
+  }
+  for (std::size_t i = 0; i < s.daylight.size(); ++i) {
+    const DaylightRule& rule = s.daylight[i];
+    const std::string below = "/daylight/" + std::to_string(i);
+    const Phrase group = r.group_name(rule.group, below + "/group");
+    const Phrase minimum = r.value(percent(rule.minimum_level), below + "/minimum_level");
+    out.say(Message::daylight_dims,
+            {{"sensor", r.value(r.tag(r.design().photosensors, rule.photosensor), below + "/photosensor")},
+             {"group", group},
+             {"task", r.task_name(rule, below)},
+             {"target", r.target(rule)}});
+    if (rule.may_switch_off)
+      out.say(Message::daylight_may_switch_off,
+              {{"group", group},
+               {"minimum", minimum},
+               {"off", r.word(Message::enough_daylight_off, below + "/may_switch_off")}});
+    else
+      out.say(Message::daylight_minimum, {{"group", group}, {"minimum", minimum}});
+  }
+}
+
+void say_vacancy(const Reader& r, Paragraph& out) {
+  const Sequence& s = r.sequence();
+  if (!s.vacancy) {
+    if (s.on.by != OnRule::By::always) out.say(Message::no_vacancy);
+    return;
+  }
+  const VacancyRule& v = *s.vacancy;
+  const Phrase delay = r.value(duration(v.delay_s), "/vacancy/delay_s");
+  bool ends_off = true;
+  if (v.step_level <= 0.0) {
+    out.say(Message::vacancy_off, {{"delay", delay},
+                                   {"who", r.vacancy_subject()},
+                                   {"level", r.word(Message::goes_off, "/vacancy/step_level")}});
+  } else {
+    out.say(Message::vacancy_step, {{"delay", delay},
+                                    {"who", r.vacancy_subject()},
+                                    {"step", r.value(percent(v.step_level), "/vacancy/step_level")}});
+    ends_off = v.off_after_s >= 0.0;
+    if (ends_off)
+      out.say(Message::vacancy_off_after,
+              {{"after", r.value(duration(v.off_after_s), "/vacancy/off_after_s")}});
+    else
+      out.say(Message::vacancy_step_stays,
+              {{"until", r.word(Message::until_movement, "/vacancy/off_after_s")}});
+  }
+  if (ends_off && v.warning_s > 0.0)
+    out.say(Message::vacancy_warning,
+            {{"warning", r.value(percent(v.warning_level), "/vacancy/warning_level")},
+             {"time", r.value(duration(v.warning_s), "/vacancy/warning_s")}});
+}
+
+void say_schedule_and_hand(const Reader& r, Paragraph& out) {
+  const Sequence& s = r.sequence();
+  if (s.schedule && s.schedule->sweeps_off) {
+    if (s.schedule->after_close_s > 0.0)
+      out.say(Message::sweep_after_closing,
+              {{"after", r.value(duration(s.schedule->after_close_s), "/schedule/after_close_s")}});
+    else
+      out.say(Message::sweep_at_closing, {{"off", r.word(Message::cell_off, "/schedule/sweeps_off")}});
+    out.say(Message::override_limit,
+            {{"limit", r.value(duration(s.schedule->override_s), "/schedule/override_s")}});
+  }
+  if (s.manual && !s.manual->stations.empty()) {
+    std::string tags;
+    for (const std::string& id : s.manual->stations)
+      tags += (tags.empty() ? "" : ", ") + r.tag(r.design().stations, id);
+    const Phrase stations = r.value(tags, "/manual/stations");
+    switch (s.manual->holds_until) {
+      case ManualRule::HoldsUntil::vacancy:
+        out.say(
+            Message::manual_until_vacancy,
+            {{"stations", stations}, {"until", r.word(Message::the_room_empties, "/manual/holds_until")}});
+        break;
+      case ManualRule::HoldsUntil::schedule:
+        out.say(Message::manual_until_schedule,
+                {{"stations", stations},
+                 {"until", r.word(Message::next_scheduled_change, "/manual/holds_until")}});
+        break;
+      case ManualRule::HoldsUntil::time_limit:
+        out.say(Message::manual_for_time,
+                {{"stations", stations},
+                 {"limit", r.value(duration(s.manual->time_limit_s), "/manual/time_limit_s")}});
+        break;
+    }
+  }
+  if (s.demand_response && s.demand_response->cap < 1.0)
+    out.say(Message::demand_response,
+            {{"cap", r.value(percent(s.demand_response->cap), "/demand_response/cap")}});
+}
+
+void say_other_systems(const Reader& r, Paragraph& out) {
+  if (const Space* space = r.space(); space != nullptr && space->plug_loads.controlled_receptacles > 0)
+    out.say(Message::receptacles, {{"count", Phrase{std::to_string(space->plug_loads.controlled_receptacles),
+                                                    "/spaces/" + std::to_string(r.space_index()) +
+                                                        "/plug_loads/controlled_receptacles"}}});
+  const auto& hand_offs = r.design().hvac_hand_offs;
+  for (std::size_t i = 0; i < hand_offs.size(); ++i) {
+    if (hand_offs[i].space != r.sequence().space) continue;
+    const std::string path = r.design_path() + "/hvac_hand_offs/" + std::to_string(i);
+    out.say(Message::hvac_standby,
+            {{"interface", Phrase{r.tag(r.design().interfaces, hand_offs[i].interface), path + "/interface"}},
+             {"delay", Phrase{duration(hand_offs[i].delay_s), path + "/delay_s"}}});
+  }
+}
+
+void say_loss(const Reader& r, Paragraph& out) {
+  const LossRule& loss = r.sequence().loss;
+  if (loss.sensor_lost == loss.controller_lost && loss.sensor_lost == loss.network_lost &&
+      loss.sensor_lost == loss.clock_lost) {
+    out.say(Message::any_lost, {{"level", r.to_level(loss.sensor_lost, "/loss")}});
+  } else {
+    out.say(Message::sensor_lost, {{"level", r.to_level(loss.sensor_lost, "/loss/sensor_lost")}});
+    out.say(Message::controller_lost, {{"level", r.to_level(loss.controller_lost, "/loss/controller_lost")}});
+    out.say(Message::network_lost, {{"level", r.to_level(loss.network_lost, "/loss/network_lost")}});
+    out.say(Message::clock_lost, {{"level", r.to_level(loss.clock_lost, "/loss/clock_lost")}});
+  }
+  out.say(Message::power_returns,
+          {{"level", r.to_level(loss.power_return, "/loss/power_return")},
+           {"hold", r.value(duration(loss.power_return_hold_s), "/loss/power_return_hold_s")}});
+}
+
+void say_emergency(const Reader& r, Paragraph& out) {
+  const auto& luminaires = r.design().luminaires;
+  bool any = false;
+  for (const EmergencyType type :
+       {EmergencyType::own_battery, EmergencyType::central_battery, EmergencyType::generator,
+        EmergencyType::transfer_device, EmergencyType::bypass_device}) {
+    std::string tags;
+    std::string first;
+    for (std::size_t i = 0; i < luminaires.size(); ++i) {
+      const Luminaire& l = luminaires[i];
+      if (l.space != r.sequence().space || l.emergency.type != type || !lights_egress(l)) continue;
+      tags += (tags.empty() ? "" : ", ") + named(l.tag, l.id);
+      if (first.empty()) first = r.design_path() + "/luminaires/" + std::to_string(i) + "/emergency";
+    }
+    if (tags.empty()) continue;
+    any = true;
+    out.say(Message::emergency_light,
+            {{"luminaires", Phrase{tags, first}}, {"source", Phrase{r.say(name_of(type)), first + "/type"}}});
+  }
+  if (!any && r.space() != nullptr && !r.space()->egress_paths.empty()) out.say(Message::no_emergency_light);
+}
+
+// ---------------------------------------------------------------------------------------------------------
+
+using Channels = std::vector<std::string>;
+
+Channels channels_of_group(const Reader& r, const Group& group) {
+  Channels all;
+  for (const std::string& entry : group.channels) {
+    const Channels some = channels_of(r.project(), r.design(), entry);
+    all.insert(all.end(), some.begin(), some.end());
+  }
+  std::sort(all.begin(), all.end());
+  return all;
+}
+
+bool overlap(const Channels& a, const Channels& b) {
+  return std::any_of(a.begin(), a.end(),
+                     [&](const std::string& c) { return std::binary_search(b.begin(), b.end(), c); });
+}
+
+struct Column {
+  const Group* group = nullptr;
+  Channels channels;
+};
+
+std::vector<Column> columns_of(const Reader& r) {
+  for (const Strategy strategy : {Strategy::scene, Strategy::occupancy, Strategy::daylight,
+                                  Strategy::schedule, Strategy::demand_response, Strategy::emergency}) {
+    std::vector<Column> columns;
+    for (const Group& group : r.design().groups)
+      if (group.space == r.sequence().space && group.strategy == strategy)
+        columns.push_back({&group, channels_of_group(r, group)});
+    if (!columns.empty()) return columns;
+  }
+  return {};
+}
+
+class MatrixBuilder {
+ public:
+  explicit MatrixBuilder(const Reader& reader) : r_(reader), columns_(columns_of(reader)) {
+    for (const Column& c : columns_) matrix_.groups.push_back(named(c.group->name, c.group->id));
+  }
+
+  /// The same cell in every column that `ids` (groups of any strategy; empty: all) act on.
+  void row(Sentence event, const std::vector<std::string>& ids, const Sentence& cell) {
+    std::vector<Sentence> cells(columns_.size());
+    for (std::size_t c = 0; c < columns_.size(); ++c)
+      if (ids.empty() || std::any_of(ids.begin(), ids.end(), [&](const auto& id) { return acts_on(id, c); }))
+        cells[c] = cell;
+    matrix_.rows.push_back({std::move(event), std::move(cells)});
+  }
+  void row(Sentence event, std::vector<Sentence> cells) {
+    matrix_.rows.push_back({std::move(event), std::move(cells)});
+  }
+
+  bool acts_on(const std::string& group_id, std::size_t column) const {
+    if (columns_[column].group->id == group_id) return true;
+    const Group* group = find_by_id(r_.design().groups, group_id);
+    return group != nullptr && overlap(channels_of_group(r_, *group), columns_[column].channels);
+  }
+  const std::vector<Column>& columns() const { return columns_; }
+  Sentence event(Message message, const Places& places = {}) const {
+    return compose(r_.catalogue(), message, places);
+  }
+  SequenceMatrix take() { return std::move(matrix_); }
+
+ private:
+  const Reader& r_;
+  std::vector<Column> columns_;
+  SequenceMatrix matrix_;
+};
+
+void rows_of_people(const Reader& r, MatrixBuilder& m) {
+  const Sequence& s = r.sequence();
+  const std::vector<std::string> followed = s.vacancy ? s.vacancy->groups : std::vector<std::string>{};
+  switch (s.on.by) {
+    case OnRule::By::hand:
+      m.row(m.event(Message::event_enters), {}, {r.word(Message::cell_by_hand, "/on/by")});
+      break;
+    case OnRule::By::occupancy:
+      m.row(m.event(Message::event_enters), followed, {r.level(s.on.level, "/on/level")});
+      break;
+    case OnRule::By::schedule:
+      m.row(m.event(Message::event_enters), {}, {});
+      break;
+    case OnRule::By::always:
+      m.row(m.event(Message::event_enters), {}, {r.word(Message::cell_on, "/on/by")});
+      break;
+  }
+  if (!s.vacancy) return;
+  const VacancyRule& v = *s.vacancy;
+  m.row(m.event(Message::event_empties, {{"delay", r.value(duration(v.delay_s), "/vacancy/delay_s")}}),
+        v.groups, {r.level(v.step_level, "/vacancy/step_level")});
+  const bool steps = v.step_level > 0.0;
+  if (steps && v.off_after_s >= 0.0)
+    m.row(m.event(Message::event_step_ends,
+                  {{"after", r.value(duration(v.off_after_s), "/vacancy/off_after_s")}}),
+          v.groups, {r.word(Message::cell_off, "/vacancy/off_after_s")});
+  if ((!steps || v.off_after_s >= 0.0) && v.warning_s > 0.0)
+    m.row(m.event(Message::event_warning, {{"time", r.value(duration(v.warning_s), "/vacancy/warning_s")}}),
+          v.groups,
+          compose(r.catalogue(), Message::cell_dip,
+                  {{"warning", r.value(percent(v.warning_level), "/vacancy/warning_level")}}));
+}
+
+void row_of_daylight(const Reader& r, MatrixBuilder& m) {
+  const Sequence& s = r.sequence();
+  if (s.daylight.empty()) return;
+  std::vector<Sentence> cells(m.columns().size());
+  for (std::size_t i = 0; i < s.daylight.size(); ++i) {
+    const DaylightRule& rule = s.daylight[i];
+    const std::string below = "/daylight/" + std::to_string(i);
+    for (std::size_t c = 0; c < cells.size(); ++c) {
+      if (!m.acts_on(rule.group, c)) continue;
+      cells[c] = compose(r.catalogue(), Message::cell_keeps_target,
+                         {{"target", r.target(rule)},
+                          {"task", r.task_name(rule, below)},
+                          {"minimum", r.value(percent(rule.minimum_level), below + "/minimum_level")}});
+    }
+  }
+  m.row(m.event(Message::event_daylight), std::move(cells));
+}
+
+void rows_of_schedule(const Reader& r, MatrixBuilder& m) {
+  const Sequence& s = r.sequence();
+  if (!s.schedule) return;
+  if (s.on.by == OnRule::By::schedule) {
+    const bool early = s.schedule->before_open_s > 0.0;
+    m.row(early
+              ? m.event(Message::event_opens_early,
+                        {{"before", r.value(duration(s.schedule->before_open_s), "/schedule/before_open_s")}})
+              : m.event(Message::event_opens),
+          {}, {r.level(s.on.level, "/on/level")});
+  }
+  if (s.schedule->sweeps_off) {
+    const bool late = s.schedule->after_close_s > 0.0;
+    m.row(late ? m.event(Message::event_closes_late,
+                         {{"after", r.value(duration(s.schedule->after_close_s), "/schedule/after_close_s")}})
+               : m.event(Message::event_closes),
+          {}, {r.word(Message::cell_off, "/schedule/sweeps_off")});
+  }
+}
+
+void rows_of_scenes(const Reader& r, MatrixBuilder& m) {
+  const auto& scenes = r.design().scenes;
+  for (std::size_t i = 0; i < scenes.size(); ++i) {
+    if (scenes[i].space != r.sequence().space) continue;
+    const std::string path = r.design_path() + "/scenes/" + std::to_string(i);
+    std::vector<Sentence> cells(m.columns().size());
+    for (std::size_t l = 0; l < scenes[i].levels.size(); ++l) {
+      const SceneLevel& level = scenes[i].levels[l];
+      const std::string at = path + "/levels/" + std::to_string(l) + "/level";
+      for (std::size_t c = 0; c < cells.size(); ++c)
+        if (m.acts_on(level.group, c))
+          cells[c] = {{level.level <= 0.0 ? r.say(Message::cell_off) : percent(level.level), at}};
+    }
+    m.row(m.event(Message::event_scene,
+                  {{"scene", Phrase{named(scenes[i].name, scenes[i].id), path + "/name"}}}),
+          std::move(cells));
+  }
+}
+
+void rows_of_trouble(const Reader& r, MatrixBuilder& m) {
+  const Sequence& s = r.sequence();
+  if (s.demand_response)
+    m.row(m.event(Message::event_demand_response), {},
+          compose(r.catalogue(), Message::cell_at_most,
+                  {{"cap", r.value(percent(s.demand_response->cap), "/demand_response/cap")}}));
+  const LossRule& loss = s.loss;
+  m.row(m.event(Message::event_sensor_lost), {}, {r.level(loss.sensor_lost, "/loss/sensor_lost")});
+  m.row(m.event(Message::event_controller_lost), {},
+        {r.level(loss.controller_lost, "/loss/controller_lost")});
+  m.row(m.event(Message::event_network_lost), {}, {r.level(loss.network_lost, "/loss/network_lost")});
+  m.row(m.event(Message::event_clock_lost), {}, {r.level(loss.clock_lost, "/loss/clock_lost")});
+
+  std::vector<Sentence> cells(m.columns().size());
+  for (std::size_t c = 0; c < cells.size(); ++c) {
+    std::string tags;
+    std::string first;
+    const auto& luminaires = r.design().luminaires;
+    for (std::size_t i = 0; i < luminaires.size(); ++i) {
+      if (luminaires[i].space != s.space || !lights_egress(luminaires[i])) continue;
+      Channels channels = channels_of(r.project(), r.design(), luminaires[i].id);
+      std::sort(channels.begin(), channels.end());
+      if (!overlap(channels, m.columns()[c].channels)) continue;
+      tags += (tags.empty() ? "" : ", ") + named(luminaires[i].tag, luminaires[i].id);
+      if (first.empty()) first = r.design_path() + "/luminaires/" + std::to_string(i) + "/emergency";
+    }
+    cells[c] = tags.empty()
+                   ? compose(r.catalogue(), Message::cell_no_power)
+                   : compose(r.catalogue(), Message::cell_emergency, {{"luminaires", Phrase{tags, first}}});
+  }
+  m.row(m.event(Message::event_power_lost), std::move(cells));
+  m.row(m.event(Message::event_power_back,
+                {{"hold", r.value(duration(loss.power_return_hold_s), "/loss/power_return_hold_s")}}),
+        {}, {r.level(loss.power_return, "/loss/power_return")});
+}
+
+}  // namespace
+
+std::vector<Phrase> sequence_sentence(const Project& project, const Design& design, const Sequence& sequence,
+                                      Catalogue catalogue) {
+  const Reader reader(project, design, sequence, catalogue);
+  Paragraph out(reader);
+  say_on(reader, out);
+  say_limits_and_daylight(reader, out);
+  say_vacancy(reader, out);
+  say_schedule_and_hand(reader, out);
+  say_other_systems(reader, out);
+  say_loss(reader, out);
+  say_emergency(reader, out);
+  return out.take();
+}
+
+SequenceMatrix sequence_matrix(const Project& project, const Design& design, const Sequence& sequence,
+                               Catalogue catalogue) {
+  const Reader reader(project, design, sequence, catalogue);
+  MatrixBuilder builder(reader);
+  rows_of_people(reader, builder);
+  row_of_daylight(reader, builder);
+  rows_of_schedule(reader, builder);
+  rows_of_scenes(reader, builder);
+  rows_of_trouble(reader, builder);
+  return builder.take();
+}
+
+}  // namespace halflight::wording

@@ -1,0 +1,300 @@
+#include "wording/claims.hpp"
+#include "wording/figures.hpp"
+#include "wording/sequence.hpp"
+
+#include <regex>
+#include <set>
+#include <string>
+
+#include <gtest/gtest.h>
+
+namespace halflight::wording {
+namespace {
+
+using namespace domain;
+
+// --- figures
+
+TEST(Figures, ShowNoMoreDigitsThanTheIntervalCarries) {
+  EXPECT_EQ(printed(0.4632, 0.41, 0.51, "fraction"), "46 %");
+  EXPECT_EQ(printed_interval(0.41, 0.51, "fraction"), "41 to 51 %");
+  EXPECT_EQ(printed(0.4632, 0.4582, 0.4682, "fraction"), "46.3 %");
+  EXPECT_EQ(printed(0.4632, 0.4631, 0.4633, "fraction"), "46.320 %");
+  EXPECT_EQ(printed(6.23, 4.6, 9.1, "years"), "6.2 years");
+  EXPECT_EQ(printed(-0.06, -0.10, -0.02, "fraction"), "\u22126 %");
+  EXPECT_EQ(printed(512.4, 380.0, 640.0, "lx"), "510 lx");
+}
+
+// The rounding rule of the Particle Data Group with the examples of its text: 0.827 +- 0.119 is given as
+// 0.83 +- 0.12, 0.827 +- 0.367 as 0.8 +- 0.4 (Review of Particle Physics, introduction, "Rounding"; from
+// memory).
+TEST(Figures, FollowTheRoundingRuleOfTheParticleDataGroup) {
+  EXPECT_EQ(rounded(0.827, decimal_place(0.827, 0.827 - 0.119, 0.827 + 0.119)), "0.83");
+  EXPECT_EQ(rounded(0.827, decimal_place(0.827, 0.827 - 0.367, 0.827 + 0.367)), "0.8");
+  // 950 to 999 round up to 1000 with two digits kept: 0.96 becomes 1.0.
+  EXPECT_EQ(decimal_place(12.3, 12.3 - 0.96, 12.3 + 0.96), -1);
+}
+
+TEST(Figures, WithoutAnIntervalShowThreeSignificantDigits) {
+  EXPECT_EQ(printed(512.4, "lx"), "512 lx");
+  EXPECT_EQ(printed(0.07861, "fraction"), "7.86 %");
+  EXPECT_EQ(printed(0.0, "lx"), "0 lx");
+  EXPECT_EQ(printed(138.24, "m2"), "138 m\u00B2");
+  EXPECT_EQ(printed(3.0, "count"), "3.00");
+}
+
+TEST(Figures, GroupThousandsFromFiveDigitsUp) {
+  EXPECT_EQ(rounded(1234.0, 0), "1234");
+  EXPECT_EQ(rounded(12345.6, 1), "12\u202F350");
+  EXPECT_EQ(rounded(1234567.0, 0), "1\u202F234\u202F567");
+  EXPECT_EQ(rounded(-12345.67, -1), "\u221212\u202F345.7");
+}
+
+TEST(Figures, NothingRoundsToMinusZero) { EXPECT_EQ(rounded(-0.3, 0), "0"); }
+
+TEST(Figures, PrintWhatWasTyped) {
+  EXPECT_EQ(percent(0.08), "8 %");
+  EXPECT_EQ(percent(0.125), "12.5 %");
+  EXPECT_EQ(duration(30), "30 s");
+  EXPECT_EQ(duration(90), "90 s");
+  EXPECT_EQ(duration(900), "15 min");
+  EXPECT_EQ(duration(5400), "90 min");
+  EXPECT_EQ(duration(7200), "2 h");
+  EXPECT_EQ(duration(0.5), "0.5 s");
+}
+
+TEST(Claims, SentenceTakesItsFiguresFromValueAndInterval) {
+  results::Claim claim;
+  claim.text = "Uses {value} less energy than stands there now ({low} to {high}), {measured}.";
+  claim.unit = "fraction";
+  claim.low = 0.41;
+  claim.high = 0.51;
+  EXPECT_EQ(claim_sentence(claim, 0.4632),
+            "Uses 46 % less energy than stands there now (41 % to 51 %), {measured}.");
+}
+
+// --- sequence
+
+Project library_project() {
+  Project p;
+  Space room;
+  room.id = "reading";
+  room.name = "Reading room";
+  room.egress_paths.emplace_back();
+  TaskArea tables;
+  tables.id = "tables";
+  tables.name = "the tables";
+  tables.target_lx = 400.0;
+  room.task_areas = {tables};
+  p.spaces = {Space{}, room};
+  Calendar hours;
+  hours.id = "cal";
+  hours.name = "Public hours";
+  p.calendars = {hours};
+  LuminaireType type;
+  type.id = "t";
+  type.channels.resize(1);
+  type.channels[0].id = "all";
+  p.luminaire_types = {type};
+
+  Design d;
+  d.id = "proposal";
+  for (const char* id : {"L1", "L2", "L3"}) {
+    Luminaire l;
+    l.id = id;
+    l.tag = id;
+    l.type = "t";
+    l.space = "reading";
+    d.luminaires.push_back(l);
+  }
+  d.luminaires[2].emergency = {EmergencyType::own_battery, true, 0.2, ""};
+  d.groups = {{"gA", "reading", Strategy::scene, "A", {"L1"}},
+              {"gB", "reading", Strategy::scene, "B", {"L2", "L3"}},
+              {"dA", "reading", Strategy::daylight, "row A", {"L1"}}};
+  Scene open;
+  open.id = "open";
+  open.space = "reading";
+  open.name = "Open";
+  open.levels = {{"gA", 1.0}, {"gB", 0.5}};
+  Scene night = open;
+  night.id = "night";
+  night.name = "Night";
+  night.levels = {{"gA", 0.0}};
+  d.scenes = {open, night};
+  Photosensor ps;
+  ps.id = "ps";
+  ps.tag = "P1";
+  d.photosensors = {ps};
+  Station w;
+  w.id = "w";
+  w.tag = "W1";
+  d.stations = {w};
+  Interface air;
+  air.id = "air";
+  air.tag = "H1";
+  d.interfaces = {air};
+  d.hvac_hand_offs = {{"reading", "air", 300.0}};
+
+  Sequence s;
+  s.space = "reading";
+  s.normal_scene = "open";
+  s.on = {OnRule::By::schedule, 1.0, 20.0};
+  s.schedule = ScheduleRule{"cal", 900.0, 0.0, true, 7200.0};
+  s.vacancy = VacancyRule{720.0, 0.15, 300.0, 0.5, 30.0, {}};
+  s.trim = TrimRule{0.78, 0.0};
+  DaylightRule dim;
+  dim.group = "dA";
+  dim.photosensor = "ps";
+  dim.task_area = "tables";
+  dim.minimum_level = 0.08;
+  s.daylight = {dim};
+  s.manual = ManualRule{{"w"}, ManualRule::HoldsUntil::vacancy, 7200.0};
+  s.demand_response = DemandResponseRule{0.8};
+  d.sequences = {Sequence{}, s};
+  p.designs = {Design{}, d};
+  return p;
+}
+
+std::string sentence_of(const Project& p) {
+  return plain_text(sequence_sentence(p, p.designs[1], p.designs[1].sequences[1]));
+}
+
+TEST(SequenceSentence, SaysWhatTheRoomDoes) {
+  EXPECT_EQ(
+      sentence_of(library_project()),
+      "The light comes on with the opening hours of Public hours. It is on 15 min before opening. "
+      "Fading up takes 20 s. When nothing else calls, scene Open stands. "
+      "High-end trim holds the light to 78 % of full output. "
+      "P1 dims row A with daylight so as to keep 400 lx on the tables. "
+      "Row A stays on at its minimum, 8 % of full output. "
+      "When nobody has moved for 12 min, the light sinks; it then stands at 15 %. 5 min later it is off. "
+      "Before off, it dips to 50 % of its level; the dip lasts 30 s and never flashes. "
+      "At closing the sweep turns everything off. After hours a press holds the light for 2 h at most. "
+      "W1 can call any scene; it holds until the room empties. "
+      "During demand response the light stays at 80 % of trimmed output or below. "
+      "H1 sends the ventilation to standby 5 min after the room empties. "
+      "When a sensor, a controller, the network or the clock is lost, the light goes to 100 %. "
+      "When power returns, the light goes to 100 %; it stays there for 15 min. "
+      "When normal power is lost, the way out is lit by L3, fed from a battery in the luminaire.");
+}
+
+// trade practice for sequences: one actor, one condition, one number, one unit per clause.
+TEST(SequenceSentence, NoClauseHoldsTwoNumbers) {
+  const Project p = library_project();
+  std::string text = sentence_of(p);
+  const std::regex number("(^|[ ])[0-9]+(\\.[0-9]+)? ");
+  std::size_t from = 0;
+  while (from < text.size()) {
+    const std::size_t to = std::min({text.find(". ", from), text.find("; ", from), text.size()});
+    const std::string clause = text.substr(from, to - from) + " ";
+    const auto count =
+        std::distance(std::sregex_iterator(clause.begin(), clause.end(), number), std::sregex_iterator());
+    EXPECT_LE(count, 1) << clause;
+    from = to + 2;
+  }
+}
+
+TEST(SequenceSentence, ValuesPointIntoTheDocument) {
+  const Project p = library_project();
+  std::string delay, target, group;
+  for (const Phrase& phrase : sequence_sentence(p, p.designs[1], p.designs[1].sequences[1])) {
+    if (phrase.text == "12 min") delay = phrase.pointer;
+    if (phrase.text == "400 lx") target = phrase.pointer;
+    if (phrase.text == "row A") group = phrase.pointer;
+  }
+  EXPECT_EQ(delay, "/designs/1/sequences/1/vacancy/delay_s");
+  EXPECT_EQ(target, "/spaces/1/task_areas/0/target_lx");
+  EXPECT_EQ(group, "/designs/1/sequences/1/daylight/0/group");
+}
+
+TEST(SequenceSentence, OffAndMinimumAreDifferentWords) {
+  Project p = library_project();
+  Sequence& s = p.designs[1].sequences[1];
+  s.vacancy->step_level = 0.0;
+  s.loss.clock_lost = 0.0;
+  s.daylight[0].may_switch_off = true;
+  const std::string text = sentence_of(p);
+  EXPECT_NE(text.find("When nobody has moved for 12 min, the light goes off."), std::string::npos) << text;
+  EXPECT_NE(
+      text.find(
+          "The minimum of row A is 8 % of full output; when daylight alone keeps the target it is off."),
+      std::string::npos)
+      << text;
+  EXPECT_NE(text.find("When the clock is lost, the light goes off."), std::string::npos) << text;
+  EXPECT_EQ(text.find(" 0 %"), std::string::npos) << "nothing is 'at 0 %'";
+}
+
+TEST(SequenceSentence, SaysWhenNothingHappens) {
+  Project p = library_project();
+  Sequence& s = p.designs[1].sequences[1];
+  s = Sequence{};
+  s.space = "reading";
+  p.designs[1].luminaires[2].emergency = {};
+  p.designs[1].hvac_hand_offs.clear();
+  const std::string text = sentence_of(p);
+  EXPECT_NE(text.find("The light comes on by hand."), std::string::npos) << text;
+  EXPECT_NE(text.find("An empty room changes nothing."), std::string::npos) << text;
+  EXPECT_NE(text.find("no luminaire here lights the way out"), std::string::npos) << text;
+}
+
+TEST(SequenceSentence, PartialOnSaysWhoRaisesTheRest) {
+  Project p = library_project();
+  p.designs[1].sequences[1].on = {OnRule::By::occupancy, 0.5, 2.0};
+  EXPECT_EQ(sentence_of(p).find("The light comes on with movement, to 50 %; the rest is raised by hand."),
+            0U);
+}
+
+const SequenceMatrix::Row* row_called(const SequenceMatrix& m, const std::string& event) {
+  for (const auto& row : m.rows)
+    if (plain_text(row.event) == event) return &row;
+  return nullptr;
+}
+
+TEST(SequenceMatrix, HasOneRowPerEventAndOneColumnPerSceneGroup) {
+  const Project p = library_project();
+  const SequenceMatrix m = sequence_matrix(p, p.designs[1], p.designs[1].sequences[1]);
+  EXPECT_EQ(m.groups, (std::vector<std::string>{"A", "B"}));
+  const auto cells = [&](const std::string& event) {
+    const auto* row = row_called(m, event);
+    return row == nullptr ? std::vector<std::string>{"(no such row)"}
+                          : std::vector<std::string>{plain_text(row->cells[0]), plain_text(row->cells[1])};
+  };
+  using Cells = std::vector<std::string>;
+  EXPECT_EQ(cells("Person enters"), (Cells{"", ""}));
+  EXPECT_EQ(cells("Room empty for 12 min"), (Cells{"15 %", "15 %"}));
+  EXPECT_EQ(cells("Still empty 5 min later"), (Cells{"off", "off"}));
+  EXPECT_EQ(cells("Warning, 30 s before off"),
+            (Cells{"dips to 50 % of its level", "dips to 50 % of its level"}));
+  EXPECT_EQ(cells("Daylight"), (Cells{"400 lx on the tables, minimum 8 %", ""}));
+  EXPECT_EQ(cells("15 min before opening"), (Cells{"100 %", "100 %"}));
+  EXPECT_EQ(cells("Closing, sweep"), (Cells{"off", "off"}));
+  EXPECT_EQ(cells("Scene Open"), (Cells{"100 %", "50 %"}));
+  EXPECT_EQ(cells("Scene Night"), (Cells{"off", ""}));
+  EXPECT_EQ(cells("Demand response"), (Cells{"at most 80 %", "at most 80 %"}));
+  EXPECT_EQ(cells("Network lost"), (Cells{"100 %", "100 %"}));
+  EXPECT_EQ(cells("Normal power lost"), (Cells{"no power", "L3 lit"}));
+  EXPECT_EQ(cells("Power back, for 15 min"), (Cells{"100 %", "100 %"}));
+  for (const auto& row : m.rows) EXPECT_EQ(row.cells.size(), 2U);
+}
+
+TEST(SequenceMatrix, SaysTheSameAsTheSentence) {
+  const Project p = library_project();
+  const Sequence& s = p.designs[1].sequences[1];
+  std::set<std::string> told;
+  for (const Phrase& phrase : sequence_sentence(p, p.designs[1], s)) told.insert(phrase.pointer);
+  // Every timer and level of the rules that the matrix shows is also told.
+  for (const auto& row : sequence_matrix(p, p.designs[1], s).rows)
+    for (const Phrase& phrase : row.event)
+      if (phrase.is_value() && phrase.pointer.find("/scenes/") == std::string::npos) {
+        EXPECT_TRUE(told.contains(phrase.pointer)) << phrase.pointer;
+      }
+}
+
+TEST(Catalogue, PlacesMayStandInAnyOrder) {
+  const Catalogue reversed = [](Message) -> std::string_view { return "{b} before {a}."; };
+  EXPECT_EQ(plain_text(compose(reversed, Message::fade_up, {{"a", {"one", ""}}, {"b", {"two", "/x"}}})),
+            "Two before one.");
+}
+
+}  // namespace
+}  // namespace halflight::wording
