@@ -1,0 +1,957 @@
+#include "geometry/enclosure.hpp"
+
+#include "base/sums.hpp"
+#include "geometry/low_discrepancy.hpp"
+
+#include <algorithm>
+#include <cassert>
+#include <cmath>
+#include <numeric>
+
+#include <fmt/format.h>
+
+namespace halflight {
+
+std::string_view name_of(SurfaceKind kind) {
+  switch (kind) {
+    case SurfaceKind::floor:
+      return "floor";
+    case SurfaceKind::ceiling:
+      return "ceiling";
+    case SurfaceKind::wall:
+      return "wall";
+    case SurfaceKind::opening:
+      return "opening";
+    case SurfaceKind::object:
+      return "object";
+  }
+  return "";
+}
+
+namespace {
+
+constexpr double kContact = Enclosure::kContact_m;
+constexpr double kClearance = Enclosure::kClearance_m;
+constexpr double kSliverShare = 0.2;   // of a full cell: less than this joins a neighbour
+constexpr double kThinnest_m = 2e-4;   // pieces thinner than this are rounding, not surface
+constexpr double kLiftWithin_m = 0.1;  // see Enclosure::observation_origin
+constexpr double kBeyond_m = 0.01;     // how far a standing prism's box is sunk into the floor for rays
+constexpr double kShortestWall_m = 0.01;
+constexpr double kLargestRoom_m = 1000.0;
+constexpr std::size_t kMostCells = 200'000;  // of all grids together, against patches of a hair's size
+
+Point3 at_height(Point2 p, double z) { return {p.x, p.y, z}; }
+Point2 plan_of(Point3 p) { return {p.x, p.y}; }
+
+Point2 to_local(const Surface& s, Point3 p) {
+  const Vector3 d = p - s.corner;
+  return {dot(d, s.frame.x), dot(d, s.frame.y)};
+}
+Point3 from_local(const Surface& s, Point2 p) { return (s.corner + p.x * s.frame.x) + p.y * s.frame.y; }
+
+Polygon to_local(const Surface& s, const Polygon& plan) {
+  Polygon local;
+  local.reserve(plan.size());
+  for (const Point2 p : plan) local.push_back(to_local(s, at_height(p, s.corner.z)));
+  if (!is_counter_clockwise(local)) std::reverse(local.begin(), local.end());
+  return local;
+}
+
+Vector2 edge_of(const Polygon& polygon, std::size_t i) {
+  return polygon[(i + 1) % polygon.size()] - polygon[i];
+}
+Vector2 edge_direction(const Polygon& polygon, std::size_t i) {
+  const Vector2 e = edge_of(polygon, i);
+  return (1.0 / length(e)) * e;
+}
+std::size_t longest_edge(const Polygon& polygon) {
+  std::size_t best = 0;
+  for (std::size_t i = 1; i < polygon.size(); ++i)
+    // Equal within rounding goes to the first, so that turning a room does not turn its grid.
+    if (length(edge_of(polygon, i)) > length(edge_of(polygon, best)) * (1.0 + 1e-9)) best = i;
+  return best;
+}
+
+// A horizontal frame along the plan's longest edge; `up` is +1 for faces that look up and -1 for those that
+// look down.
+Frame horizontal_frame(const Polygon& plan, double up) {
+  const Vector2 d = edge_direction(plan, longest_edge(plan));
+  const Vector3 x{d.x, d.y, 0.0};
+  const Vector3 z{0.0, 0.0, up};
+  return {x, cross(z, x), z};
+}
+// A vertical frame with y up; `normal` horizontal.
+Frame vertical_frame(Vector2 normal) {
+  const Vector3 z{normal.x, normal.y, 0.0};
+  const Vector3 y{0.0, 0.0, 1.0};
+  return {cross(y, z), y, z};
+}
+
+struct Interval1 {
+  double low;
+  double high;
+};
+
+// The parts of the segment from `a` to `b` that run inside `polygon`, as distances from `a`.
+std::vector<Interval1> parts_inside(Point2 a, Point2 b, const Polygon& polygon) {
+  const Vector2 d = b - a;
+  const double whole = length(d);
+  std::vector<double> cuts{0.0, 1.0};
+  for (std::size_t i = 0; i < polygon.size(); ++i) {
+    const Vector2 e = edge_of(polygon, i);
+    const double denominator = cross(d, e);
+    if (denominator == 0.0) continue;
+    const Vector2 to_edge = polygon[i] - a;
+    const double t = cross(to_edge, e) / denominator;
+    const double s = cross(to_edge, d) / denominator;
+    if (t > 0.0 && t < 1.0 && s >= -1e-9 && s <= 1.0 + 1e-9) cuts.push_back(t);
+  }
+  std::sort(cuts.begin(), cuts.end());
+  std::vector<Interval1> parts;
+  for (std::size_t i = 0; i + 1 < cuts.size(); ++i) {
+    if ((cuts[i + 1] - cuts[i]) * whole < 0.1 * kContact) continue;
+    if (contains(polygon, a + 0.5 * (cuts[i] + cuts[i + 1]) * d))
+      parts.push_back({cuts[i] * whole, cuts[i + 1] * whole});
+  }
+  return parts;
+}
+
+std::vector<Interval1> complement(const std::vector<Interval1>& parts, double whole) {
+  std::vector<Interval1> rest;
+  double from = 0.0;
+  for (const Interval1 part : parts) {
+    if (part.low > from) rest.push_back({from, part.low});
+    from = part.high;
+  }
+  if (from < whole) rest.push_back({from, whole});
+  return rest;
+}
+
+double thickness(const PolygonWithHoles& piece) { return 2.0 * area(piece) / perimeter(piece.outline); }
+
+void drop_slivers(Region& region) {
+  std::erase_if(region, [](const PolygonWithHoles& piece) { return thickness(piece) < kThinnest_m; });
+}
+
+void add_to_key_polygon(KeyBuilder& key, const Polygon& polygon) {
+  key.add(polygon.size());
+  for (const Point2 p : polygon) key.add(p.x).add(p.y);
+}
+
+}  // namespace
+
+struct Enclosure::Data {
+  struct Grid {
+    Point2 low;
+    double du = 0.0;
+    double dv = 0.0;
+    std::int32_t columns = 0;
+    std::int32_t rows = 0;
+    std::vector<std::uint32_t> patch_of_cell;  ///< for a cell of which nothing is seen, the nearest patch
+  };
+  struct Area {  ///< where on its surface a patch lies
+    Box2 box;
+    Region clipped;  ///< empty: the whole box
+  };
+
+  EnclosureShape shape;
+  double patch_m = 0.0;
+  std::vector<Surface> surfaces;
+  std::vector<Grid> grids;  ///< by surface
+  std::vector<Patch> patches;
+  std::vector<Area> areas;  ///< by patch
+  std::uint32_t first_wall = 2;
+  std::uint32_t first_opening = 0;
+  std::vector<std::vector<std::int32_t>> openings_of_wall;
+  double total_area_m2 = 0.0;
+  double volume_m3 = 0.0;
+  std::unique_ptr<const RayScene> scene;
+
+  [[nodiscard]] double ceiling_z() const { return shape.floor_z_m + shape.height_m; }
+
+  void build();
+  void add_surface(Surface surface, const Polygon& outline, const std::vector<Polygon>& covered);
+  void add_patches(Surface& surface);
+  [[nodiscard]] std::vector<Polygon> covers_of_horizontal(const Surface& surface, std::int32_t self) const;
+  struct Cover {
+    Interval1 along;   ///< from the edge's first vertex
+    Interval1 height;  ///< building z
+  };
+  [[nodiscard]] std::vector<Cover> covers_of_vertical(Point2 a, Point2 b, Vector2 normal, Interval1 height,
+                                                      std::int32_t self) const;
+  void build_scene();
+  void measure_volume();
+  [[nodiscard]] std::int32_t opening_at(std::uint32_t surface, Point3 p) const;
+  [[nodiscard]] bool is_clear(Point3 p) const;
+  [[nodiscard]] std::optional<Point3> moved_into_room(Point3 p) const;
+};
+
+// ---------------------------------------------------------------------------------------------------------------
+// Validation
+// ---------------------------------------------------------------------------------------------------------------
+
+namespace {
+
+class Validation {
+ public:
+  Validation(EnclosureShape& shape, double patch_m) : shape_(shape), patch_m_(patch_m) {}
+
+  Diagnostics run() {
+    if (!(patch_m_ > 0.0) || !std::isfinite(patch_m_))
+      error("/patch_m", fmt::format("{} m is not a size for patches", patch_m_), "give a length above 0 m");
+    if (!(shape_.height_m >= 0.1 && shape_.height_m <= 200.0))
+      error("/height_m", fmt::format("{} m is not the height of a room", shape_.height_m),
+            "give a height between 0.1 m and 200 m");
+    if (!(std::abs(shape_.floor_z_m) <= 1e5))
+      error("/floor_z_m", fmt::format("{} m is not the level of a floor", shape_.floor_z_m),
+            "give a level within 100 km of the datum");
+    floor();
+    if (!found_.empty()) return found_;  // all the rest is measured against the floor
+    for (std::size_t i = 0; i < shape_.wall_openings.size(); ++i) wall_opening(i);
+    for (std::size_t i = 0; i < shape_.roof_openings.size(); ++i) roof_opening(i);
+    for (std::size_t i = 0; i < shape_.prisms.size(); ++i) prism(i);
+    return found_;
+  }
+
+ private:
+  void error(std::string where, std::string problem, std::string remedy) {
+    found_.push_back(
+        {Diagnostic::Severity::error, {}, std::move(where), std::move(problem), std::move(remedy)});
+  }
+
+  void floor() {
+    const Polygon& floor = shape_.floor;
+    if (!is_simple(floor))
+      return error(
+          "/floor",
+          fmt::format("the outline of {} vertices crosses or touches itself, or has no area", floor.size()),
+          "give at least three different vertices in order around the room");
+    if (!is_counter_clockwise(floor))
+      return error("/floor", "the outline runs clockwise", "list the vertices counter-clockwise");
+    const Box2 box = bounds(floor);
+    if (box.high.x - box.low.x > kLargestRoom_m || box.high.y - box.low.y > kLargestRoom_m)
+      return error("/floor", fmt::format("the room is more than {} m long", kLargestRoom_m),
+                   "check the unit of length, or divide the room");
+    for (std::size_t i = 0; i < floor.size(); ++i)
+      if (length(edge_of(floor, i)) < kShortestWall_m)
+        error(fmt::format("/floor/{}", i),
+              fmt::format("wall {} is {:.4f} m long", i, length(edge_of(floor, i))),
+              fmt::format("leave out vertices closer than {} m to the next", kShortestWall_m));
+  }
+
+  void wall_opening(std::size_t i) {
+    WallOpening& o = shape_.wall_openings[i];
+    const std::string where = fmt::format("/wall_openings/{}", i);
+    if (o.wall < 0 || o.wall >= static_cast<std::int32_t>(shape_.floor.size()))
+      return error(where, fmt::format("wall {} does not exist", o.wall),
+                   fmt::format("name a wall from 0 to {}", shape_.floor.size() - 1));
+    if (!(o.width_m >= kContact && o.height_m >= kContact))
+      return error(where, fmt::format("{} m by {} m is not the size of an opening", o.width_m, o.height_m),
+                   "give a width and a height of at least 0.001 m");
+    const double wall_m = length(edge_of(shape_.floor, static_cast<std::size_t>(o.wall)));
+    if (!(o.offset_m >= -kContact && o.offset_m + o.width_m <= wall_m + kContact))
+      return error(where,
+                   fmt::format("it runs from {:.3f} m to {:.3f} m along wall {}, which is {:.3f} m long",
+                               o.offset_m, o.offset_m + o.width_m, o.wall, wall_m),
+                   "move it or make it narrower");
+    if (!(o.sill_m >= -kContact && o.sill_m + o.height_m <= shape_.height_m + kContact))
+      return error(where,
+                   fmt::format("it reaches from {:.3f} m to {:.3f} m above the floor of a room {:.3f} m high",
+                               o.sill_m, o.sill_m + o.height_m, shape_.height_m),
+                   "move it or make it lower");
+    for (std::size_t k = 0; k < i; ++k) {
+      const WallOpening& other = shape_.wall_openings[k];
+      if (other.wall != o.wall) continue;
+      const double across = std::min(o.offset_m + o.width_m, other.offset_m + other.width_m) -
+                            std::max(o.offset_m, other.offset_m);
+      const double upright =
+          std::min(o.sill_m + o.height_m, other.sill_m + other.height_m) - std::max(o.sill_m, other.sill_m);
+      if (across > kContact && upright > kContact)
+        error(where,
+              fmt::format("it overlaps opening {} of the same wall by {:.3f} m by {:.3f} m", k, across,
+                          upright),
+              "move one of them");
+    }
+  }
+
+  // Parts of `plan` outside the floor, beyond what touching a wall explains.
+  bool leaves_floor(const Polygon& plan) const {
+    return area(difference(plan, shape_.floor)) > kContact * perimeter(plan);
+  }
+
+  void roof_opening(std::size_t i) {
+    const std::string where = fmt::format("/roof_openings/{}", i);
+    Polygon& plan = shape_.roof_openings[i].plan;
+    if (!is_simple(plan))
+      return error(where, "the outline crosses or touches itself, or has no area",
+                   "give its vertices in order");
+    if (!is_counter_clockwise(plan)) plan = reversed(plan);
+    if (leaves_floor(plan))
+      error(where, "it reaches beyond the ceiling", "keep it inside the outline of the room");
+    for (std::size_t k = 0; k < i; ++k) {
+      const Polygon& other = shape_.roof_openings[k].plan;
+      if (is_simple(other) && area(intersection(plan, other)) > kContact * perimeter(plan))
+        error(where, fmt::format("it overlaps roof opening {}", k), "move one of them");
+    }
+  }
+
+  void prism(std::size_t i) {
+    const std::string where = fmt::format("/prisms/{}", i);
+    Prism& p = shape_.prisms[i];
+    if (!is_simple(p.plan))
+      return error(where, "the outline crosses or touches itself, or has no area",
+                   "give its vertices in order");
+    if (!is_counter_clockwise(p.plan)) p.plan = reversed(p.plan);
+    if (!(p.top_z_m - p.bottom_z_m >= kContact))
+      return error(where, fmt::format("it reaches from {} m to {} m", p.bottom_z_m, p.top_z_m),
+                   "put its top above its bottom");
+    const double ceiling = shape_.floor_z_m + shape_.height_m;
+    if (p.bottom_z_m < shape_.floor_z_m - kContact || p.top_z_m > ceiling + kContact)
+      return error(where,
+                   fmt::format("it reaches from {:.3f} m to {:.3f} m in a room from {:.3f} m to {:.3f} m",
+                               p.bottom_z_m, p.top_z_m, shape_.floor_z_m, ceiling),
+                   "keep it between floor and ceiling");
+    p.bottom_z_m = std::max(p.bottom_z_m, shape_.floor_z_m);
+    p.top_z_m = std::min(p.top_z_m, ceiling);
+    if (leaves_floor(p.plan))
+      error(where, "it reaches through a wall", "keep it inside the outline of the room");
+  }
+
+  EnclosureShape& shape_;
+  double patch_m_;
+  Diagnostics found_;
+};
+
+}  // namespace
+
+Result<Enclosure> Enclosure::make(const EnclosureShape& shape, double patch_m) {
+  auto data = std::make_shared<Data>();
+  data->shape = shape;
+  data->patch_m = patch_m;
+  if (Diagnostics found = Validation(data->shape, patch_m).run(); !found.empty())
+    return tl::make_unexpected(std::move(found));
+  const double walls_m2 = perimeter(shape.floor) * shape.height_m;
+  double surface_m2 = 2.0 * area(shape.floor) + walls_m2;
+  for (const Prism& p : shape.prisms)
+    surface_m2 += 2.0 * area(p.plan) + perimeter(p.plan) * (p.top_z_m - p.bottom_z_m);
+  const double cells = surface_m2 / (patch_m * patch_m);
+  if (cells > static_cast<double>(kMostCells))
+    return tl::make_unexpected(
+        Diagnostics{{Diagnostic::Severity::error,
+                     {},
+                     "/patch_m",
+                     fmt::format("patches of {} m would make {:.0f} of them", patch_m, cells),
+                     fmt::format("give a larger size, for at most {}", kMostCells)}});
+  data->build();
+  return Enclosure(std::move(data));
+}
+
+// ---------------------------------------------------------------------------------------------------------------
+// Surfaces and patches
+// ---------------------------------------------------------------------------------------------------------------
+
+void Enclosure::Data::build() {
+  const Polygon& floor = shape.floor;
+  const std::size_t walls = floor.size();
+
+  const auto horizontal = [&](SurfaceKind kind, std::int32_t index, std::int32_t face, const Polygon& plan,
+                              double z, double up, std::int32_t self, const std::vector<Polygon>& cut) {
+    Surface s;
+    s.kind = kind;
+    s.index = index;
+    s.face = face;
+    s.corner = at_height(plan.front(), z);
+    s.frame = horizontal_frame(plan, up);
+    std::vector<Polygon> covered = covers_of_horizontal(s, self);
+    covered.insert(covered.end(), cut.begin(), cut.end());
+    for (Polygon& polygon : covered) polygon = to_local(s, polygon);
+    add_surface(std::move(s), to_local(s, plan), covered);
+  };
+  std::vector<Polygon> roof;
+  for (const RoofOpening& o : shape.roof_openings) roof.push_back(o.plan);
+  horizontal(SurfaceKind::floor, 0, 0, floor, shape.floor_z_m, 1.0, -1, {});
+  horizontal(SurfaceKind::ceiling, 0, 0, floor, ceiling_z(), -1.0, -1, roof);
+
+  // A vertical face over the edge a-b between two heights. Local u may run either way along the edge.
+  const auto vertical = [&](Surface s, Point2 a, Point2 b, Vector2 normal, Interval1 height,
+                            std::int32_t self, const std::vector<Cover>& cut) {
+    const double width = length(b - a);
+    s.frame = vertical_frame(normal);
+    const bool forward = s.frame.x.x * (b.x - a.x) + s.frame.x.y * (b.y - a.y) > 0.0;
+    s.corner = at_height(forward ? a : b, height.low);
+    std::vector<Cover> covers = covers_of_vertical(a, b, normal, height, self);
+    covers.insert(covers.end(), cut.begin(), cut.end());
+    std::vector<Polygon> covered;
+    for (const Cover& c : covers) {
+      const double from = forward ? c.along.low : width - c.along.high;
+      const double to = forward ? c.along.high : width - c.along.low;
+      covered.push_back(rectangle({from, c.height.low - height.low}, {to, c.height.high - height.low}));
+    }
+    add_surface(std::move(s), rectangle({0.0, 0.0}, {width, height.high - height.low}), covered);
+  };
+  const auto inward = [&](std::size_t wall) {
+    const Vector2 d = edge_direction(floor, wall);
+    return Vector2{-d.y, d.x};
+  };
+
+  openings_of_wall.resize(walls);
+  for (std::size_t i = 0; i < shape.wall_openings.size(); ++i)
+    openings_of_wall[static_cast<std::size_t>(shape.wall_openings[i].wall)].push_back(
+        static_cast<std::int32_t>(i));
+  for (std::size_t w = 0; w < walls; ++w) {
+    std::vector<Cover> cut;
+    for (const std::int32_t i : openings_of_wall[w]) {
+      const WallOpening& o = shape.wall_openings[static_cast<std::size_t>(i)];
+      const double sill = shape.floor_z_m + o.sill_m;
+      cut.push_back({{o.offset_m, o.offset_m + o.width_m}, {sill, sill + o.height_m}});
+    }
+    Surface s;
+    s.kind = SurfaceKind::wall;
+    s.index = static_cast<std::int32_t>(w);
+    vertical(std::move(s), floor[w], floor[(w + 1) % walls], inward(w), {shape.floor_z_m, ceiling_z()}, -1,
+             cut);
+  }
+
+  first_opening = static_cast<std::uint32_t>(surfaces.size());
+  std::int32_t index = 0;
+  for (const WallOpening& o : shape.wall_openings) {
+    const auto w = static_cast<std::size_t>(o.wall);
+    const double wall_m = length(edge_of(floor, w));
+    const Vector2 d = edge_direction(floor, w);
+    const double from = std::max(0.0, o.offset_m);
+    const double to = std::min(wall_m, o.offset_m + o.width_m);
+    const double low = std::max(0.0, o.sill_m);
+    const double high = std::min(shape.height_m, o.sill_m + o.height_m);
+    Surface s;
+    s.kind = SurfaceKind::opening;
+    s.index = index++;
+    vertical(std::move(s), floor[w] + from * d, floor[w] + to * d, inward(w),
+             {shape.floor_z_m + low, shape.floor_z_m + high}, -1, {});
+  }
+  for (const RoofOpening& o : shape.roof_openings)
+    horizontal(SurfaceKind::opening, index++, 0, o.plan, ceiling_z(), -1.0, -1, {});
+
+  for (std::size_t k = 0; k < shape.prisms.size(); ++k) {
+    const Prism& p = shape.prisms[k];
+    const auto self = static_cast<std::int32_t>(k);
+    horizontal(SurfaceKind::object, self, Surface::kTop, p.plan, p.top_z_m, 1.0, self, {});
+    horizontal(SurfaceKind::object, self, Surface::kBottom, p.plan, p.bottom_z_m, -1.0, self, {});
+    for (std::size_t e = 0; e < p.plan.size(); ++e) {
+      const Vector2 d = edge_direction(p.plan, e);
+      Surface s;
+      s.kind = SurfaceKind::object;
+      s.index = self;
+      s.face = static_cast<std::int32_t>(e);
+      vertical(std::move(s), p.plan[e], p.plan[(e + 1) % p.plan.size()], {d.y, -d.x},
+               {p.bottom_z_m, p.top_z_m}, self, {});
+    }
+  }
+
+  CompensatedSum total;
+  for (const Patch& patch : patches) total.add(patch.area_m2);
+  total_area_m2 = total.value();
+  measure_volume();
+  build_scene();
+}
+
+// Outlines, in plan, of what lies against the face from the side it looks to: prisms, and for prism faces the
+// floor and the ceiling. Where two prisms share one plane and one side, the first of them keeps it.
+std::vector<Polygon> Enclosure::Data::covers_of_horizontal(const Surface& surface, std::int32_t self) const {
+  std::vector<Polygon> covers;
+  const double up = surface.frame.z.z;
+  const double z = surface.corner.z;
+  if (self >= 0 &&
+      ((up > 0.0 && z >= ceiling_z() - kContact) || (up < 0.0 && z <= shape.floor_z_m + kContact)))
+    return {shape.floor};
+  for (std::size_t k = 0; k < shape.prisms.size(); ++k) {
+    const auto other = static_cast<std::int32_t>(k);
+    if (other == self) continue;
+    const Prism& p = shape.prisms[k];
+    const auto spans = [&](double level) { return p.bottom_z_m < level && level < p.top_z_m; };
+    const bool outside = spans(z + up * kContact);
+    const bool same_plane = other < self && spans(z - up * kContact);
+    if (outside || same_plane) covers.push_back(p.plan);
+  }
+  return covers;
+}
+
+std::vector<Enclosure::Data::Cover> Enclosure::Data::covers_of_vertical(Point2 a, Point2 b, Vector2 normal,
+                                                                        Interval1 height,
+                                                                        std::int32_t self) const {
+  std::vector<Cover> covers;
+  const Vector2 shift = kContact * normal;
+  if (self >= 0)
+    for (const Interval1 part : complement(parts_inside(a + shift, b + shift, shape.floor), length(b - a)))
+      covers.push_back({part, height});
+  for (std::size_t k = 0; k < shape.prisms.size(); ++k) {
+    const auto other = static_cast<std::int32_t>(k);
+    if (other == self) continue;
+    const Prism& p = shape.prisms[k];
+    const Interval1 common{std::max(height.low, p.bottom_z_m), std::min(height.high, p.top_z_m)};
+    if (common.high - common.low <= kContact) continue;
+    for (const Interval1 part : parts_inside(a + shift, b + shift, p.plan)) covers.push_back({part, common});
+    if (other < self)
+      for (const Interval1 part : parts_inside(a + (-1.0 * shift), b + (-1.0 * shift), p.plan))
+        covers.push_back({part, common});
+  }
+  return covers;
+}
+
+void Enclosure::Data::add_surface(Surface surface, const Polygon& outline,
+                                  const std::vector<Polygon>& covered) {
+  surface.region = {{outline, {}}};
+  if (!covered.empty()) {
+    surface.region = difference(outline, covered);
+    drop_slivers(surface.region);
+  }
+  surface.area_m2 = area(surface.region);
+  surface.first_patch = static_cast<std::uint32_t>(patches.size());
+  grids.emplace_back();
+  if (!surface.region.empty()) add_patches(surface);
+  surface.patch_count = static_cast<std::uint32_t>(patches.size()) - surface.first_patch;
+  surfaces.push_back(std::move(surface));
+}
+
+namespace {
+
+bool edge_may_enter(Point2 a, Point2 b, const Box2& box) {
+  return std::max(a.x, b.x) > box.low.x && std::min(a.x, b.x) < box.high.x &&
+         std::max(a.y, b.y) > box.low.y && std::min(a.y, b.y) < box.high.y;
+}
+
+// Whether some edge of the region may run through the inside of the box. Edges along its sides do not.
+bool boundary_may_enter(const Region& region, const Box2& box) {
+  const Box2 inner{{box.low.x + kPolygonGrid_m, box.low.y + kPolygonGrid_m},
+                   {box.high.x - kPolygonGrid_m, box.high.y - kPolygonGrid_m}};
+  const auto enters = [&](const Polygon& polygon) {
+    for (std::size_t i = 0; i < polygon.size(); ++i)
+      if (edge_may_enter(polygon[i], polygon[(i + 1) % polygon.size()], inner)) return true;
+    return false;
+  };
+  return std::any_of(region.begin(), region.end(), [&](const PolygonWithHoles& piece) {
+    return enters(piece.outline) || std::any_of(piece.holes.begin(), piece.holes.end(), enters);
+  });
+}
+
+struct Cell {
+  Box2 box;
+  double area_m2 = 0.0;
+  Region clipped;           // empty for a whole cell
+  std::int32_t group = -1;  // index of the cell that stands for the patch; -1: nothing is seen
+};
+
+std::int32_t root_of(const std::vector<Cell>& cells, std::int32_t i) {
+  while (cells[static_cast<std::size_t>(i)].group != i) i = cells[static_cast<std::size_t>(i)].group;
+  return i;
+}
+
+}  // namespace
+
+void Enclosure::Data::add_patches(Surface& surface) {
+  Box2 box = bounds(surface.region.front().outline);
+  for (const PolygonWithHoles& piece : surface.region) {
+    const Box2 b = bounds(piece.outline);
+    box.low = {std::min(box.low.x, b.low.x), std::min(box.low.y, b.low.y)};
+    box.high = {std::max(box.high.x, b.high.x), std::max(box.high.y, b.high.y)};
+  }
+  Grid& grid = grids.back();
+  const double width = box.high.x - box.low.x;
+  const double depth = box.high.y - box.low.y;
+  const bool small =
+      width * depth <= patch_m * patch_m;  // the edge of a table top is one patch, however long
+  const auto count = [&](double side) {
+    return small ? 1 : std::max(1, static_cast<std::int32_t>(std::ceil(side / patch_m - 1e-6)));
+  };
+  grid.low = box.low;
+  grid.columns = count(width);
+  grid.rows = count(depth);
+  grid.du = width / grid.columns;
+  grid.dv = depth / grid.rows;
+
+  std::vector<Cell> cells(static_cast<std::size_t>(grid.columns) * static_cast<std::size_t>(grid.rows));
+  for (std::int32_t row = 0; row < grid.rows; ++row) {
+    for (std::int32_t column = 0; column < grid.columns; ++column) {
+      const std::int32_t i = row * grid.columns + column;
+      Cell& cell = cells[static_cast<std::size_t>(i)];
+      cell.box = {{box.low.x + column * grid.du, box.low.y + row * grid.dv},
+                  {box.low.x + (column + 1) * grid.du, box.low.y + (row + 1) * grid.dv}};
+      if (boundary_may_enter(surface.region, cell.box)) {
+        cell.clipped = intersection(surface.region, rectangle(cell.box.low, cell.box.high));
+        drop_slivers(cell.clipped);
+        cell.area_m2 = area(cell.clipped);
+      } else if (contains(surface.region, cell.box.low + 0.5 * (cell.box.high - cell.box.low))) {
+        cell.area_m2 = grid.du * grid.dv;
+      }
+      if (cell.area_m2 > 0.0) cell.group = i;
+    }
+  }
+
+  // Small cells join the largest neighbour, the smallest first, so that no patch is too small to be sampled.
+  std::vector<std::int32_t> small_cells;
+  for (std::size_t i = 0; i < cells.size(); ++i)
+    if (cells[i].group >= 0 && cells[i].area_m2 < kSliverShare * grid.du * grid.dv)
+      small_cells.push_back(static_cast<std::int32_t>(i));
+  std::stable_sort(small_cells.begin(), small_cells.end(), [&](std::int32_t a, std::int32_t b) {
+    return cells[static_cast<std::size_t>(a)].area_m2 < cells[static_cast<std::size_t>(b)].area_m2;
+  });
+  for (const std::int32_t i : small_cells) {
+    const std::int32_t column = i % grid.columns;
+    const std::int32_t row = i / grid.columns;
+    std::int32_t best = -1;
+    for (const auto& [dc, dr] : {std::pair{-1, 0}, {1, 0}, {0, -1}, {0, 1}}) {
+      const std::int32_t c = column + dc;
+      const std::int32_t r = row + dr;
+      if (c < 0 || r < 0 || c >= grid.columns || r >= grid.rows) continue;
+      const std::int32_t k = r * grid.columns + c;
+      if (cells[static_cast<std::size_t>(k)].group < 0 || root_of(cells, k) == root_of(cells, i)) continue;
+      if (best < 0 ||
+          cells[static_cast<std::size_t>(k)].area_m2 > cells[static_cast<std::size_t>(best)].area_m2)
+        best = k;
+    }
+    if (best >= 0) cells[static_cast<std::size_t>(root_of(cells, i))].group = root_of(cells, best);
+  }
+
+  std::vector<std::uint32_t> patch_of_root(cells.size(), SurfaceHit::kNone);
+  grid.patch_of_cell.assign(cells.size(), SurfaceHit::kNone);
+  const auto surface_id = static_cast<std::uint32_t>(surfaces.size());
+  std::vector<Vector2> moments;
+  for (std::size_t i = 0; i < cells.size(); ++i) {
+    const Cell& cell = cells[i];
+    if (cell.group < 0) continue;
+    std::uint32_t& id = patch_of_root[static_cast<std::size_t>(root_of(cells, static_cast<std::int32_t>(i)))];
+    const Region region =
+        cell.clipped.empty() ? Region{{rectangle(cell.box.low, cell.box.high), {}}} : cell.clipped;
+    const Point2 middle = *centroid(region);
+    const Vector2 moment{cell.area_m2 * middle.x, cell.area_m2 * middle.y};
+    if (id == SurfaceHit::kNone) {
+      id = static_cast<std::uint32_t>(patches.size());
+      patches.push_back({surface_id, {}, surface.frame.z, cell.area_m2});
+      areas.push_back({cell.box, cell.clipped});
+      moments.push_back(moment);
+    } else {
+      Patch& patch = patches[id];
+      Area& where = areas[id];
+      if (where.clipped.empty()) where.clipped = {{rectangle(where.box.low, where.box.high), {}}};
+      where.clipped.insert(where.clipped.end(), region.begin(), region.end());
+      where.box.low = {std::min(where.box.low.x, cell.box.low.x), std::min(where.box.low.y, cell.box.low.y)};
+      where.box.high = {std::max(where.box.high.x, cell.box.high.x),
+                        std::max(where.box.high.y, cell.box.high.y)};
+      patch.area_m2 += cell.area_m2;
+      Vector2& m = moments[id - surface.first_patch];
+      m = {m.x + moment.x, m.y + moment.y};
+    }
+    grid.patch_of_cell[i] = id;
+  }
+
+  // Clipping rounds corners to the polygon grid; one factor per surface makes the patches add up to it.
+  CompensatedSum sum;
+  for (std::size_t k = surface.first_patch; k < patches.size(); ++k) sum.add(patches[k].area_m2);
+  for (std::size_t k = surface.first_patch; k < patches.size(); ++k) {
+    Patch& patch = patches[k];
+    const Vector2 m = (1.0 / patch.area_m2) * moments[k - surface.first_patch];
+    patch.centroid = from_local(surface, {m.x, m.y});
+    patch.area_m2 *= surface.area_m2 / sum.value();
+    Area& where = areas[k];
+    if (where.clipped.empty()) continue;
+    where.box = bounds(where.clipped.front().outline);
+    for (const PolygonWithHoles& piece : where.clipped) {
+      const Box2 b = bounds(piece.outline);
+      where.box.low = {std::min(where.box.low.x, b.low.x), std::min(where.box.low.y, b.low.y)};
+      where.box.high = {std::max(where.box.high.x, b.high.x), std::max(where.box.high.y, b.high.y)};
+    }
+  }
+
+  for (std::size_t i = 0; i < cells.size(); ++i) {
+    if (cells[i].group >= 0) continue;
+    const Point2 here = cells[i].box.low;  // all cells are alike, so corners compare like centres
+    double nearest = std::numeric_limits<double>::infinity();
+    for (std::size_t k = 0; k < cells.size(); ++k) {
+      if (cells[k].group < 0) continue;
+      const double d = length(cells[k].box.low - here);
+      if (d < nearest) {
+        nearest = d;
+        grid.patch_of_cell[i] = grid.patch_of_cell[k];
+      }
+    }
+  }
+}
+
+void Enclosure::Data::measure_volume() {
+  std::vector<double> levels{shape.floor_z_m, ceiling_z()};
+  for (const Prism& p : shape.prisms) {
+    levels.push_back(p.bottom_z_m);
+    levels.push_back(p.top_z_m);
+  }
+  std::sort(levels.begin(), levels.end());
+  CompensatedSum volume;
+  volume.add(area(shape.floor) * shape.height_m);
+  for (std::size_t i = 0; i + 1 < levels.size(); ++i) {
+    const double height = levels[i + 1] - levels[i];
+    if (height <= 0.0) continue;
+    const double middle = levels[i] + 0.5 * height;
+    std::vector<Polygon> plans;
+    for (const Prism& p : shape.prisms)
+      if (p.bottom_z_m < middle && middle < p.top_z_m) plans.push_back(p.plan);
+    if (!plans.empty()) volume.add(-height * area(intersection(united(plans), shape.floor)));
+  }
+  volume_m3 = volume.value();
+}
+
+void Enclosure::Data::build_scene() {
+  std::vector<Point3> vertices;
+  std::vector<SceneTriangle> triangles;
+  // A closed box over `plan`; surface ids by function of the face.
+  const auto add_box = [&](const Polygon& plan, double low, double high, auto&& id_of) {
+    const auto base = static_cast<std::uint32_t>(vertices.size());
+    const auto n = static_cast<std::uint32_t>(plan.size());
+    for (const Point2 p : plan) vertices.push_back(at_height(p, low));
+    for (const Point2 p : plan) vertices.push_back(at_height(p, high));
+    for (const auto& [a, b, c] : triangulate(plan)) {
+      triangles.push_back({{base + a, base + b, base + c}, id_of(Surface::kBottom)});
+      triangles.push_back({{base + n + a, base + n + b, base + n + c}, id_of(Surface::kTop)});
+    }
+    for (std::uint32_t i = 0; i < n; ++i) {
+      const std::uint32_t k = (i + 1) % n;
+      const std::uint32_t id = id_of(static_cast<std::int32_t>(i));
+      triangles.push_back({{base + i, base + k, base + n + k}, id});
+      triangles.push_back({{base + i, base + n + k, base + n + i}, id});
+    }
+  };
+  add_box(shape.floor, shape.floor_z_m, ceiling_z(), [&](std::int32_t face) -> std::uint32_t {
+    if (face == Surface::kBottom) return 0;
+    if (face == Surface::kTop) return 1;
+    return first_wall + static_cast<std::uint32_t>(face);
+  });
+  std::uint32_t next =
+      first_opening + static_cast<std::uint32_t>(shape.wall_openings.size() + shape.roof_openings.size());
+  for (const Prism& p : shape.prisms) {
+    // A box that stands on the floor is sunk into it: no ray can slip between the two. Likewise at the
+    // ceiling.
+    const double low =
+        p.bottom_z_m <= shape.floor_z_m + kContact ? shape.floor_z_m - kBeyond_m : p.bottom_z_m;
+    const double high = p.top_z_m >= ceiling_z() - kContact ? ceiling_z() + kBeyond_m : p.top_z_m;
+    add_box(p.plan, low, high, [&](std::int32_t face) -> std::uint32_t {
+      if (face == Surface::kTop) return next;
+      if (face == Surface::kBottom) return next + 1;
+      return next + 2 + static_cast<std::uint32_t>(face);
+    });
+    next += 2 + static_cast<std::uint32_t>(p.plan.size());
+  }
+  assert(next == surfaces.size());
+  scene = std::make_unique<const RayScene>(vertices, triangles);
+}
+
+// ---------------------------------------------------------------------------------------------------------------
+// Queries
+// ---------------------------------------------------------------------------------------------------------------
+
+const EnclosureShape& Enclosure::shape() const { return data_->shape; }
+std::span<const Surface> Enclosure::surfaces() const { return data_->surfaces; }
+std::span<const Patch> Enclosure::patches() const { return data_->patches; }
+std::int32_t Enclosure::opening_count() const {
+  return static_cast<std::int32_t>(data_->shape.wall_openings.size() + data_->shape.roof_openings.size());
+}
+std::uint32_t Enclosure::opening_surface(std::int32_t opening) const {
+  assert(opening >= 0 && opening < opening_count());
+  return data_->first_opening + static_cast<std::uint32_t>(opening);
+}
+std::uint32_t Enclosure::wall_surface(std::int32_t wall) const {
+  return data_->first_wall + static_cast<std::uint32_t>(wall);
+}
+std::uint32_t Enclosure::floor_surface() const { return 0; }
+std::uint32_t Enclosure::ceiling_surface() const { return 1; }
+double Enclosure::total_area_m2() const { return data_->total_area_m2; }
+double Enclosure::volume_m3() const { return data_->volume_m3; }
+
+std::uint32_t Enclosure::patch_of(std::uint32_t surface, Point3 p) const {
+  const Data::Grid& grid = data_->grids[surface];
+  if (grid.patch_of_cell.empty()) return SurfaceHit::kNone;
+  const Point2 local = to_local(data_->surfaces[surface], p);
+  const auto cell = [](double along, double step, std::int32_t count) {
+    return static_cast<std::int32_t>(
+        std::clamp(std::floor(along / step), 0.0, static_cast<double>(count - 1)));
+  };
+  const std::int32_t column = cell(local.x - grid.low.x, grid.du, grid.columns);
+  const std::int32_t row = cell(local.y - grid.low.y, grid.dv, grid.rows);
+  return grid.patch_of_cell[static_cast<std::size_t>(row * grid.columns + column)];
+}
+
+void Enclosure::sample_patch(std::uint32_t patch, std::uint32_t scramble, std::span<Point3> out) const {
+  const Data::Area& where = data_->areas[patch];
+  const Surface& surface = data_->surfaces[data_->patches[patch].surface];
+  const SampleStream stream(scramble, patch);
+  const Vector2 size = where.box.high - where.box.low;
+  // Regions with less than a hundredth of their box are not met; past that many trials the centroid has to
+  // do.
+  const std::size_t most = 100 * out.size() + 1000;
+  std::size_t found = 0;
+  for (std::uint32_t i = 0; found < out.size() && i < most; ++i) {
+    const Point2 p{where.box.low.x + stream(i, 0) * size.x, where.box.low.y + stream(i, 1) * size.y};
+    if (!where.clipped.empty() && !contains(where.clipped, p)) continue;
+    out[found++] = from_local(surface, p);
+  }
+  for (; found < out.size(); ++found) out[found] = data_->patches[patch].centroid;
+}
+
+std::int32_t Enclosure::Data::opening_at(std::uint32_t surface, Point3 p) const {
+  const auto wall_openings = static_cast<std::int32_t>(shape.wall_openings.size());
+  if (surfaces[surface].kind == SurfaceKind::ceiling) {
+    for (std::size_t i = 0; i < shape.roof_openings.size(); ++i)
+      if (contains(shape.roof_openings[i].plan, plan_of(p)))
+        return wall_openings + static_cast<std::int32_t>(i);
+  } else if (surfaces[surface].kind == SurfaceKind::wall) {
+    const auto w = static_cast<std::size_t>(surfaces[surface].index);
+    const double along = dot(plan_of(p) - shape.floor[w], edge_direction(shape.floor, w));
+    const double above = p.z - shape.floor_z_m;
+    for (const std::int32_t i : openings_of_wall[w]) {
+      const WallOpening& o = shape.wall_openings[static_cast<std::size_t>(i)];
+      if (along >= o.offset_m && along <= o.offset_m + o.width_m && above >= o.sill_m &&
+          above <= o.sill_m + o.height_m)
+        return i;
+    }
+  }
+  return -1;
+}
+
+void Enclosure::trace(std::span<const Ray> rays, std::span<SurfaceHit> out) const {
+  assert(rays.size() == out.size());
+  constexpr std::size_t kBatch = 256;
+  std::array<Hit, kBatch> hits;
+  for (std::size_t first = 0; first < rays.size(); first += kBatch) {
+    const std::size_t count = std::min(kBatch, rays.size() - first);
+    data_->scene->intersect(rays.subspan(first, count), std::span(hits).first(count));
+    for (std::size_t k = 0; k < count; ++k) {
+      const Hit& hit = hits[k];
+      SurfaceHit& result = out[first + k];
+      result = SurfaceHit{};
+      // From behind a surface is from outside the air.
+      if (hit.surface == Hit::kNone ||
+          dot(rays[first + k].direction, data_->surfaces[hit.surface].frame.z) > 0.0)
+        continue;
+      const std::int32_t opening = data_->opening_at(hit.surface, hit.position);
+      result.surface = opening < 0 ? hit.surface : opening_surface(opening);
+      result.patch = patch_of(result.surface, hit.position);
+      result.distance_m = hit.distance_m;
+      result.position = hit.position;
+    }
+  }
+}
+
+void Enclosure::occluded(std::span<const Segment> segments, std::span<std::uint8_t> out) const {
+  assert(segments.size() == out.size());
+  constexpr std::size_t kBatch = 256;
+  std::array<Segment, kBatch> drawn_in;
+  for (std::size_t first = 0; first < segments.size(); first += kBatch) {
+    const std::size_t count = std::min(kBatch, segments.size() - first);
+    for (std::size_t k = 0; k < count; ++k) {
+      const Segment& s = segments[first + k];
+      const Vector3 whole = s.to - s.from;
+      const double distance = length(whole);
+      if (distance <= 2.0 * kClearance_m) {
+        drawn_in[k] = {s.from, s.from};
+        continue;
+      }
+      const Vector3 step = (kClearance_m / distance) * whole;
+      drawn_in[k] = {s.from + step, s.to + (-step)};
+    }
+    data_->scene->occluded(std::span<const Segment>(drawn_in).first(count), out.subspan(first, count));
+  }
+}
+
+void Enclosure::exit_opening(std::span<const Ray> rays, std::span<std::int32_t> out) const {
+  assert(rays.size() == out.size());
+  std::vector<SurfaceHit> hits(rays.size());
+  trace(rays, hits);
+  for (std::size_t i = 0; i < rays.size(); ++i) {
+    const bool leaves =
+        hits[i].surface != SurfaceHit::kNone && data_->surfaces[hits[i].surface].kind == SurfaceKind::opening;
+    out[i] = leaves ? data_->surfaces[hits[i].surface].index : -1;
+  }
+}
+
+bool Enclosure::in_air(Point3 p) const {
+  const Data& d = *data_;
+  if (p.z < d.shape.floor_z_m || p.z > d.ceiling_z() || !contains(d.shape.floor, plan_of(p))) return false;
+  return std::none_of(d.shape.prisms.begin(), d.shape.prisms.end(), [&](const Prism& prism) {
+    return prism.bottom_z_m < p.z && p.z < prism.top_z_m && contains(prism.plan, plan_of(p)) &&
+           distance_to_boundary(prism.plan, plan_of(p)) > kPolygonGrid_m;
+  });
+}
+
+// Half a clearance away from every prism: a ray that starts here cannot take a prism's face for its own.
+bool Enclosure::Data::is_clear(Point3 p) const {
+  constexpr double margin = 0.5 * kClearance;
+  return std::none_of(shape.prisms.begin(), shape.prisms.end(), [&](const Prism& prism) {
+    return prism.bottom_z_m - margin < p.z && p.z < prism.top_z_m + margin &&
+           (contains(prism.plan, plan_of(p)) || distance_to_boundary(prism.plan, plan_of(p)) < margin);
+  });
+}
+
+// A point in the room or at most kContact outside it, moved to be kClearance from floor, ceiling and walls.
+std::optional<Point3> Enclosure::Data::moved_into_room(Point3 p) const {
+  if (p.z < shape.floor_z_m - kContact || p.z > ceiling_z() + kContact) return std::nullopt;
+  p.z = std::clamp(p.z, shape.floor_z_m + kClearance, ceiling_z() - kClearance);
+  const Polygon& floor = shape.floor;
+  if (!contains(floor, plan_of(p)) && distance_to_boundary(floor, plan_of(p)) > kContact) return std::nullopt;
+  // Off one wall of a corner at a time; a sharp corner takes several turns.
+  for (int turn = 0; turn < 16; ++turn) {
+    bool moved = false;
+    for (std::size_t w = 0; w < floor.size(); ++w) {
+      const Point2 here = plan_of(p);
+      if (distance_to_segment(here, floor[w], floor[(w + 1) % floor.size()]) > 2.0 * kContact) continue;
+      const Vector2 d = edge_direction(floor, w);
+      const double inside = cross(d, here - floor[w]);
+      if (inside >= (1.0 - 1e-6) * kClearance || inside < -2.0 * kContact) continue;
+      const Point2 pushed = here + (kClearance - inside) * Vector2{-d.y, d.x};
+      p.x = pushed.x;
+      p.y = pushed.y;
+      moved = true;
+    }
+    if (!moved) return p;
+  }
+  return contains(floor, plan_of(p)) ? std::optional(p) : std::nullopt;
+}
+
+ObservationOrigin Enclosure::observation_origin(Point3 p, Vector3 direction) const {
+  using State = ObservationOrigin::State;
+  const Data& d = *data_;
+  const auto start = d.moved_into_room(p);
+  if (!start) return {p, State::outside};
+  if (d.is_clear(*start)) return {*start, State::clear};
+  if (const auto ahead = d.moved_into_room(*start + kClearance_m * direction); ahead && d.is_clear(*ahead))
+    return {*ahead, State::clear};
+  // Lifted off one prism it may be inside the next of a stack.
+  Point3 lifted = *start;
+  for (std::size_t turn = 0; turn <= d.shape.prisms.size(); ++turn) {
+    double top = -std::numeric_limits<double>::infinity();
+    for (const Prism& prism : d.shape.prisms)
+      if (prism.bottom_z_m - kClearance_m < lifted.z && lifted.z < prism.top_z_m + kClearance_m &&
+          (contains(prism.plan, plan_of(lifted)) ||
+           distance_to_boundary(prism.plan, plan_of(lifted)) < kClearance_m))
+        top = std::max(top, prism.top_z_m);
+    if (!(top - p.z <= kLiftWithin_m) || top + kClearance_m >= d.ceiling_z()) break;
+    lifted.z = top + kClearance_m;
+    if (d.is_clear(lifted)) return {lifted, State::clear};
+  }
+  return {p, State::inside_object};
+}
+
+void Enclosure::add_to_key(KeyBuilder& key) const {
+  constexpr std::uint32_t kMethod = 1;  // raise when the same shape gives other surfaces, patches or samples
+  const EnclosureShape& s = data_->shape;
+  key.add("enclosure").add(kMethod).add(data_->patch_m);
+  add_to_key_polygon(key, s.floor);
+  key.add(s.height_m).add(s.floor_z_m);
+  key.add(s.wall_openings.size());
+  for (const WallOpening& o : s.wall_openings)
+    key.add(o.wall).add(o.offset_m).add(o.sill_m).add(o.width_m).add(o.height_m);
+  key.add(s.roof_openings.size());
+  for (const RoofOpening& o : s.roof_openings) add_to_key_polygon(key, o.plan);
+  key.add(s.prisms.size());
+  for (const Prism& p : s.prisms) {
+    add_to_key_polygon(key, p.plan);
+    key.add(p.bottom_z_m).add(p.top_z_m);
+  }
+}
+
+}  // namespace halflight
