@@ -33,7 +33,8 @@ struct PresenceAssumptions {
   double long_absence_chance = 0.02;  ///< a working day on which a holiday, illness or journey begins
   double long_absence_days = 3.0;     ///< geometric mean length, working days
   // Visitors.
-  double dwell_spread = 1.6;  ///< geometric standard deviation of the lognormal stay; 1: fixed
+  double dwell_spread = 1.6;  ///< shared, none: geometric standard deviation of the lognormal stay; 1: fixed
+  bool exponential_passages = false;  ///< circulation: exponential instead of fixed time to walk through
   enum class Profile {
     flat,
     peaked

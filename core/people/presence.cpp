@@ -1,0 +1,357 @@
+#include "people/presence.hpp"
+
+#include "base/random.hpp"
+#include "base/units.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <map>
+#include <set>
+
+#include <fmt/format.h>
+
+namespace halflight::people {
+
+namespace {
+
+/// The questions of one subject (a room or a person), by civil day and slot.
+struct Draws {
+  RandomKey key;
+  std::uint32_t replicate = 0;
+
+  [[nodiscard]] double uniform(std::uint32_t day, std::uint32_t question, std::uint32_t slot) const {
+    return random_uniform(key, {replicate, day, question, slot});
+  }
+  [[nodiscard]] std::array<double, 2> pair(std::uint32_t day, std::uint32_t question,
+                                           std::uint32_t slot) const {
+    return random_uniform_pair(key, {replicate, day, question, slot});
+  }
+  [[nodiscard]] double normal(std::uint32_t day, std::uint32_t question, std::uint32_t slot) const {
+    return random_normal(key, {replicate, day, question, slot});
+  }
+};
+
+std::uint32_t civil_day(Seconds t, const CivilTime& clock) {
+  return static_cast<std::uint32_t>((clock.civil(t) + kYear) % kYear / kDay);
+}
+
+/// An event of `length_s` from `at_s`, in whole seconds. Both ends are rounded down, so that the mean length
+/// stays what it is; nothing is shorter than a second.
+Interval whole_seconds(double at_s, double length_s) {
+  const auto begin = static_cast<Seconds>(std::floor(at_s));
+  const auto end = static_cast<Seconds>(std::floor(at_s + length_s));
+  return {begin, std::max(end, begin + 1)};
+}
+
+/// Lognormal by its mean and geometric standard deviation; the mean itself when the spread is 1.
+double lognormal_of_mean(double mean, double spread, double u) {
+  if (spread <= 1.0) return mean;
+  const double sigma = std::log(spread);
+  return mean * std::exp(sigma * inverse_normal(u) - 0.5 * sigma * sigma);
+}
+
+/// Poisson number by inversion: grows with the mean for the same `u`, so that a busier run keeps a quiet
+/// run's events.
+int poisson(double mean, double u) {
+  double p = std::exp(-mean);
+  double below = p;
+  int n = 0;
+  while (u > below && p > 0.0) {
+    ++n;
+    p *= mean / n;
+    below += p;
+  }
+  return n;
+}
+
+// --- visitors
+// ----------------------------------------------------------------------------------------------------
+
+constexpr Seconds kSlot = 900;
+constexpr auto kSlotsPerDay = static_cast<std::uint32_t>(kDay / kSlot);
+// exp(-mean) must not underflow; at 2,000 arrivals an hour a room is not empty in any case.
+constexpr double kMostPerSlot = 500.0;
+// Positions of one slot's arrivals are asked for by slot and number.
+constexpr std::uint32_t kNumbersPerSlot = 4096;
+
+enum class Stay { fixed, exponential, lognormal };
+
+double stay_s(Stay kind, double mean_s, double spread, double u) {
+  switch (kind) {
+    case Stay::fixed:
+      return mean_s;
+    case Stay::exponential:
+      return -mean_s * std::log(u);
+    case Stay::lognormal:
+      return lognormal_of_mean(mean_s, spread, u);
+  }
+  return mean_s;
+}
+
+/// Poisson arrivals within the open hours; each stays for a time of its own, at most until closing.
+IntervalSet visits(const Draws& draws, const IntervalSet& open, double arrivals_per_h, Stay kind,
+                   double mean_stay_s, const PresenceAssumptions& assumed) {
+  static const std::uint32_t kCount = hash_name("arrivals");
+  static const std::uint32_t kArrival = hash_name("arrival");
+  std::vector<Interval> found;
+  for (const Interval& hours : open.intervals()) {
+    const double span = static_cast<double>(hours.end - hours.begin);
+    for (Seconds slot = hours.begin / kSlot; slot * kSlot < hours.end; ++slot) {
+      const auto start = static_cast<double>(slot * kSlot);
+      double mean = arrivals_per_h * static_cast<double>(kSlot) / 3600.0;
+      if (assumed.profile == PresenceAssumptions::Profile::peaked) {
+        const double x = (start + 0.5 * static_cast<double>(kSlot) - static_cast<double>(hours.begin)) / span;
+        mean *= 1.0 - 0.6 * std::cos(2.0 * kPi * x);
+      }
+      const auto day = static_cast<std::uint32_t>(slot / kSlotsPerDay);
+      const auto slot_of_day = static_cast<std::uint32_t>(slot % kSlotsPerDay);
+      const int n = poisson(std::min(mean, kMostPerSlot), draws.uniform(day, kCount, slot_of_day));
+      for (int k = 0; k < n; ++k) {
+        const auto [place, length] =
+            draws.pair(day, kArrival, slot_of_day * kNumbersPerSlot + static_cast<std::uint32_t>(k));
+        Interval stay = whole_seconds(start + place * static_cast<double>(kSlot),
+                                      stay_s(kind, mean_stay_s, assumed.dwell_spread, length));
+        // Outside the open hours: the part of a slot that they do not fill.
+        if (stay.begin < hours.begin || stay.begin >= hours.end) continue;
+        stay.end = std::min(stay.end, hours.end);
+        found.push_back(stay);
+      }
+    }
+  }
+  return IntervalSet(std::move(found));
+}
+
+// --- desks
+// -------------------------------------------------------------------------------------------------------
+
+constexpr double kMostPresent = 0.98;
+// Stays are asked for by stint of the day and number within it.
+constexpr std::uint32_t kStaysPerStint = 1U << 24;
+
+struct Desk {
+  double absence_s = 0.0;  // the person's own mean
+  double stay_s = 0.0;
+};
+
+/// Comings and goings between `arrive` and `leave`, at the desk first.
+void add_stays(const Draws& draws, const Desk& desk, const PresenceAssumptions& assumed, std::uint32_t day,
+               std::uint32_t stint, double arrive, double leave, std::vector<Interval>& found) {
+  static const std::uint32_t kStay = hash_name("stay at the desk");
+  static const std::uint32_t kAbsence = hash_name("short absence");
+  const double short_s = assumed.short_stay_ratio * desk.stay_s;
+  const double long_s = assumed.short_stay_share < 1.0 ? (desk.stay_s - assumed.short_stay_share * short_s) /
+                                                             (1.0 - assumed.short_stay_share)
+                                                       : desk.stay_s;
+  double t = arrive;
+  for (std::uint32_t k = 0; t < leave; ++k) {
+    const std::uint32_t slot = stint * kStaysPerStint + k;
+    const auto [phase, u] = draws.pair(day, kStay, slot);
+    const double stay = -(phase < assumed.short_stay_share ? short_s : long_s) * std::log(u);
+    found.push_back(whole_seconds(t, std::min(stay, leave - t)));
+    t += stay - desk.absence_s * std::log(draws.uniform(day, kAbsence, slot));
+  }
+}
+
+IntervalSet one_desk(const Draws& draws, const domain::Occupancy& occupancy, const IntervalSet& open,
+                     const CivilTime& clock, double intensity, const PresenceAssumptions& assumed) {
+  static const std::uint32_t kPace = hash_name("mean absence");
+  static const std::uint32_t kLong = hash_name("long absence");
+  static const std::uint32_t kLongLength = hash_name("length of a long absence");
+  static const std::uint32_t kArrive = hash_name("arrive");
+  static const std::uint32_t kLeave = hash_name("leave");
+  static const std::uint32_t kLunch = hash_name("lunch");
+  static const std::uint32_t kLunchLength = hash_name("length of lunch");
+
+  const double present = std::min(occupancy.present_fraction * intensity, kMostPresent);
+  if (present <= 0.0) return {};
+  Desk desk;
+  desk.absence_s =
+      lognormal_of_mean(occupancy.absence_min * 60.0, assumed.absence_spread, draws.uniform(0, kPace, 0));
+  desk.stay_s = desk.absence_s * present / (1.0 - present);
+
+  std::vector<Interval> at_desk;
+  std::vector<Interval> at_lunch;
+  int days_away = 0;
+  std::uint32_t stint = 0;
+  std::uint32_t last_day = ~0U;
+  for (const Interval& hours : open.intervals()) {
+    const std::uint32_t day = civil_day(hours.begin, clock);
+    stint = day == last_day ? stint + 1 : 0;
+    if (day != last_day) {
+      if (days_away > 0) {
+        --days_away;
+      } else if (draws.uniform(day, kLong, 0) < assumed.long_absence_chance) {
+        const double goes_on = 1.0 - 1.0 / std::max(assumed.long_absence_days, 1.0);
+        const double u = draws.uniform(day, kLongLength, 0);
+        days_away = 1 + (goes_on > 0.0 ? static_cast<int>(std::log(u) / std::log(goes_on)) : 0);
+      }
+    }
+    last_day = day;
+    if (days_away > 0) continue;
+
+    const auto begin = static_cast<double>(hours.begin);
+    const auto end = static_cast<double>(hours.end);
+    const bool round_the_clock = hours.end - hours.begin > kDay;
+    double arrive = begin;
+    double leave = end;
+    if (!round_the_clock) {
+      arrive += assumed.arrival_sd_s * draws.normal(day, kArrive, stint);
+      leave += assumed.departure_sd_s * draws.normal(day, kLeave, stint);
+    }
+    arrive = std::max(arrive, 0.0);
+    leave = std::min(leave, static_cast<double>(kYear));
+    if (arrive >= leave) continue;
+    if (desk.absence_s <= 0.0) {
+      at_desk.push_back(whole_seconds(arrive, leave - arrive));
+    } else {
+      add_stays(draws, desk, assumed, day, stint, arrive, leave, at_desk);
+    }
+    if (!round_the_clock && assumed.lunch_mean_s > 0.0 && end - begin >= assumed.lunch_from_open_s) {
+      const double start =
+          begin + assumed.lunch_at * (end - begin) + assumed.lunch_sd_s * draws.normal(day, kLunch, stint);
+      const double length =
+          assumed.lunch_mean_s + assumed.lunch_length_sd_s * draws.normal(day, kLunchLength, stint);
+      if (length > 0.0) at_lunch.push_back(whole_seconds(start, length));
+    }
+  }
+  return subtracted(IntervalSet(std::move(at_desk)), IntervalSet(std::move(at_lunch)));
+}
+
+// --- bookings
+// ----------------------------------------------------------------------------------------------------
+
+constexpr Seconds kHalfHour = 1800;
+// Lengths of 30, 60, 90 and 120 minutes; no-shows; meetings that end ten minutes early or more. Assumptions.
+constexpr std::array<double, 4> kLengthShare = {0.35, 0.45, 0.12, 0.08};
+constexpr double kNoShow = 0.15;
+constexpr double kEndsEarly = 0.20;
+constexpr double kEarlyAtLeast_s = 600.0;
+
+/// Expected number of bookings in `slots` half hours when each free one is taken with probability `chance`.
+double expected_bookings(std::size_t slots, double chance) {
+  std::array<double, 4> longer{};  // longer[d]: P(length > d + 1 half hours)
+  double left = 1.0;
+  for (std::size_t d = 0; d < 4; ++d) longer[d] = left -= kLengthShare[d];
+  std::vector<double> starts(slots, 0.0);
+  double total = 0.0;
+  for (std::size_t i = 0; i < slots; ++i) {
+    double busy = 0.0;
+    for (std::size_t d = 1; d <= std::min<std::size_t>(i, 3); ++d) busy += starts[i - d] * longer[d - 1];
+    starts[i] = chance * (1.0 - busy);
+    total += starts[i];
+  }
+  return total;
+}
+
+/// First half hour of the clock at or after `t`.
+Seconds next_half_hour(Seconds t, const CivilTime& clock) {
+  const Seconds past = (clock.civil(t) % kHalfHour + kHalfHour) % kHalfHour;
+  return past == 0 ? t : t + kHalfHour - past;
+}
+
+std::size_t half_hours(const Interval& hours, const CivilTime& clock) {
+  const Seconds first = next_half_hour(hours.begin, clock);
+  return first < hours.end ? static_cast<std::size_t>((hours.end - first + kHalfHour - 1) / kHalfHour) : 0;
+}
+
+IntervalSet meetings(const Draws& draws, const IntervalSet& open, const CivilTime& clock, double per_day) {
+  static const std::uint32_t kBooked = hash_name("booked");
+  static const std::uint32_t kAttended = hash_name("attended");
+  static const std::uint32_t kEnds = hash_name("ends early");
+  std::map<std::size_t, int> days_of_length;
+  std::set<Seconds> days;
+  for (const Interval& hours : open.intervals()) {
+    ++days_of_length[half_hours(hours, clock)];
+    for (Seconds day = clock.civil(hours.begin) / kDay; day * kDay < clock.civil(hours.end); ++day)
+      days.insert(day);
+  }
+  const double wanted = per_day * static_cast<double>(days.size());
+  // The chance that fills the room as often as wanted, or 1 where it cannot be filled so often.
+  double low = 0.0;
+  double high = 1.0;
+  for (int i = 0; i < 50; ++i) {
+    const double chance = 0.5 * (low + high);
+    double total = 0.0;
+    for (const auto& [slots, count] : days_of_length) total += count * expected_bookings(slots, chance);
+    (total < wanted ? low : high) = chance;
+  }
+  const double chance = wanted > 0.0 ? high : 0.0;
+
+  std::vector<Interval> found;
+  for (const Interval& hours : open.intervals()) {
+    for (Seconds t = next_half_hour(hours.begin, clock); t < hours.end;) {
+      const std::uint32_t day = civil_day(t, clock);
+      const auto slot = static_cast<std::uint32_t>(clock.civil(t) % kDay / kHalfHour);
+      const auto [taken, length] = draws.pair(day, kBooked, slot);
+      if (taken >= chance) {
+        t += kHalfHour;
+        continue;
+      }
+      Seconds booked = 0;
+      double share = 0.0;
+      for (std::size_t d = 0; d < 4 && (d == 0 || length >= share); ++d) {
+        share += kLengthShare[d];
+        booked += kHalfHour;
+      }
+      Interval meeting{t, std::min(t + booked, hours.end)};
+      t += booked;
+      if (draws.uniform(day, kAttended, slot) < kNoShow) continue;
+      const auto [early, how_early] = draws.pair(day, kEnds, slot);
+      if (early < kEndsEarly) {
+        const double half = 0.5 * static_cast<double>(booked);
+        meeting.end -= static_cast<Seconds>(kEarlyAtLeast_s + how_early * (half - kEarlyAtLeast_s));
+      }
+      found.push_back(meeting);
+    }
+  }
+  return IntervalSet(std::move(found));
+}
+
+}  // namespace
+
+Presence simulate_presence(const domain::Occupancy& occupancy, const IntervalSet& open,
+                           const CivilTime& clock, std::uint32_t seed, std::uint32_t replicate,
+                           std::string_view space_id, double intensity, const PresenceAssumptions& assumed) {
+  using Pattern = domain::Occupancy::Pattern;
+  const Draws room{{seed, hash_name(space_id)}, replicate};
+  const double stay_s = occupancy.dwell_min * 60.0;
+  // Little's law where the document gives the number present instead of the arrivals.
+  const double arrivals_per_h = occupancy.arrivals_per_h > 0.0 || stay_s <= 0.0
+                                    ? occupancy.arrivals_per_h
+                                    : 3600.0 * occupancy.people / stay_s;
+  Presence presence;
+  switch (occupancy.pattern) {
+    case Pattern::desks: {
+      const auto seats = std::max(0L, std::lround(occupancy.people));
+      for (long k = 0; k < seats; ++k) {
+        const Draws person{{seed, hash_name(fmt::format("{}#{}", space_id, k))}, replicate};
+        presence.people.push_back(one_desk(person, occupancy, open, clock, intensity, assumed));
+      }
+      break;
+    }
+    case Pattern::shared:
+      presence.people.push_back(
+          visits(room, open, arrivals_per_h * intensity, Stay::lognormal, stay_s, assumed));
+      break;
+    case Pattern::circulation:
+      presence.people.push_back(visits(room, open, occupancy.arrivals_per_h * intensity,
+                                       assumed.exponential_passages ? Stay::exponential : Stay::fixed, stay_s,
+                                       assumed));
+      break;
+    case Pattern::bookings:
+      presence.people.push_back(meetings(room, open, clock, occupancy.bookings_per_day * intensity));
+      break;
+    case Pattern::none:
+      presence.people.push_back(
+          visits(room, open, occupancy.arrivals_per_h * intensity, Stay::lognormal, stay_s, assumed));
+      break;
+  }
+  std::vector<Interval> all;
+  for (const IntervalSet& person : presence.people)
+    all.insert(all.end(), person.intervals().begin(), person.intervals().end());
+  presence.any = IntervalSet(std::move(all));
+  return presence;
+}
+
+}  // namespace halflight::people
