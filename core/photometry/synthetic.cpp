@@ -32,17 +32,6 @@ constexpr std::array kWallWash{SyntheticParameter{"aim_deg", 0.0, 80.0, 35.0},
                                SyntheticParameter{"exponent", 0.5, 60.0, 4.0}};
 constexpr std::array kBareLamp{SyntheticParameter{"upward", 0.0, 1.0, 0.1}};
 
-constexpr std::array kFormulas{
-    SyntheticFormula{"cosine_down", "panel or other diffuse face that looks down", kCosine},
-    SyntheticFormula{"cosine_up", "diffuse face that looks up", kCosine},
-    SyntheticFormula{"two_plane_cosine", "troffer with different beams along and across", kTwoPlane},
-    SyntheticFormula{"batwing_across", "widespread across its length: aisles between stacks", kBatwing},
-    SyntheticFormula{"batwing_along", "widespread along its length: corridors", kBatwing},
-    SyntheticFormula{"downlight", "round beam with a cut-off", kDownlight},
-    SyntheticFormula{"wall_wash", "tilted lobe towards the 90-degree plane", kWallWash},
-    SyntheticFormula{"bare_lamp", "linear lamp without optics under a batten", kBareLamp},
-};
-
 double below_horizontal(double t_deg) { return t_deg < 90.0 ? std::cos(t_deg * kRadPerDeg) : 0.0; }
 
 double cosine_power(double t_deg, double exponent) { return std::pow(below_horizontal(t_deg), exponent); }
@@ -56,35 +45,101 @@ double wing(double t_deg, const Parameters& p) {
   return std::max(0.0, below_horizontal(t_deg) * (1.0 + p.at("boost") * (bump(t_deg) - bump(0.0))));
 }
 
-double relative_intensity(std::string_view formula, const Parameters& p, double t_deg, double c_deg) {
-  const double sin_c = std::sin(c_deg * kRadPerDeg);
-  const double across = sin_c * sin_c;  // share of the 90-270 plane
-  const double along = 1.0 - across;
-  if (formula == "cosine_down") return cosine_power(t_deg, p.at("exponent"));
-  if (formula == "cosine_up") return cosine_power(180.0 - t_deg, p.at("exponent"));
-  if (formula == "two_plane_cosine")
-    return cosine_power(t_deg, along * p.at("along_exponent") + across * p.at("across_exponent"));
-  if (formula == "batwing_across")
-    return across * wing(t_deg, p) + along * cosine_power(t_deg, p.at("other_exponent"));
-  if (formula == "batwing_along")
-    return along * wing(t_deg, p) + across * cosine_power(t_deg, p.at("other_exponent"));
-  if (formula == "downlight") {
-    const double x = std::clamp((p.at("cutoff_deg") - t_deg) / p.at("softness_deg"), 0.0, 1.0);
-    return cosine_power(t_deg, p.at("exponent")) * x * x * (3.0 - 2.0 * x);
-  }
-  if (formula == "wall_wash") {
-    if (t_deg >= 90.0) return 0.0;
-    const double t = t_deg * kRadPerDeg;
-    const double aim = p.at("aim_deg") * kRadPerDeg;
-    const double cosine = std::sin(t) * sin_c * std::sin(aim) + std::cos(t) * std::cos(aim);
-    return std::pow(std::max(0.0, cosine), p.at("exponent"));
-  }
-  // bare_lamp
-  const double s =
-      std::sin(t_deg * kRadPerDeg) * std::cos(c_deg * kRadPerDeg);  // cosine from the length axis
-  const double shade = t_deg <= 90.0 ? 1.0 : 1.0 - (1.0 - p.at("upward")) * (t_deg - 90.0) / 90.0;
-  return std::sqrt(std::max(0.0, 1.0 - s * s)) * shade;
+double cosine_down(const Parameters& p, double t_deg, double) {
+  return cosine_power(t_deg, p.at("exponent"));
 }
+
+double cosine_up(const Parameters& p, double t_deg, double) {
+  return cosine_power(180.0 - t_deg, p.at("exponent"));
+}
+
+/// Share of the plane across the length in a blend of two planes, sin^2 of the C-plane.
+double across_share(double c_deg) {
+  const double s = std::sin(c_deg * kRadPerDeg);
+  return s * s;
+}
+
+double two_plane_cosine(const Parameters& p, double t_deg, double c_deg) {
+  const double across = across_share(c_deg);
+  return cosine_power(t_deg, (1.0 - across) * p.at("along_exponent") + across * p.at("across_exponent"));
+}
+
+double batwing(const Parameters& p, double t_deg, double wing_share) {
+  return wing_share * wing(t_deg, p) + (1.0 - wing_share) * cosine_power(t_deg, p.at("other_exponent"));
+}
+
+double batwing_across(const Parameters& p, double t_deg, double c_deg) {
+  return batwing(p, t_deg, across_share(c_deg));
+}
+
+double batwing_along(const Parameters& p, double t_deg, double c_deg) {
+  return batwing(p, t_deg, 1.0 - across_share(c_deg));
+}
+
+double downlight(const Parameters& p, double t_deg, double) {
+  const double x = std::clamp((p.at("cutoff_deg") - t_deg) / p.at("softness_deg"), 0.0, 1.0);
+  return cosine_power(t_deg, p.at("exponent")) * x * x * (3.0 - 2.0 * x);
+}
+
+double wall_wash(const Parameters& p, double t_deg, double c_deg) {
+  if (t_deg >= 90.0) return 0.0;
+  const double t = t_deg * kRadPerDeg;
+  const double aim = p.at("aim_deg") * kRadPerDeg;
+  const double cosine =
+      std::sin(t) * std::sin(c_deg * kRadPerDeg) * std::sin(aim) + std::cos(t) * std::cos(aim);
+  return std::pow(std::max(0.0, cosine), p.at("exponent"));
+}
+
+double bare_lamp(const Parameters& p, double t_deg, double c_deg) {
+  const double to_axis = std::sin(t_deg * kRadPerDeg) * std::cos(c_deg * kRadPerDeg);  // cosine of the angle
+  const double shade = t_deg <= 90.0 ? 1.0 : 1.0 - (1.0 - p.at("upward")) * (t_deg - 90.0) / 90.0;
+  return std::sqrt(std::max(0.0, 1.0 - to_axis * to_axis)) * shade;
+}
+
+enum class Planes { one, quadrant, across_mirror };
+
+/// A formula with the code and the part of the sphere that its table needs.
+struct Coded {
+  SyntheticFormula formula;
+  double (*relative)(const Parameters&, double t_deg, double c_deg);
+  Planes planes;
+  double last_vertical_deg;
+};
+
+constexpr std::array kCoded{
+    Coded{{"cosine_down", "panel or other diffuse face that looks down", kCosine},
+          cosine_down,
+          Planes::one,
+          90.0},
+    Coded{{"cosine_up", "diffuse face that looks up", kCosine}, cosine_up, Planes::one, 180.0},
+    Coded{{"two_plane_cosine", "troffer with different beams along and across", kTwoPlane},
+          two_plane_cosine,
+          Planes::quadrant,
+          90.0},
+    Coded{{"batwing_across", "widespread across its length: aisles between stacks", kBatwing},
+          batwing_across,
+          Planes::quadrant,
+          90.0},
+    Coded{{"batwing_along", "widespread along its length: corridors", kBatwing},
+          batwing_along,
+          Planes::quadrant,
+          90.0},
+    Coded{{"downlight", "round beam with a cut-off", kDownlight}, downlight, Planes::one, 90.0},
+    Coded{{"wall_wash", "tilted lobe towards the 90-degree plane", kWallWash},
+          wall_wash,
+          Planes::across_mirror,
+          90.0},
+    Coded{{"bare_lamp", "linear lamp without optics under a batten", kBareLamp},
+          bare_lamp,
+          Planes::quadrant,
+          180.0},
+};
+
+constexpr std::array kFormulas = [] {
+  std::array<SyntheticFormula, kCoded.size()> formulas{};
+  for (std::size_t i = 0; i < kCoded.size(); ++i) formulas[i] = kCoded[i].formula;
+  return formulas;
+}();
 
 std::vector<double> steps(double from, double to, double step) {
   std::vector<double> angles;
@@ -93,10 +148,16 @@ std::vector<double> steps(double from, double to, double step) {
   return angles;
 }
 
-std::vector<double> horizontal_angles(std::string_view formula) {
-  if (formula == "cosine_down" || formula == "cosine_up" || formula == "downlight") return {0.0};
-  if (formula == "wall_wash") return steps(90.0, 270.0, kHorizontalStep_deg);
-  return steps(0.0, 90.0, kHorizontalStep_deg);
+std::vector<double> horizontal_angles(Planes planes) {
+  switch (planes) {
+    case Planes::one:
+      return {0.0};
+    case Planes::quadrant:
+      return steps(0.0, 90.0, kHorizontalStep_deg);
+    case Planes::across_mirror:
+      return steps(90.0, 270.0, kHorizontalStep_deg);
+  }
+  return {};
 }
 
 Diagnostic error(std::string where, std::string problem, std::string remedy) {
@@ -130,16 +191,16 @@ Parameters complete(const SyntheticFormula& formula, const Parameters& given, Di
 std::span<const SyntheticFormula> synthetic_formulas() { return kFormulas; }
 
 Result<domain::IntensityDistribution> synthesise(const SyntheticSpec& spec) {
-  const auto formula = std::find_if(kFormulas.begin(), kFormulas.end(),
-                                    [&spec](const SyntheticFormula& f) { return f.name == spec.formula; });
-  if (formula == kFormulas.end()) {
+  const auto coded = std::find_if(kCoded.begin(), kCoded.end(),
+                                  [&spec](const Coded& c) { return c.formula.name == spec.formula; });
+  if (coded == kCoded.end()) {
     std::vector<std::string_view> names;
     for (const SyntheticFormula& f : kFormulas) names.push_back(f.name);
     return tl::unexpected(Diagnostics{error("formula", fmt::format("\"{}\" is not a formula", spec.formula),
                                             fmt::format("formulas are {}", fmt::join(names, ", ")))});
   }
   Diagnostics errors;
-  const Parameters parameters = complete(*formula, spec.parameters, errors);
+  const Parameters parameters = complete(coded->formula, spec.parameters, errors);
   if (!(spec.lumens > 0.0 && spec.lumens <= 1e6))
     errors.push_back(
         error("lumens", fmt::format("{} lm", spec.lumens), "give more than 0 and at most 1,000,000 lm"));
@@ -152,12 +213,10 @@ Result<domain::IntensityDistribution> synthesise(const SyntheticSpec& spec) {
   if (!errors.empty()) return tl::unexpected(std::move(errors));
 
   domain::PhotometricData data;
-  const bool whole_sphere = spec.formula == "bare_lamp" || spec.formula == "cosine_up";
-  data.vertical_deg = steps(0.0, whole_sphere ? 180.0 : 90.0, kVerticalStep_deg);
-  data.horizontal_deg = horizontal_angles(spec.formula);
+  data.vertical_deg = steps(0.0, coded->last_vertical_deg, kVerticalStep_deg);
+  data.horizontal_deg = horizontal_angles(coded->planes);
   for (const double c : data.horizontal_deg)
-    for (const double t : data.vertical_deg)
-      data.candela.push_back(relative_intensity(spec.formula, parameters, t, c));
+    for (const double t : data.vertical_deg) data.candela.push_back(coded->relative(parameters, t, c));
   data.opening = spec.opening;
   data.input_w = spec.input_w;
   data.keywords = {{"LUMINAIRE", fmt::format("Synthetic distribution {}", spec.formula)}};

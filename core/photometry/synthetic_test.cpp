@@ -97,6 +97,109 @@ TEST(Synthetic, BareLampFollowsTheSineFromItsAxis) {
   EXPECT_NEAR(at(d, 90, 0), 0.0, 1e-6);
 }
 
+TEST(Synthetic, RecommendedLuminairesLookLikeTheirKind) {
+  // The parameter sets of docs/methods/photometry.md. Each is checked for lumens and for the trait it is
+  // named for; none raises a warning of the summary, which looks for what a real luminaire would not do.
+  struct Luminaire {
+    SyntheticSpec spec;
+    double least_along, most_along, least_across, most_across;  // spacing over height
+  };
+  constexpr double kAny = 1e9;
+  const domain::LuminousOpening linear{Shape::rectangle, 1.2, 0.07, 0.0};
+  for (const Luminaire& k : {
+           Luminaire{{"cosine_down", {{"exponent", 1.1}}, 3600, 30, {Shape::rectangle, 0.6, 0.6, 0.0}},
+                     1.2,
+                     1.3,
+                     1.2,
+                     1.3},
+           Luminaire{{"batwing_across",
+                      {{"peak_deg", 30}, {"boost", 0.8}, {"width_deg", 18}, {"other_exponent", 1.5}},
+                      2600,
+                      21,
+                      linear},
+                     1.0,
+                     1.3,
+                     1.4,
+                     2.0},
+           Luminaire{{"downlight",
+                      {{"exponent", 2}, {"cutoff_deg", 60}, {"softness_deg", 20}},
+                      1100,
+                      11,
+                      {Shape::circle, 0.15, 0.15, 0.0}},
+                     0.9,
+                     1.2,
+                     0.9,
+                     1.2},
+           Luminaire{{"wall_wash",
+                      {{"aim_deg", 35}, {"exponent", 4}},
+                      1800,
+                      18,
+                      {Shape::rectangle, 1.2, 0.06, 0.0}},
+                     0.0,
+                     kAny,
+                     0.0,
+                     kAny},
+           Luminaire{{"batwing_across",
+                      {{"peak_deg", 40}, {"boost", 2}, {"width_deg", 16}, {"other_exponent", 3}},
+                      3200,
+                      26,
+                      {Shape::rectangle, 1.2, 0.1, 0.0}},
+                     0.8,
+                     1.1,
+                     1.8,
+                     2.4},
+           Luminaire{{"batwing_along",
+                      {{"peak_deg", 45}, {"boost", 1.5}, {"width_deg", 18}, {"other_exponent", 1.5}},
+                      2000,
+                      17,
+                      {Shape::rectangle, 1.2, 0.06, 0.0}},
+                     1.8,
+                     2.4,
+                     1.0,
+                     1.3},
+           Luminaire{{"cosine_down", {{"exponent", 1.1}}, 1800, 16, {Shape::rectangle, 0.6, 0.6, 0.0}},
+                     1.2,
+                     1.3,
+                     1.2,
+                     1.3},
+           Luminaire{{"two_plane_cosine",
+                      {{"along_exponent", 1.2}, {"across_exponent", 1.7}},
+                      4600,
+                      110,
+                      {Shape::rectangle, 1.2, 0.6, 0.0}},
+                     1.1,
+                     1.3,
+                     1.0,
+                     1.2},
+           Luminaire{{"downlight",
+                      {{"exponent", 1}, {"cutoff_deg", 75}, {"softness_deg", 30}},
+                      950,
+                      26,
+                      {Shape::circle, 0.18, 0.18, 0.0}},
+                     1.1,
+                     1.4,
+                     1.1,
+                     1.4},
+           Luminaire{{"bare_lamp", {{"upward", 0.15}}, 3900, 58, {Shape::cylinder_along, 1.5, 0.026, 0.026}},
+                     1.2,
+                     1.4,
+                     1.4,
+                     1.7},
+           Luminaire{{"cosine_up", {{"exponent", 1}}, 1600, 13, linear}, 0.0, kAny, 0.0, kAny},
+       }) {
+    const auto d = synthesise(k.spec);
+    ASSERT_TRUE(d.has_value()) << k.spec.formula;
+    const PhotometricSummary summary = photometric_summary(*d, k.spec.formula);
+    EXPECT_NEAR(summary.lumens, k.spec.lumens, 1e-8);
+    EXPECT_TRUE(summary.warnings.empty()) << to_text(summary);
+    if (!summary.spacing_along) continue;
+    EXPECT_GE(*summary.spacing_along, k.least_along) << to_text(summary);
+    EXPECT_LE(*summary.spacing_along, k.most_along) << to_text(summary);
+    EXPECT_GE(*summary.spacing_across, k.least_across) << to_text(summary);
+    EXPECT_LE(*summary.spacing_across, k.most_across) << to_text(summary);
+  }
+}
+
 TEST(Synthetic, WrongSpecsAreRefusedByName) {
   const auto first = [](const SyntheticSpec& s) {
     const auto d = synthesise(s);
