@@ -40,23 +40,20 @@ std::string requirable_help() {
   return text;
 }
 
-/// An option whose value is a number in [low, high], read without regard to the machine's language.
-template <class Number>
-CLI::Option* add_number(CLI::App& app, const std::string& name, Number& into, const std::string& description,
-                        Number low, Number high, const std::string& unit) {
-  return app
-      .add_option_function<std::string>(
-          name,
-          [&into, name, low, high, unit](const std::string& text) {
-            const auto value = parse_number<Number>(text);
-            if (!value || *value < low || *value > high) {
-              throw CLI::ValidationError(
-                  fmt::format("{}: '{}' is not a number from {} to {}{}", name, text, low, high, unit));
-            }
-            into = *value;
-          },
-          description)
-      ->type_name("NUMBER");
+/// An option whose value is a number in [low, high], read without regard to the machine's language. `into` is
+/// the number or an optional of it.
+template <class Number, class Into>
+CLI::Option* add_number(CLI::App& app, const std::string& name, Into& into, const std::string& description,
+                        Number low, Number high, const std::string& unit = "") {
+  const auto take = [&into, name, low, high, unit](const std::string& text) {
+    const auto value = parse_number<Number>(text);
+    if (!value || *value < low || *value > high) {
+      throw CLI::ValidationError(
+          fmt::format("{}: '{}' is not a number from {} to {}{}", name, text, low, high, unit));
+    }
+    into = *value;
+  };
+  return app.add_option_function<std::string>(name, take, description)->type_name("NUMBER");
 }
 
 /// The value of `result`, or its diagnostics as CLI11's error.
@@ -84,9 +81,9 @@ CLI::App* add_study(CLI::App& app, StudyCommand& study) {
   sub->add_option("--json", study.json, "write the results as JSON to this file")->type_name("FILE");
   add_number<std::uint32_t>(*sub, "--seed", study.seed,
                             "seed of the random draws (default 1); another seed, another sample", 0,
-                            4'294'967'295U, "");
+                            4'294'967'295U);
   add_number<std::size_t>(*sub, "--threads", study.threads,
-                          "threads (default: all of the machine); never changes a result", 1, 1024, "");
+                          "threads (default: all of the machine); never changes a result", 1, 1024);
   sub->add_option("--accuracy", study.accuracy,
                   "draft, design (default) or proof: slower and finer in this order")
       ->transform(
@@ -126,7 +123,7 @@ CLI::App* add_validate(CLI::App& app, ValidateCommand& validate) {
 }
 
 CLI::App* add_photometry(CLI::App& app, PhotometryCommand& photometry) {
-  CLI::App* sub = app.add_subcommand("photometry", "Describe a photometric file (IES LM-63 or EULUMDAT)");
+  CLI::App* sub = app.add_subcommand("photometry", "Describe a photometric file (IES LM-63)");
   sub->add_option("file", photometry.file, "the photometric file")->required()->type_name("FILE");
   add_json_flag(*sub, photometry.json);
   return sub;
@@ -141,6 +138,11 @@ CLI::App* add_sun(CLI::App& app, SunCommand& sun) {
       ->required();
   add_number<double>(*sub, "--elevation", sun.elevation_m, "metres above the sea (default 0)", -500.0, 9000.0,
                      " metres");
+  add_number<double>(*sub, "--pressure", sun.pressure_hpa,
+                     "air pressure in hPa, for refraction (default: standard at the elevation)", 0.0, 1100.0,
+                     " hPa");
+  add_number<double>(*sub, "--temperature", sun.temperature_c,
+                     "air temperature in deg C, for refraction (default 10)", -80.0, 60.0, " deg C");
   sub->add_option_function<std::string>(
          "--time", [&sun](const std::string& text) { sun.time = value_or_throw(parse_iso8601(text)); },
          "moment in ISO 8601 with its offset from UTC, as in 2026-06-21T12:00:00+01:00")
@@ -173,7 +175,7 @@ CommandLine parse_command_line(int argc, const char* const* argv) {
     return Notice{app.version() + "\n"};
   } catch (const CLI::CallForHelp&) {
     const auto chosen = app.get_subcommands();
-    return Notice{chosen.empty() ? app.help() : chosen.front()->help()};
+    return Notice{chosen.empty() ? app.help() : chosen.front()->help("halflight")};
   } catch (const CLI::ParseError& error) {
     if (argc < 2) return UsageError{app.help()};
     const auto chosen = app.get_subcommands();

@@ -42,6 +42,8 @@ struct SunCommand {
   double latitude_deg = 0.0;
   double longitude_deg = 0.0;
   double elevation_m = 0.0;
+  std::optional<double> pressure_hpa;  ///< none: of the standard atmosphere at the elevation
+  double temperature_c = 10.0;
   Instant time;
   bool json = false;
 };
