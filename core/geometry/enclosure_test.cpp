@@ -1,0 +1,384 @@
+#include "geometry/enclosure.hpp"
+
+#include "base/context.hpp"
+#include "base/random.hpp"
+#include "base/units.hpp"
+#include "geometry/low_discrepancy.hpp"
+
+#include <algorithm>
+#include <atomic>
+#include <cmath>
+
+#include <gtest/gtest.h>
+
+namespace halflight {
+namespace {
+
+Polygon turned(const Polygon& polygon, double angle_rad, Vector2 by) {
+  Polygon out;
+  const double c = std::cos(angle_rad);
+  const double s = std::sin(angle_rad);
+  for (const Point2 p : polygon) out.push_back({c * p.x - s * p.y + by.x, s * p.x + c * p.y + by.y});
+  return out;
+}
+
+EnclosureShape box(double x, double y, double z) {
+  EnclosureShape shape;
+  shape.floor = rectangle({0, 0}, {x, y});
+  shape.height_m = z;
+  return shape;
+}
+
+// An L with a window, a door, a skylight, desks against walls and against each other, a floating table top
+// and a bookcase up to the ceiling, turned and far from the origin.
+EnclosureShape awkward(double angle_rad, Vector2 by) {
+  EnclosureShape shape;
+  shape.floor = {{0, 0}, {9, 0}, {9, 4}, {4, 4}, {4, 8}, {0, 8}};
+  shape.height_m = 2.8;
+  shape.floor_z_m = 3.5;
+  shape.wall_openings = {{0, 1.0, 0.8, 3.0, 1.5}, {0, 5.0, 0.8, 3.0, 2.0}, {5, 1.0, 0.0, 0.9, 2.1}};
+  shape.roof_openings = {{rectangle({1, 5}, {2.2, 6.1})}};
+  shape.prisms = {
+      {rectangle({0, 0}, {1.6, 0.8}), 4.20, 4.24},    // table top in the corner
+      {rectangle({1.6, 0}, {3.2, 0.8}), 4.20, 4.24},  // the next one touching it
+      {rectangle({5, 3.6}, {7, 4}), 3.5, 6.3},        // bookcase from floor to ceiling against a wall
+      {rectangle({6, 1}, {7.4, 1.8}), 3.5, 4.24},     // a solid desk in the open
+      {{{1, 3}, {2, 3.3}, {1.8, 4.1}, {0.9, 3.9}}, 3.5, 4.0},
+      {rectangle({6.2, 1.2}, {6.6, 1.6}), 4.24, 4.7},  // a box on that desk
+  };
+  for (Polygon* plan : {&shape.floor, &shape.roof_openings[0].plan}) *plan = turned(*plan, angle_rad, by);
+  for (Prism& p : shape.prisms) p.plan = turned(p.plan, angle_rad, by);
+  return shape;
+}
+
+Enclosure make(const EnclosureShape& shape, double patch_m) {
+  auto made = Enclosure::make(shape, patch_m);
+  if (!made) {
+    for (const Diagnostic& d : made.error()) ADD_FAILURE() << to_text(d);
+    std::abort();
+  }
+  return *made;
+}
+
+double area_of(const Enclosure& e, SurfaceKind kind) {
+  double sum = 0.0;
+  for (const Surface& s : e.surfaces())
+    if (s.kind == kind) sum += s.area_m2;
+  return sum;
+}
+
+// Cosine-distributed rays off every patch, as transport sends them.
+std::vector<Ray> rays_of_patch(const Enclosure& e, std::uint32_t patch, std::size_t n) {
+  std::vector<Point3> points(n);
+  e.sample_patch(patch, 7, points);
+  const Vector3 normal = e.patches()[patch].normal;
+  const Frame frame = frame_about(normal);
+  const SampleStream stream(99, patch);
+  std::vector<Ray> rays(n);
+  for (std::uint32_t k = 0; k < n; ++k) {
+    const double phi = 2.0 * kPi * stream(k, 2);
+    const double r2 = stream(k, 3);
+    const double r = std::sqrt(r2);
+    const Vector3 d =
+        (r * std::cos(phi)) * frame.x + (r * std::sin(phi)) * frame.y + std::sqrt(1.0 - r2) * frame.z;
+    rays[k] = {points[k] + Enclosure::kClearance_m * normal, d};
+  }
+  return rays;
+}
+
+TEST(RayScene, HitsATriangleFromBothSidesAtTheRightPlace) {
+  const std::vector<Point3> v = {{100, 0, 1}, {101, 0, 1}, {100, 1, 1}};
+  const std::vector<SceneTriangle> t = {{{0, 1, 2}, 42}};
+  const RayScene scene(v, t);
+  const std::vector<Ray> rays = {{{100.2, 0.2, 0}, {0, 0, 1}},
+                                 {{100.2, 0.2, 3}, {0, 0, -1}},
+                                 {{100.8, 0.8, 0}, {0, 0, 1}},
+                                 {{100.2, 0.2, 0}, {0, 0, 1}, 0.5}};
+  std::vector<Hit> hits(rays.size());
+  scene.intersect(rays, hits);
+  EXPECT_EQ(hits[0].surface, 42U);
+  EXPECT_NEAR(hits[0].distance_m, 1.0, 1e-6);
+  EXPECT_NEAR(hits[0].position.z, 1.0, 1e-6);
+  EXPECT_EQ(hits[1].surface, 42U);
+  EXPECT_NEAR(hits[1].distance_m, 2.0, 1e-6);
+  EXPECT_EQ(hits[2].surface, Hit::kNone);
+  EXPECT_EQ(hits[3].surface, Hit::kNone);
+  const std::vector<Segment> segments = {{{100.2, 0.2, 0}, {100.2, 0.2, 2}},
+                                         {{100.2, 0.2, 0}, {100.2, 0.2, 0.9}},
+                                         {{100.2, 0.2, 0}, {100.2, 0.2, 0}}};
+  std::vector<std::uint8_t> blocked(3);
+  scene.occluded(segments, blocked);
+  EXPECT_EQ(blocked, (std::vector<std::uint8_t>{1, 0, 0}));
+}
+
+TEST(RayScene, LeavesOtherWorkItsThreads) {
+  const RayScene scene(std::vector<Point3>{{0, 0, 0}, {1, 0, 0}, {0, 1, 0}},
+                       std::vector<SceneTriangle>{{{0, 1, 2}, 0}});
+  const auto pool = make_pool_executor(2);
+  // Each of two pieces waits for the other to have begun: with one thread neither could end.
+  std::atomic<int> begun{0};
+  std::atomic<bool> together{false};
+  pool->for_each(2, [&](std::size_t) {
+    ++begun;
+    for (long spin = 0; spin < 2'000'000'000L && begun < 2; ++spin) {
+    }
+    if (begun == 2) together = true;
+  });
+  EXPECT_TRUE(together);
+}
+
+TEST(Enclosure, AreasOfABoxAreExact) {
+  const Enclosure e = make(box(8, 6, 2.7), 0.5);
+  EXPECT_NEAR(e.total_area_m2(), 2 * 48 + 28 * 2.7, 1e-9);
+  EXPECT_NEAR(e.volume_m3(), 8 * 6 * 2.7, 1e-9);
+  EXPECT_NEAR(area_of(e, SurfaceKind::floor), 48, 1e-9);
+  EXPECT_NEAR(area_of(e, SurfaceKind::wall), 28 * 2.7, 1e-9);
+  for (const Patch& p : e.patches()) {
+    EXPECT_LE(p.area_m2, 0.25 + 1e-9);
+    EXPECT_NEAR(length(p.normal), 1.0, 1e-12);
+    // Towards the middle of the room.
+    EXPECT_GT(dot(p.normal, Point3{4, 3, 1.35} - p.centroid), 0.0);
+  }
+}
+
+TEST(Enclosure, AreasWithOpeningsAndFurnitureAreExact) {
+  for (const double angle : {0.0, 0.37}) {
+    const Enclosure e = make(awkward(angle, {angle * 300, 20}), 0.45);
+    // By hand from the shape, in the order of its lines.
+    const double wall_m2 = 34 * 2.8;
+    const double openings_on_walls = 3 * 1.5 + 3 * 2.0 + 0.9 * 2.1;
+    const double bookcase_on_wall = 2 * 2.8;
+    const double tops_on_walls = (1.6 + 0.8 + 1.6) * 0.04;
+    const double kite = area(Polygon{{1, 3}, {2, 3.3}, {1.8, 4.1}, {0.9, 3.9}});
+    const double kite_m = perimeter(Polygon{{1, 3}, {2, 3.3}, {1.8, 4.1}, {0.9, 3.9}});
+    // Rotated coordinates round to the polygon grid: 1e-6 m along some 100 m of edges.
+    const double tolerance = 1e-4;
+    EXPECT_NEAR(area_of(e, SurfaceKind::floor), 52 - 0.8 - 1.4 * 0.8 - kite, tolerance);
+    EXPECT_NEAR(area_of(e, SurfaceKind::ceiling), 52 - 1.2 * 1.1 - 0.8, tolerance);
+    EXPECT_NEAR(area_of(e, SurfaceKind::opening), openings_on_walls + 1.2 * 1.1, tolerance);
+    EXPECT_NEAR(area_of(e, SurfaceKind::wall), wall_m2 - openings_on_walls - bookcase_on_wall - tops_on_walls,
+                tolerance);
+    const double tables = 2 * (2 * 1.6 * 0.8) + (2 * 1.6 + 0.8) * 0.04;
+    const double bookcase = (2 + 2 * 0.4) * 2.8;
+    const double desk = 1.4 * 0.8 - 0.16 + 4.4 * 0.74;
+    const double parcel = 0.16 + 1.6 * 0.46;
+    const double solid_kite = kite + kite_m * 0.5;
+    EXPECT_NEAR(area_of(e, SurfaceKind::object), tables + bookcase + desk + parcel + solid_kite, tolerance);
+    double sum = 0.0;
+    for (const Patch& p : e.patches()) sum += p.area_m2;
+    EXPECT_NEAR(sum, e.total_area_m2(), 1e-9);
+    const double solid = 2 * 1.28 * 0.04 + 0.8 * 2.8 + 1.12 * 0.74 + kite * 0.5 + 0.16 * 0.46;
+    EXPECT_NEAR(e.volume_m3(), 52 * 2.8 - solid, tolerance);
+  }
+}
+
+// Divergence theorem: over the closed boundary of the air the areas, taken with their normals, cancel, and a
+// third of the sum of position times normal times area is minus the volume. A wrong normal, area or centroid
+// breaks it.
+TEST(Enclosure, PatchesCloseOverTheAir) {
+  const Enclosure e = make(awkward(0.37, {111, 20}), 0.45);
+  Vector3 sum{};
+  double flux = 0.0;
+  const Point3 o{111, 20, 3.5};
+  for (const Patch& p : e.patches()) {
+    sum = sum + p.area_m2 * p.normal;
+    flux -= p.area_m2 * dot(p.normal, p.centroid - o) / 3.0;
+  }
+  EXPECT_NEAR(length(sum), 0.0, 1e-4);
+  EXPECT_NEAR(flux, e.volume_m3(), 1e-3);
+}
+
+TEST(Enclosure, SamplesLieOnTheirPatchAndSpreadEvenly) {
+  const Enclosure e = make(awkward(0.37, {111, 20}), 0.45);
+  std::vector<Point3> points(512);
+  for (std::uint32_t i = 0; i < e.patches().size(); ++i) {
+    const Patch& patch = e.patches()[i];
+    e.sample_patch(i, 3, points);
+    Vector3 mean{};
+    double spread = 0.0;
+    for (const Point3 p : points) {
+      EXPECT_EQ(e.patch_of(patch.surface, p), i);
+      EXPECT_NEAR(dot(p - patch.centroid, patch.normal), 0.0, 1e-9);
+      mean = mean + (1.0 / 512) * (p - patch.centroid);
+      spread = std::max(spread, length(p - patch.centroid));
+    }
+    // Four standard errors of 512 *random* points at most `spread` away (half of it, root mean square): low
+    // discrepancy points do better, rejected ones not much worse.
+    EXPECT_LT(length(mean), 4.0 * 0.71 * spread / std::sqrt(512.0)) << i;
+  }
+}
+
+TEST(Enclosure, FindsThePatchUnderAPoint) {
+  const Enclosure e = make(box(4, 4, 2), 1.0);
+  EXPECT_EQ(e.patches().size(), 16U + 16 + 4 * 8);
+  const std::uint32_t patch = e.patch_of(e.floor_surface(), {2.3, 3.9, 0});
+  EXPECT_NEAR(e.patches()[patch].centroid.x, 2.5, 1e-12);
+  EXPECT_NEAR(e.patches()[patch].centroid.y, 3.5, 1e-12);
+}
+
+TEST(Enclosure, NoRayLeaksFromAwkwardRooms) {
+  std::size_t rays_sent = 0;
+  std::size_t leaks = 0;
+  for (int turn = 0; turn < 6; ++turn) {
+    const Enclosure e = make(awkward(0.3 * turn, {37.0 * turn, -11.0 * turn}), 0.5);
+    for (std::uint32_t i = 0; i < e.patches().size(); ++i) {
+      const std::vector<Ray> rays = rays_of_patch(e, i, 256);
+      std::vector<SurfaceHit> hits(rays.size());
+      e.trace(rays, hits);
+      rays_sent += rays.size();
+      for (const SurfaceHit& hit : hits) leaks += hit.patch == SurfaceHit::kNone;
+    }
+  }
+  EXPECT_GT(rays_sent, 1'000'000U);
+  EXPECT_LE(static_cast<double>(leaks), Enclosure::kLeakLimit * static_cast<double>(rays_sent)) << leaks;
+}
+
+TEST(Enclosure, HitsFallOnTheSurfaceTheyName) {
+  const Enclosure e = make(awkward(0.9, {60, 5}), 0.5);
+  for (std::uint32_t i = 0; i < e.patches().size(); i += 3) {
+    const std::vector<Ray> rays = rays_of_patch(e, i, 64);
+    std::vector<SurfaceHit> hits(rays.size());
+    e.trace(rays, hits);
+    for (std::size_t k = 0; k < hits.size(); ++k) {
+      if (hits[k].surface == SurfaceHit::kNone) continue;
+      const Surface& s = e.surfaces()[hits[k].surface];
+      EXPECT_NEAR(dot(hits[k].position - s.corner, s.frame.z), 0.0, 2e-5);  // single precision over 10 m
+      EXPECT_LT(dot(rays[k].direction, s.frame.z), 0.0);
+    }
+  }
+}
+
+TEST(Enclosure, RaysLeaveThroughOpenings) {
+  const Enclosure e = make(awkward(0, {0, 0}), 0.5);
+  const Vector3 south{0, -1, 0};
+  const std::vector<Ray> rays = {
+      {{2.5, 3, 5.0}, south},                        // window 0
+      {{6.0, 3, 6.2}, south},                        // window 1, above window 0's head
+      {{2.5, 3, 6.2}, south},                        // the wall above window 0
+      {{4.5, 3, 5.0}, south},                        // between the windows
+      {{1.5, 5.5, 4.0}, {0, 0, 1}},                  // skylight
+      {{3.0, 5.5, 4.0}, {0, 0, 1}},                  // beside it
+      {{6.5, 2.5, 4.5}, normalized({0, -1, 0.01})},  // over the desk: stopped by the parcel
+      {{2, 6.4, 4.0}, {-1, 0, 0}}};                  // door: wall 5 runs down from (0, 8)
+  std::vector<std::int32_t> out(rays.size());
+  e.exit_opening(rays, out);
+  EXPECT_EQ(out, (std::vector<std::int32_t>{0, 1, -1, -1, 3, -1, -1, 2}));
+}
+
+TEST(Enclosure, SegmentsMayEndOnSurfaces) {
+  const Enclosure e = make(awkward(0, {0, 0}), 0.5);
+  const std::vector<Segment> segments = {
+      {{6.5, 1.4, 6.3}, {6.5, 3.0, 3.5}},  // ceiling to floor past the desk
+      {{6.4, 1.4, 6.3}, {6.4, 1.4, 4.7}},  // ceiling to the parcel's top
+      {{6.4, 1.4, 6.3}, {6.4, 1.4, 3.6}},  // into the desk
+      {{8, 1, 5}, {1, 7, 5}}};             // round the corner of the L
+  std::vector<std::uint8_t> out(segments.size());
+  e.occluded(segments, out);
+  EXPECT_EQ(out, (std::vector<std::uint8_t>{0, 0, 1, 1}));
+}
+
+TEST(Enclosure, ObservationPointsAreMovedClear) {
+  using State = ObservationOrigin::State;
+  const Enclosure e = make(awkward(0, {0, 0}), 0.5);
+  const Vector3 up{0, 0, 1};
+  const double c = Enclosure::kClearance_m;
+  const auto at = [&](Point3 p, Vector3 d) { return e.observation_origin(p, d); };
+  EXPECT_EQ(at({3, 2, 5}, up).position, (Point3{3, 2, 5}));
+  EXPECT_NEAR(at({3, 2, 3.5}, up).position.z, 3.5 + c, 1e-12);
+  EXPECT_NEAR(at({3, 2, 6.3}, {0, 0, -1}).position.z, 6.3 - c, 1e-12);
+  EXPECT_NEAR(at({0, 2, 5}, {1, 0, 0}).position.x, c, 1e-12);
+  const ObservationOrigin corner = at({0, 0, 3.5}, up);
+  EXPECT_EQ(corner.state, State::clear);
+  EXPECT_NEAR(corner.position.x, c, 1e-9);
+  EXPECT_NEAR(corner.position.y, c, 1e-9);
+  // On the desk at 4.24, and at a desk height of 4.2 that lies inside it.
+  EXPECT_NEAR(at({7, 1.4, 4.24}, up).position.z, 4.24 + c, 1e-12);
+  EXPECT_NEAR(at({7, 1.4, 4.20}, up).position.z, 4.24 + c, 1e-12);
+  EXPECT_EQ(at({7, 1.4, 3.9}, up).state, State::inside_object);
+  EXPECT_EQ(at({6, 3.8, 5}, up).state, State::inside_object);
+  EXPECT_EQ(at({6, 6, 5}, up).state, State::outside);
+  EXPECT_EQ(at({3, 2, 7}, up).state, State::outside);
+  // On the front of the bookcase, looking out of it.
+  const ObservationOrigin front = at({6, 3.6, 5}, {0, -1, 0});
+  EXPECT_EQ(front.state, State::clear);
+  EXPECT_NEAR(front.position.y, 3.6 - c, 1e-12);
+  EXPECT_TRUE(e.in_air({6, 3.5, 5}));
+  EXPECT_FALSE(e.in_air({6, 3.7, 5}));
+}
+
+TEST(Enclosure, RefusesWhatMakesNoRoom) {
+  const auto where_of = [](const EnclosureShape& shape, double patch_m = 0.5) {
+    const auto made = Enclosure::make(shape, patch_m);
+    EXPECT_FALSE(made.has_value());
+    if (made) return std::string();
+    for (const Diagnostic& d : made.error()) {
+      EXPECT_FALSE(d.problem.empty());
+      EXPECT_FALSE(d.remedy.empty());
+    }
+    return made.error().front().where;
+  };
+  EnclosureShape shape = box(4, 3, 2.5);
+  EXPECT_TRUE(Enclosure::make(shape, 0.5).has_value());
+  EXPECT_EQ(where_of(shape, 0.0), "/patch_m");
+  EXPECT_EQ(where_of(shape, 1e-6), "/patch_m");
+  shape.height_m = -2;
+  EXPECT_EQ(where_of(shape), "/height_m");
+  shape = box(4, 3, 2.5);
+  shape.floor = reversed(shape.floor);
+  EXPECT_EQ(where_of(shape), "/floor");
+  shape.floor = {{0, 0}, {1, 1}};
+  EXPECT_EQ(where_of(shape), "/floor");
+  shape = box(4, 3, 2.5);
+  shape.wall_openings = {{4, 0, 0, 1, 1}};
+  EXPECT_EQ(where_of(shape), "/wall_openings/0");
+  shape.wall_openings = {{0, 3.5, 0, 1, 1}};
+  EXPECT_EQ(where_of(shape), "/wall_openings/0");
+  shape.wall_openings = {{0, 1, 1, 1, 1.6}};
+  EXPECT_EQ(where_of(shape), "/wall_openings/0");
+  shape.wall_openings = {{0, 1, 0, 1, 2}, {0, 1.9, 1, 1, 1}};
+  EXPECT_EQ(where_of(shape), "/wall_openings/1");
+  shape.wall_openings = {{0, 1, 0, std::nan(""), 2}};
+  EXPECT_EQ(where_of(shape), "/wall_openings/0");
+  shape.wall_openings = {{0, 0, 0, 4, 2.5}};  // a wall that is all opening
+  EXPECT_TRUE(Enclosure::make(shape, 0.5).has_value());
+  shape = box(4, 3, 2.5);
+  shape.roof_openings = {{rectangle({3, 1}, {5, 2})}};
+  EXPECT_EQ(where_of(shape), "/roof_openings/0");
+  shape = box(4, 3, 2.5);
+  shape.prisms = {{rectangle({3, 1}, {4.2, 2}), 0, 1}};
+  EXPECT_EQ(where_of(shape), "/prisms/0");
+  shape.prisms = {{rectangle({1, 1}, {2, 2}), 1, 0.5}};
+  EXPECT_EQ(where_of(shape), "/prisms/0");
+  shape.prisms = {{rectangle({1, 1}, {2, 2}), 0, 3}};
+  EXPECT_EQ(where_of(shape), "/prisms/0");
+}
+
+TEST(Enclosure, KeyFollowsEveryInput) {
+  const auto key_of = [](const EnclosureShape& shape, double patch_m) {
+    KeyBuilder key;
+    make(shape, patch_m).add_to_key(key);
+    return key.key();
+  };
+  const EnclosureShape shape = awkward(0, {0, 0});
+  EXPECT_EQ(key_of(shape, 0.5), key_of(shape, 0.5));
+  EXPECT_NE(key_of(shape, 0.5), key_of(shape, 0.6));
+  EnclosureShape changed = shape;
+  changed.prisms[0].top_z_m += 0.01;
+  EXPECT_NE(key_of(shape, 0.5), key_of(changed, 0.5));
+  changed = shape;
+  changed.wall_openings[2].wall = 4;
+  EXPECT_NE(key_of(shape, 0.5), key_of(changed, 0.5));
+}
+
+TEST(Enclosure, OverlappingFurnitureIsTakenAsOneBody) {
+  EnclosureShape shape = box(4, 4, 3);
+  shape.prisms = {{rectangle({1, 1}, {2, 2}), 0, 1}, {rectangle({1.5, 1}, {3, 2}), 0, 1}};
+  const Enclosure e = make(shape, 0.5);
+  // The union is a box of 2 x 1 x 1.
+  EXPECT_NEAR(area_of(e, SurfaceKind::object), 2 + 6, 1e-5);
+  EXPECT_NEAR(area_of(e, SurfaceKind::floor), 16 - 2, 1e-5);
+  EXPECT_NEAR(e.volume_m3(), 48 - 2, 1e-5);
+}
+
+}  // namespace
+}  // namespace halflight
