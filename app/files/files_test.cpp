@@ -1,4 +1,5 @@
 #include "files/disk_blob_store.hpp"
+#include "files/embedded_library.hpp"
 #include "files/file.hpp"
 
 #include <atomic>
@@ -302,6 +303,24 @@ TEST_F(Files, WritersAtTheSameTimeNeverShowHalfABlob) {
   }
   EXPECT_EQ(wrong, 0);
   EXPECT_EQ(names().size(), 1u);
+}
+
+TEST(EmbeddedLibrary, IsTheLibraryOfTheSourceTreeByteForByte) {
+  const fs::path root = fs::path(HALFLIGHT_SOURCE_DIR) / "library";
+  std::set<std::string> on_disk;
+  for (const auto& entry :
+       fs::recursive_directory_iterator(root, fs::directory_options::follow_directory_symlink)) {
+    if (entry.path().extension() == ".json") on_disk.insert(entry.path().lexically_relative(root).string());
+  }
+  std::set<std::string> embedded;
+  for (const EmbeddedFile& file : embedded_library()) {
+    embedded.insert(std::string(file.name));
+    const auto bytes = read_file(root / file.name);
+    ASSERT_TRUE(bytes) << file.name;
+    EXPECT_EQ(as_text(*bytes), as_text(file.bytes)) << file.name;
+  }
+  EXPECT_EQ(embedded, on_disk);
+  EXPECT_FALSE(embedded.empty());
 }
 
 TEST(CacheFolder, ComesFromTheEnvironment) {

@@ -1,0 +1,17 @@
+#pragma once
+#include <cstddef>
+#include <span>
+#include <string_view>
+
+namespace halflight::files {
+
+/// A file of library/ as it was when the program was built.
+struct EmbeddedFile {
+  std::string_view name;  ///< relative to library/, such as "codes/example.json"
+  std::span<const std::byte> bytes;
+};
+
+/// In the order of their names.
+std::span<const EmbeddedFile> embedded_library();
+
+}  // namespace halflight::files
