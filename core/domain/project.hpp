@@ -89,7 +89,6 @@ struct SpaceKind {
   std::string occupancy_source;
   bool is_egress_component = false;  ///< corridor, stair, lobby: lit while anyone is in the building
   bool automatic_off_refused = false;
-  double furniture_reflectance = 0.3;
 };
 
 /// A default that the document left to the library.

@@ -1,0 +1,572 @@
+#include "domain/validation.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <set>
+#include <utility>
+
+#include <fmt/format.h>
+
+namespace halflight::domain {
+
+namespace {
+
+/// Positions typed to the millimetre meet walls and ceilings within this.
+constexpr double kTouch_m = 0.001;
+/// Two luminaires of one design closer than this are one placed twice.
+constexpr double kSamePlace_m = 0.01;
+/// A space smaller than a cupboard is a slip of the hand.
+constexpr double kSmallestFloor_m2 = 0.3;
+
+using Severity = Diagnostic::Severity;
+
+class Validator {
+ public:
+  explicit Validator(const Project& project) : project_(project) {}
+
+  Diagnostics run() {
+    project();
+    for (std::size_t i = 0; i < project_.spaces.size(); ++i) space(project_.spaces[i], at("/spaces", i));
+    overlapping_floors();
+    for (std::size_t i = 0; i < project_.luminaire_types.size(); ++i)
+      luminaire_type(project_.luminaire_types[i], at("/luminaire_types", i));
+    for (std::size_t i = 0; i < project_.designs.size(); ++i) design(project_.designs[i], at("/designs", i));
+    return std::move(diagnostics_);
+  }
+
+ private:
+  static std::string at(const std::string& list, std::size_t index) {
+    return fmt::format("{}/{}", list, index);
+  }
+  void error(std::string where, std::string problem, std::string remedy) {
+    diagnostics_.push_back({Severity::error, "", std::move(where), std::move(problem), std::move(remedy)});
+  }
+  void warning(std::string where, std::string problem, std::string remedy) {
+    diagnostics_.push_back({Severity::warning, "", std::move(where), std::move(problem), std::move(remedy)});
+  }
+  void missing(std::string where, std::string problem, std::string remedy) {
+    diagnostics_.push_back({Severity::missing, "", std::move(where), std::move(problem), std::move(remedy)});
+  }
+  /// A space that can be measured: its floor is an outline without crossings.
+  const Space* sound_space(const std::string& id) const {
+    const Space* space = find_by_id(project_.spaces, id);
+    return space != nullptr && is_sound(*space) ? space : nullptr;
+  }
+  static bool is_sound(const Space& space) { return space.floor.size() >= 3 && is_simple(space.floor); }
+
+  void project() {
+    if (project_.spaces.empty()) missing("/spaces", "the project has no spaces", "add a room");
+    if (project_.calendars.empty())
+      missing("/calendars", "the project has no calendar", "say when the building is open");
+    if (project_.site.climate.library.empty() && project_.site.climate.file.empty())
+      missing("/site/climate", "nothing says which weather the year is computed with",
+              "name a climate of the library or a weather file");
+    for (const auto role : {Design::Role::as_found, Design::Role::proposal}) {
+      const auto count = std::count_if(project_.designs.begin(), project_.designs.end(),
+                                       [role](const Design& d) { return d.role == role; });
+      const bool as_found = role == Design::Role::as_found;
+      if (count == 0)
+        missing("/designs", as_found ? "no design says how the lighting was found" : "there is no proposal",
+                as_found ? "add a design with the role as_found; a saving is measured against it"
+                         : "add a design with the role proposal");
+      if (as_found && count > 1)
+        error("/designs", fmt::format("{} designs have the role as_found", count), "keep one");
+    }
+    for (std::size_t i = 0; i < project_.calendars.size(); ++i) {
+      const Calendar& calendar = project_.calendars[i];
+      const std::string where = at("/calendars", i);
+      if (calendar.hours.empty()) missing(where + "/hours", "the calendar is never open", "give open hours");
+      for (std::size_t j = 0; j < calendar.hours.size(); ++j)
+        if (calendar.hours[j].close_s <= calendar.hours[j].open_s)
+          error(at(where + "/hours", j), "closes before it opens", "give the later time as close");
+    }
+    for (std::size_t i = 0; i < project_.obstructions.size(); ++i)
+      if (project_.obstructions[i].top_m <= project_.obstructions[i].bottom_m)
+        error(at("/obstructions", i), "its top is not above its bottom", "give the upper edge as top");
+  }
+
+  // --- spaces ---
+
+  void space(const Space& s, const std::string& where) {
+    if (s.floor.empty()) return;
+    if (!is_simple(s.floor)) {
+      error(where + "/floor", "the outline crosses or touches itself, or has vertices at one place",
+            "list the corners once, in order around the room");
+      return;
+    }
+    if (const double floor_m2 = area(s.floor); floor_m2 < kSmallestFloor_m2)
+      error(where + "/floor", fmt::format("a floor of {:.3f} m2 is no room", floor_m2),
+            "check the coordinates");
+    wall_objects(s, where);
+    for (std::size_t i = 0; i < s.openings.size(); ++i) opening(s, s.openings[i], at(where + "/openings", i));
+    for (std::size_t i = 0; i < s.partitions.size(); ++i)
+      partition(s, s.partitions[i], at(where + "/partitions", i));
+    for (std::size_t i = 0; i < s.furniture.size(); ++i)
+      furniture(s, s.furniture[i], at(where + "/furniture", i));
+    for (std::size_t i = 0; i < s.egress_paths.size(); ++i)
+      if (!all_inside(s.floor, s.egress_paths[i].centre_line))
+        error(at(where + "/egress_paths", i), "the way leaves the floor of its space",
+              "keep the centre line inside; a way through a door continues in the next space");
+    for (std::size_t i = 0; i < s.task_areas.size(); ++i)
+      task_area(s, s.task_areas[i], at(where + "/task_areas", i));
+    if (s.occupancy.calendar.empty() && !project_.calendars.empty())
+      missing(where + "/occupancy/calendar", "nothing says when the space is used", "name a calendar");
+    if (s.occupancy.pattern == Occupancy::Pattern::bookings && s.occupancy.bookings_per_day == 0.0)
+      warning(where + "/occupancy/bookings_per_day", "a room used by booking has no bookings",
+              "give their mean number a day");
+    if (s.plug_loads.controlled_receptacles > s.plug_loads.receptacles)
+      error(where + "/plug_loads/controlled_receptacles",
+            fmt::format("{} of {} receptacles cannot be controlled", s.plug_loads.controlled_receptacles,
+                        s.plug_loads.receptacles),
+            "give no more than there are");
+  }
+
+  static bool all_inside(const Polygon& floor, const std::vector<Point2>& points) {
+    return std::all_of(points.begin(), points.end(), [&](Point2 p) {
+      return contains(floor, p) || distance_to_boundary(floor, p) <= kTouch_m;
+    });
+  }
+
+  static double wall_length(const Space& s, int wall) {
+    const std::size_t n = s.floor.size();
+    const auto i = static_cast<std::size_t>(wall);
+    return length(s.floor[(i + 1) % n] - s.floor[i]);
+  }
+
+  /// A hole in a wall, for what all have in common.
+  struct WallObject {
+    std::string name;
+    std::string where;
+    int wall;
+    double offset_m;
+    double width_m;
+    double bottom_m;
+    double top_m;
+  };
+
+  void wall_objects(const Space& s, const std::string& where) {
+    std::vector<WallObject> objects;
+    for (std::size_t i = 0; i < s.openings.size(); ++i) {
+      const Opening& o = s.openings[i];
+      if (o.kind != Opening::Kind::skylight)
+        objects.push_back({"opening " + o.id, at(where + "/openings", i), o.wall, o.offset_m, o.width_m,
+                           o.sill_m, o.sill_m + o.height_m});
+    }
+    for (std::size_t i = 0; i < s.doors.size(); ++i) {
+      const Door& d = s.doors[i];
+      objects.push_back(
+          {"door " + d.id, at(where + "/doors", i), d.wall, d.offset_m, d.width_m, 0.0, d.height_m});
+    }
+    for (std::size_t i = 0; i < objects.size(); ++i) {
+      const WallObject& o = objects[i];
+      if (o.wall >= static_cast<int>(s.floor.size())) {
+        error(o.where + "/wall", fmt::format("there is no wall {}", o.wall),
+              fmt::format("the walls are 0 to {}", s.floor.size() - 1));
+        continue;
+      }
+      const double wall_m = wall_length(s, o.wall);
+      const double end_m = o.offset_m + o.width_m;
+      if (end_m > wall_m + kTouch_m || o.offset_m < -kTouch_m)
+        error(o.where,
+              fmt::format("{} reaches from {:.2f} m to {:.2f} m along a wall of {:.2f} m", o.name, o.offset_m,
+                          end_m, wall_m),
+              "keep offset plus width within the wall");
+      if (o.top_m > s.height_m + kTouch_m)
+        error(o.where,
+              fmt::format("{} ends {:.2f} m above the floor, the ceiling is at {:.2f} m", o.name, o.top_m,
+                          s.height_m),
+              "lower it or raise the ceiling");
+      for (std::size_t j = 0; j < i; ++j) {
+        const WallObject& p = objects[j];
+        const bool along = o.offset_m < p.offset_m + p.width_m - kTouch_m && p.offset_m < end_m - kTouch_m;
+        const bool above = o.bottom_m < p.top_m - kTouch_m && p.bottom_m < o.top_m - kTouch_m;
+        if (o.wall == p.wall && along && above)
+          error(o.where, fmt::format("{} overlaps {} in wall {}", o.name, p.name, o.wall),
+                "move one of them");
+      }
+    }
+  }
+
+  void opening(const Space& s, const Opening& o, const std::string& where) {
+    if (o.kind == Opening::Kind::skylight) {
+      if (o.plan.empty())
+        missing(where + "/plan", "the skylight has no outline", "give its outline in plan");
+      else if (!is_simple(o.plan))
+        error(where + "/plan", "the outline crosses or touches itself", "list the corners once, in order");
+      else if (!all_inside(s.floor, o.plan))
+        error(where + "/plan", "the skylight reaches beyond the floor of its space", "keep it inside");
+    }
+    if (o.kind == Opening::Kind::inner_glazing && o.borrows_from.empty())
+      missing(where + "/borrows_from", "nothing says what lies behind the inner glazing", "name a space");
+  }
+
+  void partition(const Space& s, const Partition& p, const std::string& where) {
+    if (length(p.to - p.from) < kTouch_m)
+      error(where, "the partition has no length", "give two different ends");
+    if (!all_inside(s.floor, {p.from, p.to}))
+      error(where, "the partition ends outside its space", "keep both ends on the floor");
+    if (p.height_m > s.height_m + kTouch_m)
+      error(where + "/height",
+            fmt::format("{:.2f} m is higher than the ceiling at {:.2f} m", p.height_m, s.height_m),
+            "lower it");
+    if (p.kind == Partition::Kind::movable && p.states.size() < 2)
+      missing(where + "/states", "a movable partition needs at least two states",
+              "name them, such as open and closed");
+  }
+
+  void furniture(const Space& s, const Furniture& f, const std::string& where) {
+    if (f.plan.empty()) return;
+    if (!is_simple(f.plan))
+      error(where + "/plan", "the outline crosses or touches itself", "list the corners once, in order");
+    else if (!all_inside(s.floor, f.plan))
+      error(where + "/plan", fmt::format("{} stands partly outside its space", f.id), "move it inside");
+    if (f.top_m <= f.bottom_m) error(where, "its top is not above its bottom", "give the upper face as top");
+    if (f.top_m > s.height_m + kTouch_m)
+      error(where + "/top",
+            fmt::format("{:.2f} m is higher than the ceiling at {:.2f} m", f.top_m, s.height_m), "lower it");
+  }
+
+  void task_area(const Space& s, const TaskArea& t, const std::string& where) {
+    if (t.plan.empty()) return;
+    if (!is_simple(t.plan))
+      error(where + "/plan", "the outline crosses or touches itself", "list the corners once, in order");
+    else if (!all_inside(s.floor, t.plan))
+      error(where + "/plan", fmt::format("task area {} reaches beyond the floor of its space", t.id),
+            "keep it inside");
+    if (t.height_m >= s.height_m)
+      error(where + "/height",
+            fmt::format("{:.2f} m is not below the ceiling at {:.2f} m", t.height_m, s.height_m), "lower it");
+  }
+
+  void overlapping_floors() {
+    // By least x, so that only neighbours meet: n log n for buildings as they are.
+    struct Entry {
+      Box2 box;
+      std::size_t index;
+    };
+    std::vector<Entry> entries;
+    for (std::size_t i = 0; i < project_.spaces.size(); ++i)
+      if (is_sound(project_.spaces[i])) entries.push_back({bounds(project_.spaces[i].floor), i});
+    std::sort(entries.begin(), entries.end(), [](const Entry& a, const Entry& b) {
+      return std::pair(a.box.low.x, a.index) < std::pair(b.box.low.x, b.index);
+    });
+    constexpr double kSliver_m2 = 0.01;
+    for (std::size_t i = 0; i < entries.size(); ++i)
+      for (std::size_t j = i + 1; j < entries.size() && entries[j].box.low.x < entries[i].box.high.x; ++j) {
+        const Space& a = project_.spaces[std::min(entries[i].index, entries[j].index)];
+        const Space& b = project_.spaces[std::max(entries[i].index, entries[j].index)];
+        if (a.storey != b.storey || entries[j].box.low.y >= entries[i].box.high.y ||
+            entries[i].box.low.y >= entries[j].box.high.y)
+          continue;
+        if (const double common_m2 = area(intersection(a.floor, b.floor)); common_m2 > kSliver_m2)
+          warning(at("/spaces", std::max(entries[i].index, entries[j].index)) + "/floor",
+                  fmt::format("{} and {} share {:.2f} m2 of floor", a.id, b.id, common_m2),
+                  "move one, or put them on different storeys");
+      }
+  }
+
+  // --- luminaire types ---
+
+  void luminaire_type(const LuminaireType& t, const std::string& where) {
+    if (t.channels.empty())
+      missing(where + "/channels", fmt::format("luminaire type {} has no channel", t.id),
+              "add at least one: what can be commanded, its watts and lumens");
+    for (std::size_t i = 0; i < t.channels.size(); ++i) {
+      const PhotometryReference& p = t.channels[i].photometry;
+      const std::string place = at(where + "/channels", i) + "/photometry";
+      if (p.file.empty() && p.formula.empty())
+        missing(place, fmt::format("nothing says how luminaire type {} distributes its light", t.id),
+                "name a file or a formula");
+      if (!p.file.empty() && !p.formula.empty())
+        error(place, "both a file and a formula are given", "keep one");
+    }
+  }
+
+  // --- designs ---
+
+  void design(const Design& d, const std::string& where) {
+    luminaires(d, where);
+    groups(d, where);
+    scenes(d, where);
+    devices(d.occupancy_sensors, where + "/occupancy_sensors");
+    devices(d.photosensors, where + "/photosensors");
+    devices(d.stations, where + "/stations");
+    devices(d.load_controllers, where + "/load_controllers");
+    devices(d.time_clocks, where + "/time_clocks");
+    devices(d.interfaces, where + "/interfaces");
+    devices(d.infrastructure, where + "/infrastructure");
+    for (std::size_t i = 0; i < d.occupancy_sensors.size(); ++i)
+      group_strategies(d, d.occupancy_sensors[i].groups, Strategy::occupancy,
+                       at(where + "/occupancy_sensors", i));
+    for (std::size_t i = 0; i < d.photosensors.size(); ++i)
+      group_strategies(d, d.photosensors[i].groups, Strategy::daylight, at(where + "/photosensors", i));
+    std::set<std::string> with_sequence;
+    for (std::size_t i = 0; i < d.sequences.size(); ++i) {
+      const std::string place = at(where + "/sequences", i);
+      if (!d.sequences[i].space.empty() && !with_sequence.insert(d.sequences[i].space).second)
+        error(place, fmt::format("the space {} has a second sequence", d.sequences[i].space), "keep one");
+      sequence(d, d.sequences[i], place);
+    }
+    std::set<std::string> lit;
+    for (const Luminaire& l : d.luminaires)
+      if (find_by_id(project_.spaces, l.space) != nullptr) lit.insert(l.space);
+    for (const std::string& id : lit)
+      if (!with_sequence.contains(id))
+        missing(where + "/sequences", fmt::format("no sequence says how the light in {} behaves", id),
+                "add one");
+    if (d.role == Design::Role::proposal) egress(d, where);
+    for (std::size_t i = 0; i < d.hvac_hand_offs.size(); ++i) {
+      const Interface* interface = find_by_id(d.interfaces, d.hvac_hand_offs[i].interface);
+      if (interface != nullptr && interface->kind != Interface::Kind::hvac_contact &&
+          interface->kind != Interface::Kind::hvac_points)
+        error(at(where + "/hvac_hand_offs", i) + "/interface",
+              fmt::format("the interface {} does not lead to HVAC", interface->id),
+              "name one of the kind hvac_contact or hvac_points");
+    }
+  }
+
+  /// Says when a point of a space lies outside it or above its ceiling.
+  void position(const std::string& space_id, const std::string& name, Point3 p, const std::string& where) {
+    const Space* space = sound_space(space_id);
+    if (space == nullptr) return;
+    if (!all_inside(space->floor, {{p.x, p.y}}))
+      error(where + "/at",
+            fmt::format("{} at ({:.2f}, {:.2f}) lies outside its space {}", name, p.x, p.y, space_id),
+            "move it inside, or name the space it is in");
+    else if (p.z > space->height_m + kTouch_m)
+      error(where + "/at",
+            fmt::format("{} hangs at {:.2f} m, above the ceiling of {} at {:.2f} m", name, p.z, space_id,
+                        space->height_m),
+            "lower it or raise the ceiling");
+    else if (p.z < 0.0)
+      error(where + "/at", fmt::format("{} lies {:.2f} m below the floor", name, -p.z), "raise it");
+  }
+
+  template <class DeviceKind>
+  void devices(const std::vector<DeviceKind>& list, const std::string& where) {
+    for (std::size_t i = 0; i < list.size(); ++i)
+      position(list[i].space, list[i].id, list[i].at, at(where, i));
+  }
+
+  void luminaires(const Design& d, const std::string& where) {
+    std::map<std::pair<long long, long long>, std::vector<std::size_t>> places;
+    std::size_t without_circuit = 0;
+    for (std::size_t i = 0; i < d.luminaires.size(); ++i) {
+      const Luminaire& l = d.luminaires[i];
+      const std::string place = at(where + "/luminaires", i);
+      position(l.space, l.id, l.at, place);
+      if (l.circuit.empty()) ++without_circuit;
+      if (l.emergency.lights_egress && l.emergency.type != EmergencyType::none &&
+          l.emergency.type != EmergencyType::own_battery && l.emergency.senses_circuit.empty())
+        missing(place + "/emergency/senses_circuit", fmt::format("nothing says whose loss {} answers", l.id),
+                "name the normal-power circuit of its area");
+      std::vector<std::size_t>& here =
+          places[{std::llround(l.at.x / kSamePlace_m), std::llround(l.at.y / kSamePlace_m)}];
+      for (const std::size_t other : here)
+        if (d.luminaires[other].space == l.space &&
+            std::abs(d.luminaires[other].at.z - l.at.z) < kSamePlace_m) {
+          warning(place, fmt::format("{} is at the same place as {}", l.id, d.luminaires[other].id),
+                  "remove one");
+          break;
+        }
+      here.push_back(i);
+    }
+    if (without_circuit > 0 && d.role == Design::Role::proposal)
+      missing(where + "/luminaires", fmt::format("{} luminaires have no circuit", without_circuit),
+              "name a circuit for each");
+  }
+
+  void groups(const Design& d, const std::string& where) {
+    std::map<std::pair<Strategy, std::string>, std::string> member_of;
+    for (std::size_t i = 0; i < d.groups.size(); ++i) {
+      const Group& g = d.groups[i];
+      const std::string list = at(where + "/groups", i) + "/channels";
+      if (g.channels.empty())
+        missing(list, fmt::format("the group {} is empty", g.id), "name its luminaires");
+      for (std::size_t j = 0; j < g.channels.size(); ++j) {
+        const std::string& entry = g.channels[j];
+        const Luminaire* luminaire = find_by_id(d.luminaires, entry.substr(0, entry.find('/')));
+        if (luminaire == nullptr) continue;
+        if (luminaire->space != g.space && !g.space.empty())
+          error(at(list, j),
+                fmt::format("{} is in the space {}, the group {} in {}", luminaire->id, luminaire->space,
+                            g.id, g.space),
+                "a group holds luminaires of its own space");
+        const LuminaireType* type = find_by_id(project_.luminaire_types, luminaire->type);
+        const std::vector<std::string> channels = channels_of(project_, d, entry);
+        if (channels.empty() && type != nullptr && !type->channels.empty()) {
+          std::string known;
+          for (const Channel& c : type->channels) known += (known.empty() ? "" : ", ") + c.id;
+          error(at(list, j),
+                fmt::format("luminaire {} has no channel \"{}\"", luminaire->id,
+                            entry.substr(std::min(entry.find('/'), entry.size() - 1) + 1)),
+                "its channels are " + known);
+        }
+        for (const std::string& channel : channels) {
+          const auto [first, is_new] = member_of.emplace(std::pair(g.strategy, channel), g.id);
+          if (!is_new)
+            error(at(list, j),
+                  first->second == g.id ? fmt::format("the group {} names {} twice", g.id, channel)
+                                        : fmt::format("{} is already in the group {} of the same strategy",
+                                                      channel, first->second),
+                  "a channel belongs to at most one group per strategy");
+        }
+      }
+    }
+  }
+
+  void group_strategies(const Design& d, const std::vector<std::string>& ids, Strategy strategy,
+                        const std::string& where) {
+    const char* word = strategy == Strategy::occupancy  ? "occupancy"
+                       : strategy == Strategy::daylight ? "daylight"
+                                                        : "scene";
+    for (std::size_t i = 0; i < ids.size(); ++i) {
+      const Group* group = find_by_id(d.groups, ids[i]);
+      if (group != nullptr && group->strategy != strategy)
+        error(at(where + "/groups", i), fmt::format("the group {} is not a group for {}", group->id, word),
+              fmt::format("name a group with the strategy {}", word));
+    }
+  }
+
+  void scenes(const Design& d, const std::string& where) {
+    std::map<std::string, double> used;
+    for (std::size_t i = 0; i < d.scenes.size(); ++i) {
+      const Scene& s = d.scenes[i];
+      const std::string place = at(where + "/scenes", i);
+      std::set<std::string> named;
+      for (std::size_t j = 0; j < s.levels.size(); ++j) {
+        const Group* group = find_by_id(d.groups, s.levels[j].group);
+        if (group == nullptr) continue;
+        const std::string level = at(place + "/levels", j) + "/group";
+        if (group->strategy != Strategy::scene)
+          error(level, fmt::format("the group {} is not a group for scenes", group->id),
+                "name a group with the strategy scene");
+        else if (group->space != s.space)
+          error(level,
+                fmt::format("the group {} is in the space {}, the scene in {}", group->id, group->space,
+                            s.space),
+                "a scene sets the groups of its own space");
+        if (!named.insert(group->id).second)
+          error(level, fmt::format("the group {} is given two levels", group->id), "keep one");
+      }
+      double& sum = used[s.space];
+      sum += s.use_fraction;
+      if (sum > 1.0 + 1e-9 && s.use_fraction > 0.0)
+        error(place + "/use_fraction",
+              fmt::format("the scenes of {} are in use for {:.0f} % of the time together", s.space,
+                          100.0 * sum),
+              "keep their sum at or below 100 %");
+      const Space* space = find_by_id(project_.spaces, s.space);
+      if (!s.partition_state.empty() && space != nullptr &&
+          std::none_of(space->partitions.begin(), space->partitions.end(), [&](const Partition& p) {
+            return std::find(p.states.begin(), p.states.end(), s.partition_state) != p.states.end();
+          }))
+        error(place + "/partition_state",
+              fmt::format("no partition of {} has a state \"{}\"", s.space, s.partition_state),
+              "name a state of a movable partition");
+    }
+  }
+
+  void sequence(const Design& d, const Sequence& s, const std::string& where) {
+    const Space* space = find_by_id(project_.spaces, s.space);
+    const Scene* scene = find_by_id(d.scenes, s.normal_scene);
+    if (scene != nullptr && scene->space != s.space)
+      error(where + "/normal_scene",
+            fmt::format("the scene {} belongs to the space {}", scene->id, scene->space),
+            fmt::format("name a scene of {}", s.space));
+    const bool has_sensor = std::any_of(d.occupancy_sensors.begin(), d.occupancy_sensors.end(),
+                                        [&](const OccupancySensor& o) { return o.space == s.space; });
+    if ((s.vacancy || s.on.by == OnRule::By::occupancy) && !has_sensor)
+      missing(where, fmt::format("the sequence needs an occupancy sensor, and {} has none", s.space),
+              "place one");
+    if (s.on.by == OnRule::By::schedule && !s.schedule)
+      error(where + "/on/by", "the clock brings the light on, but there is no schedule", "add a schedule");
+    if (s.on.by == OnRule::By::occupancy && !project_.requirements.automatic_on_allowed && s.on.level > 0.0)
+      error(where + "/on/by", "light comes on by itself, which the owner does not allow",
+            "bring it on by hand, or change the owner's requirement");
+    if (s.on.by == OnRule::By::hand && d.role == Design::Role::proposal && !s.manual)
+      missing(where + "/manual",
+              fmt::format("light in {} comes on by hand, but no station is named", s.space),
+              "name the stations");
+    if (space != nullptr && space->automatic_off_refused) {
+      if (s.vacancy && (s.vacancy->step_level <= 0.0 || s.vacancy->off_after_s >= 0.0))
+        error(where + "/vacancy",
+              fmt::format("{} must not go dark by itself, and its light goes off when empty", space->id),
+              "leave the light on, or keep a level that never goes off");
+      if (s.schedule && s.schedule->sweeps_off)
+        error(where + "/schedule/sweeps_off",
+              fmt::format("{} must not go dark by itself, and the clock turns it off", space->id),
+              "set sweeps_off to false");
+    }
+    if (s.vacancy) vacancy(d, *s.vacancy, where + "/vacancy");
+    if (s.trim && s.trim->high && *s.trim->high <= s.trim->low)
+      error(where + "/trim", "high-end trim is not above low-end trim", "give the larger share as high");
+    for (std::size_t i = 0; i < s.daylight.size(); ++i)
+      daylight(d, s, s.daylight[i], at(where + "/daylight", i));
+    if (s.manual)
+      for (std::size_t i = 0; i < s.manual->stations.size(); ++i) {
+        const Station* station = find_by_id(d.stations, s.manual->stations[i]);
+        if (station != nullptr && station->status == Status::remove && d.role == Design::Role::proposal)
+          error(at(where + "/manual/stations", i),
+                fmt::format("the station {} is to be removed", station->id), "name one that stays");
+      }
+  }
+
+  void vacancy(const Design& d, const VacancyRule& v, const std::string& where) {
+    group_strategies(d, v.groups, Strategy::occupancy, where);
+    if (v.step_level <= 0.0 && v.off_after_s > 0.0)
+      warning(where + "/off_after", "the light is off after the delay already", "give a step_level above 0");
+    if (v.warning_s <= 0.0) return;
+    if (v.warning_level <= 0.0)
+      error(where + "/warning_level", "the warning before off leaves the room dark",
+            "dip to a level above 0");
+    if (v.warning_level >= 1.0)
+      warning(where + "/warning_level", "the warning before off changes nothing", "dip below 1, such as 0.5");
+  }
+
+  void daylight(const Design& d, const Sequence& s, const DaylightRule& r, const std::string& where) {
+    const Group* group = find_by_id(d.groups, r.group);
+    if (group != nullptr && group->strategy != Strategy::daylight)
+      error(where + "/group", fmt::format("the group {} is not a group for daylight", group->id),
+            "name a group with the strategy daylight");
+    if (group != nullptr && group->space != s.space)
+      error(where + "/group", fmt::format("the group {} is in the space {}", group->id, group->space),
+            fmt::format("name a group of {}", s.space));
+    const Photosensor* sensor = find_by_id(d.photosensors, r.photosensor);
+    if (sensor != nullptr && group != nullptr &&
+        std::find(sensor->groups.begin(), sensor->groups.end(), r.group) == sensor->groups.end())
+      error(where + "/photosensor",
+            fmt::format("the photosensor {} does not list the group {}", sensor->id, r.group),
+            "add the group to the photosensor's groups");
+    const Space* space = find_by_id(project_.spaces, s.space);
+    if (space != nullptr && space->openings.empty())
+      warning(where, fmt::format("{} has no opening that lets daylight in", s.space),
+              "draw its windows and skylights");
+  }
+
+  /// A way out needs a luminaire that burns when normal power is lost.
+  void egress(const Design& d, const std::string& where) {
+    for (const Space& s : project_.spaces) {
+      if (s.egress_paths.empty()) continue;
+      const bool lit = std::any_of(d.luminaires.begin(), d.luminaires.end(), [&](const Luminaire& l) {
+        return l.space == s.id && l.status != Status::remove && l.emergency.lights_egress &&
+               l.emergency.type != EmergencyType::none;
+      });
+      if (!lit)
+        missing(where + "/luminaires",
+                fmt::format("no luminaire lights the egress path {} in {} when normal power is lost",
+                            s.egress_paths.front().id, s.id),
+                "give one an emergency type and \"lights_egress\": true");
+    }
+  }
+
+  const Project& project_;
+  Diagnostics diagnostics_;
+};
+
+}  // namespace
+
+Diagnostics validate(const Project& project) { return Validator(project).run(); }
+
+}  // namespace halflight::domain

@@ -1,0 +1,13 @@
+#pragma once
+#include "base/diagnostic.hpp"
+#include "domain/project.hpp"
+
+namespace halflight::domain {
+
+/// What a reader of single values cannot see: geometry that does not fit, objects that contradict each other,
+/// and what is still missing before a space can be studied. `file` of each diagnostic is empty, `where` names
+/// the object by its place in `project`: "/spaces/3/openings/0". References that dangle are the reader's
+/// business and are passed over here.
+Diagnostics validate(const Project& project);
+
+}  // namespace halflight::domain

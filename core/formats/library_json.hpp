@@ -1,0 +1,24 @@
+#pragma once
+#include "base/diagnostic.hpp"
+#include "domain/project.hpp"
+
+#include <span>
+#include <string>
+#include <string_view>
+
+namespace halflight::formats {
+
+inline constexpr std::string_view kLibraryFormat = "halflight-library/1";
+
+/// A file of library/, read or embedded.
+struct LibrarySource {
+  std::string name;
+  std::span<const std::byte> bytes;
+};
+
+/// The records of all the files together: kinds of space, drivers, luminaire types. Each file may have any of
+/// the three lists. Errors: broken syntax, another format, unknown keys, values out of range, missing keys,
+/// an id given twice, a luminaire type whose driver no file defines.
+Result<domain::Library> load_library(std::span<const LibrarySource> files);
+
+}  // namespace halflight::formats
