@@ -191,6 +191,12 @@ SunPosition sun_position(double julian_day_ut, double delta_t, const Place& plac
   return position;
 }
 
+Vector3 to_building_axes(Vector3 v, double plan_north_deg) {
+  const double s = std::sin(plan_north_deg * kRadPerDeg);
+  const double c = std::cos(plan_north_deg * kRadPerDeg);
+  return {c * v.x - s * v.y, s * v.x + c * v.y, v.z};
+}
+
 double incidence_deg(const SunPosition& sun, Vector3 normal) {
   const double z = sun.zenith_deg * kRadPerDeg;
   const double azimuth = sun.azimuth_deg * kRadPerDeg;

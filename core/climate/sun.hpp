@@ -67,6 +67,10 @@ struct SunPosition {
 };
 SunPosition sun_position(double julian_day_ut, double delta_t_s, const Place& place);
 
+/// A direction in the building's axes, whose +y points `plan_north_deg` clockwise from true north
+/// (domain::Site).
+Vector3 to_building_axes(Vector3 geographic, double plan_north_deg);
+
 /// Angle between the sun and the normal of a surface, degrees. `normal` is a unit vector in geographic axes.
 double incidence_deg(const SunPosition& sun, Vector3 normal);
 
