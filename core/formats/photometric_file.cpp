@@ -1,6 +1,8 @@
 #include "formats/photometric_file.hpp"
 
 #include "base/units.hpp"
+#include "formats/eulumdat.hpp"
+#include "formats/photometric_text.hpp"
 
 #include <algorithm>
 #include <array>
@@ -39,68 +41,6 @@ struct Refused {
 };
 
 std::string text_of(Place place) { return fmt::format("line {}, column {}", place.line, place.column); }
-
-/// A token as it may be shown: short, and printable ASCII only.
-std::string shown(std::string_view token) {
-  constexpr std::size_t kLongest = 32;
-  std::string text;
-  for (const char c : token.substr(0, kLongest)) text += c >= ' ' && c <= '~' ? c : '?';
-  if (token.size() > kLongest) text += "...";
-  return "\"" + text + "\"";
-}
-
-bool is_blank(char c) { return c == ' ' || c == '\t' || c == '\v' || c == '\f'; }
-bool is_line_end(char c) { return c == '\n' || c == '\r'; }
-
-std::string_view trimmed(std::string_view text) {
-  while (!text.empty() && is_blank(text.front())) text.remove_prefix(1);
-  while (!text.empty() && is_blank(text.back())) text.remove_suffix(1);
-  return text;
-}
-
-std::string upper(std::string_view text) {
-  std::string result(text);
-  for (char& c : result)
-    if (c >= 'a' && c <= 'z') c = static_cast<char>(c - 'a' + 'A');
-  return result;
-}
-
-bool is_utf8(std::string_view text) {
-  for (std::size_t i = 0; i < text.size();) {
-    const auto lead = static_cast<unsigned char>(text[i]);
-    const std::size_t length = lead < 0x80                   ? 1
-                               : lead >= 0xC2 && lead < 0xE0 ? 2
-                               : lead >= 0xE0 && lead < 0xF0 ? 3
-                                                             : 0;
-    if (length == 0 || i + length > text.size()) return false;
-    for (std::size_t k = 1; k < length; ++k)
-      if ((static_cast<unsigned char>(text[i + k]) & 0xC0U) != 0x80U) return false;
-    if (length == 3) {
-      const auto second = static_cast<unsigned char>(text[i + 1]);
-      if ((lead == 0xE0 && second < 0xA0) || (lead == 0xED && second >= 0xA0)) return false;
-    }
-    i += length;
-  }
-  return true;
-}
-
-/// Keyword text as UTF-8: old files are in one-byte Western encodings. Control characters become blanks.
-std::string as_utf8(std::string_view text) {
-  const bool utf8 = is_utf8(text);
-  std::string result;
-  for (const char c : text) {
-    const auto byte = static_cast<unsigned char>(c);
-    if (byte < 0x20 || byte == 0x7F) {
-      result += ' ';
-    } else if (utf8 || byte < 0x80) {
-      result += c;
-    } else {
-      result += static_cast<char>(0xC0U | (byte >> 6U));
-      result += static_cast<char>(0x80U | (byte & 0x3FU));
-    }
-  }
-  return result;
-}
 
 /// Walks the bytes once and knows where it is.
 class Scanner {
@@ -593,6 +533,8 @@ Result<IntensityDistribution> read_photometry(std::span<const std::byte> bytes, 
     return tl::unexpected(whole_file(file_name, "the file is empty", "choose a photometric file"));
   if (text.find('\0') != std::string_view::npos)
     return tl::unexpected(whole_file(file_name, "the file holds binary data", "choose an LM-63 text file"));
+  if (upper(text).find("TILT") == std::string::npos && looks_like_eulumdat(text))
+    return read_eulumdat(text, file_name, warnings);
   try {
     return Reader(text, file_name, warnings).read();
   } catch (const Refused& refused) {

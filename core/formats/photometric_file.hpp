@@ -15,6 +15,9 @@ namespace halflight::formats {
 /// ballast-lamp photometric factor (the last only before 2002; later editions use that field otherwise) x
 /// lamp tilt multiplier at 0 degrees.
 ///
+/// Text without TILT= whose second and third lines are small whole numbers is read as EULUMDAT
+/// (formats/eulumdat.hpp).
+///
 /// Errors carry the line and column (in bytes, from 1) of what cannot be right; the first one ends the
 /// reading. `warnings` (may be null) receives what was read but looks wrong. Never more memory than a small
 /// multiple of the file; files above 16 MiB and more than 1,000 angles are refused.
