@@ -37,8 +37,8 @@ struct CalibrationInputs {
   Method method = Method::closed_loop_proportional;
   /// Daylight at the sensor and at the task over the occupied daylit steps of the year, same length. Steps
   /// with less than `daylit_from_lx` at the task are passed over.
-  std::span<const double> daylight_signal_lx;
-  std::span<const double> daylight_task_lx;
+  std::span<const float> daylight_signal_lx;
+  std::span<const float> daylight_task_lx;
   double daylit_from_lx = 10.0;
   double own_signal_lx = 0.0;    ///< at the sensor, per unit of the group's level (H_ii)
   double own_task_lx = 0.0;      ///< at the task, per unit of the group's level (G); above 0
@@ -90,8 +90,8 @@ struct Coupling {
   [[nodiscard]] bool hunts() const { return !unique; }
 };
 
-/// At most this many loops in one room see each other.
-inline constexpr std::size_t kMostLoops = 8;
+/// Up to this many coupled loops uniqueness is decided exactly; beyond, by a sufficient condition.
+inline constexpr std::size_t kMostLoopsSearched = 8;
 
 /// `signal_matrix`: row i, column j: signal of loop i per unit level of loop j's group, row-major, n x n.
 Coupling examine_coupling(std::span<const Loop> loops, std::span<const double> signal_matrix);

@@ -58,13 +58,13 @@ struct Timeline {
 /// What people do at the switch. Probabilities come from people/habits.hpp or from any other model.
 struct HandHabits {
   /// At arrival, by the daylight on the task. Unset: always.
-  std::function<double(double daylight_lx)> on_at_arrival;
+  std::function<double(double daylight_lx)> on_at_arrival{};
   /// While staying, per five minutes on the clock.
   double on_while_staying_below = 0.02;
   double on_while_staying_above = 0.003;
   double on_while_staying_threshold_lx = 240.0;
   /// At departure, by the length of the absence that follows. Unset: never.
-  std::function<double(Seconds absence)> off_at_departure;
+  std::function<double(Seconds absence)> off_at_departure{};
 };
 
 /// A stored scene of the space as this group sees it. Called for whole clock hours, with the given share of
@@ -77,16 +77,16 @@ struct SceneUse {
 /// Holds references; they must outlive the call.
 struct TimelineInputs {
   const domain::Sequence& sequence;
-  const IntervalSet& motion;         ///< what the sensors report; without sensors, presence
-  const IntervalSet& presence;       ///< people, who decide by hand
-  const IntervalSet& open;           ///< open hours of the schedule's calendar
-  const IntervalSet& cleaning;       ///< a cleaner is in the room: moves, and switches on by hand
-  double normal_level = 1.0;         ///< of this group in the sequence's normal scene
-  std::span<const SceneUse> scenes;  ///< the others, in the same order for every group of the space
+  const IntervalSet& motion;           ///< what the sensors report; without sensors, presence
+  const IntervalSet& presence;         ///< people, who decide by hand
+  const IntervalSet& open;             ///< open hours of the schedule's calendar
+  const IntervalSet& cleaning;         ///< a cleaner is in the room: moves, and switches on by hand
+  double normal_level = 1.0;           ///< of this group in the sequence's normal scene
+  std::span<const SceneUse> scenes{};  ///< the others, in the same order for every group of the space
   /// Daylight on the task for decisions by hand; unset: dark.
-  std::function<double(Seconds)> task_daylight_lx;
-  HandHabits habits;
-  RandomKey key;  ///< of the space, so that its groups decide together
+  std::function<double(Seconds)> task_daylight_lx{};
+  HandHabits habits{};
+  RandomKey key{};  ///< of the space, so that its groups decide together
   std::uint32_t replicate = 0;
   Seconds horizon = kYear;
 };

@@ -1,0 +1,336 @@
+#include "controls/daylight_loop.hpp"
+
+#include "base/quantile.hpp"
+#include "base/sums.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstdint>
+#include <utility>
+
+#include <Eigen/Dense>
+
+namespace halflight::controls {
+
+namespace {
+
+constexpr double kCounts = 4095.0;
+
+/// A loop alone with its group asks for `at_zero + slope x other signal`.
+struct Line {
+  double at_zero = 0.0;
+  double slope = 0.0;
+};
+
+Line line_of(const Loop& loop, double own_signal_lx) {
+  if (loop.method == Method::integral_reset) {
+    if (own_signal_lx <= 0.0) return {loop.maximum_level, 0.0};
+    return {loop.night_signal_lx / own_signal_lx, -1.0 / own_signal_lx};
+  }
+  const double reference_lx = loop.method == Method::closed_loop_proportional ? loop.night_signal_lx : 0.0;
+  const double damping = 1.0 - loop.gain * own_signal_lx;
+  return {(loop.maximum_level - loop.gain * reference_lx) / damping, loop.gain / damping};
+}
+
+/// The loop that has switched its group off and when it does so.
+class OffState {
+ public:
+  /// Takes what the loop asks for over one step; true where the group is off in it.
+  bool step(const Loop& loop, double asked, Seconds step_s) {
+    if (!loop.may_switch_off) return false;
+    if (asked <= -kOffMargin * loop.maximum_level) {
+      if (low_for_ >= kOffHold) off_ = true;
+      low_for_ += step_s;
+    } else {
+      low_for_ = 0;
+      if (asked > 0.0) off_ = false;
+    }
+    return off_;
+  }
+  [[nodiscard]] bool off() const { return off_; }
+
+ private:
+  bool off_ = false;
+  Seconds low_for_ = 0;
+};
+
+/// Coupled loops as x_i = clamp(b_i - sum_j B_ij x_j): each row is the loop's own line, B has a zero
+/// diagonal.
+class System {
+ public:
+  System(std::span<const Loop> loops, std::span<const double> signal_matrix)
+      : n_(loops.size()), lines_(n_), coupling_(n_ * n_, 0.0) {
+    for (std::size_t i = 0; i < n_; ++i) {
+      lines_[i] = line_of(loops[i], signal_matrix[i * n_ + i]);
+      for (std::size_t j = 0; j < n_; ++j)
+        if (j != i) coupling_[i * n_ + j] = -lines_[i].slope * signal_matrix[i * n_ + j];
+    }
+  }
+
+  [[nodiscard]] double coupling(std::size_t i, std::size_t j) const { return coupling_[i * n_ + j]; }
+
+  /// What loop i asks for beside the levels `x` of the others.
+  [[nodiscard]] double asked(std::size_t i, double other_lx, std::span<const double> x) const {
+    double ask = lines_[i].at_zero + lines_[i].slope * other_lx;
+    for (std::size_t j = 0; j < n_; ++j) ask -= coupling_[i * n_ + j] * x[j];
+    return ask;
+  }
+
+  /// Settles within [low, high]; `x` comes in as the point to start from.
+  void settle(std::span<const double> other_lx, std::span<const double> low, std::span<const double> high,
+              std::span<double> x) const {
+    constexpr int kRounds = 200;
+    constexpr double kStill = 1e-7;  // a tenth of a millionth of full light; the exact solve then takes over
+    bool still = false;
+    for (int round = 0; round < kRounds && !still; ++round) {
+      still = true;
+      for (std::size_t i = 0; i < n_; ++i) {
+        const double next = std::clamp(asked(i, other_lx[i], x), low[i], high[i]);
+        if (std::abs(next - x[i]) > kStill) still = false;
+        x[i] = next;
+      }
+    }
+    std::vector<Place> places(n_);
+    for (std::size_t i = 0; i < n_; ++i) {
+      const double ask = asked(i, other_lx[i], x);
+      places[i] = ask <= low[i] ? Place::low : ask >= high[i] ? Place::high : Place::free;
+    }
+    std::vector<double> exact(n_);
+    if (solve(places, other_lx, low, high, exact) || (!still && search(other_lx, low, high, exact)))
+      std::copy(exact.begin(), exact.end(), x.begin());
+  }
+
+ private:
+  enum class Place : std::uint8_t { low, free, high };
+
+  /// Solves for the loops that stand at no limit; true when every loop then wants to stand where `places`
+  /// says.
+  bool solve(const std::vector<Place>& places, std::span<const double> other_lx, std::span<const double> low,
+             std::span<const double> high, std::vector<double>& x) const {
+    std::vector<std::size_t> free;
+    for (std::size_t i = 0; i < n_; ++i) {
+      x[i] = places[i] == Place::low ? low[i] : places[i] == Place::high ? high[i] : 0.0;
+      if (places[i] == Place::free) free.push_back(i);
+    }
+    if (!free.empty()) {
+      const auto m = static_cast<Eigen::Index>(free.size());
+      Eigen::MatrixXd a = Eigen::MatrixXd::Identity(m, m);
+      Eigen::VectorXd b(m);
+      for (Eigen::Index r = 0; r < m; ++r) {
+        const std::size_t i = free[static_cast<std::size_t>(r)];
+        b(r) = asked(i, other_lx[i], x);  // the free ones are still 0 in x
+        for (Eigen::Index c = 0; c < m; ++c)
+          if (c != r) a(r, c) = coupling(i, free[static_cast<std::size_t>(c)]);
+      }
+      const Eigen::VectorXd solution = a.partialPivLu().solve(b);
+      for (Eigen::Index r = 0; r < m; ++r) x[free[static_cast<std::size_t>(r)]] = solution(r);
+    }
+    constexpr double kSlack = 1e-9;
+    for (std::size_t i = 0; i < n_; ++i) {
+      if (!std::isfinite(x[i]) || x[i] < low[i] - kSlack || x[i] > high[i] + kSlack) return false;
+      const double ask = asked(i, other_lx[i], x);
+      if (places[i] == Place::low && ask > low[i] + kSlack) return false;
+      if (places[i] == Place::high && ask < high[i] - kSlack) return false;
+      x[i] = std::clamp(x[i], low[i], high[i]);
+    }
+    return true;
+  }
+
+  /// Tries every combination of limits, brightest first; for the rare system on which the rounds go in
+  /// circles.
+  bool search(std::span<const double> other_lx, std::span<const double> low, std::span<const double> high,
+              std::vector<double>& x) const {
+    if (n_ > kMostLoopsSearched) return false;
+    std::vector<Place> places(n_, Place::high);
+    static constexpr std::array<Place, 3> kOrder = {Place::high, Place::free, Place::low};
+    std::size_t combinations = 1;
+    for (std::size_t i = 0; i < n_; ++i) combinations *= 3;
+    for (std::size_t code = 0; code < combinations; ++code) {
+      std::size_t rest = code;
+      for (std::size_t i = 0; i < n_; ++i, rest /= 3) places[i] = kOrder[rest % 3];
+      if (solve(places, other_lx, low, high, x)) return true;
+    }
+    return false;
+  }
+
+  std::size_t n_;
+  std::vector<Line> lines_;
+  std::vector<double> coupling_;
+};
+
+}  // namespace
+
+double quantised_lx(double signal_lx, double range_lx) {
+  const double share = std::clamp(signal_lx / range_lx, 0.0, 1.0);
+  return std::floor(share * kCounts + 0.5) * (range_lx / kCounts);
+}
+
+Calibration calibrate(const CalibrationInputs& in) {
+  Calibration found;
+  found.night_signal_lx = in.night_signal_lx;
+  found.night_ratio = in.own_task_lx > 0.0 ? in.own_signal_lx / in.own_task_lx : 0.0;
+
+  std::vector<double> ratios;
+  CompensatedSum s;
+  CompensatedSum e;
+  for (std::size_t k = 0; k < in.daylight_task_lx.size(); ++k) {
+    const double task = in.daylight_task_lx[k];
+    if (task < in.daylit_from_lx) continue;
+    const double signal = in.daylight_signal_lx[k];
+    ratios.push_back(signal / task);
+    s.add(signal);
+    e.add(task);
+  }
+  found.steps = ratios.size();
+  if (found.steps >= 2) {
+    std::sort(ratios.begin(), ratios.end());
+    found.day_ratio = sorted_quantile(ratios, in.percentile / 100.0);
+    const auto n = static_cast<double>(found.steps);
+    const double mean_s = s.value() / n;
+    const double mean_e = e.value() / n;
+    double ss = 0.0;
+    double ee = 0.0;
+    double se = 0.0;
+    for (std::size_t k = 0; k < in.daylight_task_lx.size(); ++k) {
+      if (in.daylight_task_lx[k] < in.daylit_from_lx) continue;
+      const double ds = in.daylight_signal_lx[k] - mean_s;
+      const double de = in.daylight_task_lx[k] - mean_e;
+      ss += ds * ds;
+      ee += de * de;
+      se += ds * de;
+    }
+    if (ss > 0.0 && ee > 0.0) found.correlation = se * se / (ss * ee);
+  }
+
+  const bool lit = in.own_task_lx > 0.0;
+  switch (in.method) {
+    case Method::integral_reset:
+      found.usable = in.own_signal_lx > 0.0;
+      break;
+    case Method::open_loop_proportional:
+      found.usable = lit && found.day_ratio > 0.0;
+      if (found.usable) found.gain = -1.0 / (in.own_task_lx * found.day_ratio);
+      break;
+    case Method::closed_loop_proportional:
+      found.usable = lit && found.steps >= 2 && found.day_ratio > found.night_ratio;
+      if (found.usable) found.gain = -1.0 / (in.own_task_lx * (found.day_ratio - found.night_ratio));
+      break;
+  }
+  return found;
+}
+
+Loop make_loop(const domain::DaylightRule& rule, const Calibration& calibration, double maximum_level,
+               double range_lx) {
+  Loop loop;
+  // Without a usable calibration nothing is dimmed: a proportional law without gain stays at its maximum.
+  loop.method = calibration.usable ? rule.method : Method::open_loop_proportional;
+  loop.gain = calibration.usable ? calibration.gain : 0.0;
+  loop.night_signal_lx = quantised_lx(calibration.night_signal_lx, range_lx);
+  loop.maximum_level = maximum_level;
+  loop.minimum_level = std::min(rule.minimum_level, maximum_level);
+  loop.may_switch_off = rule.may_switch_off;
+  loop.range_lx = range_lx;
+  return loop;
+}
+
+double unlimited_level(const Loop& loop, double own_signal_lx, double other_signal_lx) {
+  const Line line = line_of(loop, own_signal_lx);
+  return line.at_zero + line.slope * other_signal_lx;
+}
+
+double settled_level(const Loop& loop, double own_signal_lx, double other_signal_lx) {
+  return std::clamp(unlimited_level(loop, own_signal_lx, other_signal_lx), loop.minimum_level,
+                    loop.maximum_level);
+}
+
+void run_loop(const Loop& loop, double own_signal_lx, std::span<const float> daylight_signal_lx,
+              double fixed_signal_lx, Seconds step_s, std::span<double> levels) {
+  const Line line = line_of(loop, own_signal_lx);
+  OffState state;
+  for (std::size_t k = 0; k < levels.size(); ++k) {
+    const double other =
+        quantised_lx(static_cast<double>(daylight_signal_lx[k]) + fixed_signal_lx, loop.range_lx);
+    const double asked = line.at_zero + line.slope * other;
+    const bool off = state.step(loop, asked, step_s);
+    levels[k] = off ? 0.0 : std::clamp(asked, loop.minimum_level, loop.maximum_level);
+  }
+}
+
+Coupling examine_coupling(std::span<const Loop> loops, std::span<const double> signal_matrix) {
+  const System system(loops, signal_matrix);
+  const std::size_t n = loops.size();
+  const auto size = static_cast<Eigen::Index>(n);
+  Eigen::MatrixXd rounds = Eigen::MatrixXd::Zero(size, size);
+  for (std::size_t i = 0; i < n; ++i)
+    for (std::size_t j = 0; j < n; ++j)
+      if (i != j) rounds(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j)) = -system.coupling(i, j);
+
+  Coupling coupling;
+  if (n < 2) return coupling;
+  coupling.spectral_radius = rounds.eigenvalues().cwiseAbs().maxCoeff();
+  if (n > kMostLoopsSearched) {
+    // Too many minors to look at; a radius of |B| below 1 makes an H-matrix, which has one settled state too.
+    coupling.unique = rounds.cwiseAbs().eigenvalues().cwiseAbs().maxCoeff() < 1.0;
+    return coupling;
+  }
+  const Eigen::MatrixXd a = Eigen::MatrixXd::Identity(size, size) - rounds;
+  for (unsigned subset = 1; subset < (1U << n); ++subset) {
+    std::vector<Eigen::Index> kept;
+    for (Eigen::Index i = 0; i < size; ++i)
+      if ((subset >> i) & 1U) kept.push_back(i);
+    const Eigen::MatrixXd minor = a(kept, kept);
+    if (minor.determinant() <= 1e-12) coupling.unique = false;
+  }
+  return coupling;
+}
+
+void settle(std::span<const Loop> loops, std::span<const double> signal_matrix,
+            std::span<const double> other_signal_lx, std::span<double> levels) {
+  const System system(loops, signal_matrix);
+  std::vector<double> low;
+  std::vector<double> high;
+  for (std::size_t i = 0; i < loops.size(); ++i) {
+    low.push_back(loops[i].minimum_level);
+    high.push_back(loops[i].maximum_level);
+    levels[i] = loops[i].maximum_level;
+  }
+  system.settle(other_signal_lx, low, high, levels);
+}
+
+void run_loops(std::span<const Loop> loops, std::span<const double> signal_matrix,
+               std::span<const std::span<const float>> daylight_signal_lx,
+               std::span<const double> fixed_signal_lx, Seconds step_s,
+               std::span<const std::span<double>> levels) {
+  const std::size_t n = loops.size();
+  if (n == 0) return;
+  const System system(loops, signal_matrix);
+  std::vector<OffState> states(n);
+  std::vector<double> other(n);
+  std::vector<double> low(n);
+  std::vector<double> high(n);
+  std::vector<double> x(n);
+  for (std::size_t k = 0; k < levels[0].size(); ++k) {
+    for (std::size_t i = 0; i < n; ++i)
+      other[i] =
+          quantised_lx(static_cast<double>(daylight_signal_lx[i][k]) + fixed_signal_lx[i], loops[i].range_lx);
+    const auto solve = [&] {
+      for (std::size_t i = 0; i < n; ++i) {
+        low[i] = states[i].off() ? 0.0 : loops[i].minimum_level;
+        high[i] = states[i].off() ? 0.0 : loops[i].maximum_level;
+        x[i] = high[i];
+      }
+      system.settle(other, low, high, x);
+    };
+    solve();
+    bool changed = false;
+    for (std::size_t i = 0; i < n; ++i) {
+      const bool was = states[i].off();
+      changed |= states[i].step(loops[i], system.asked(i, other[i], x), step_s) != was;
+    }
+    if (changed) solve();
+    for (std::size_t i = 0; i < n; ++i) levels[i][k] = x[i];
+  }
+}
+
+}  // namespace halflight::controls

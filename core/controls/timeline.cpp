@@ -1,0 +1,433 @@
+#include "controls/timeline.hpp"
+
+#include <algorithm>
+#include <array>
+#include <limits>
+#include <optional>
+
+namespace halflight::controls {
+
+namespace {
+
+constexpr Seconds kNever = std::numeric_limits<Seconds>::max();
+constexpr Seconds kDecisionStep = 300;  // people reconsider every five minutes of the clock
+constexpr Seconds kDecisionsPerDay = kDay / kDecisionStep;
+
+/// Walks through a set in time: whether `t` is inside, and whether it is the instant of entering or leaving.
+class Cursor {
+ public:
+  explicit Cursor(const IntervalSet& set) : all_(set.intervals()) {}
+  void move_to(Seconds t) {
+    enters = leaves = false;
+    if (inside && all_[next_].end == t) {
+      inside = false;
+      leaves = true;
+      ++next_;
+    }
+    if (!inside && next_ < all_.size() && all_[next_].begin == t) inside = enters = true;
+  }
+  /// The next instant at which something changes.
+  [[nodiscard]] Seconds change() const {
+    if (next_ >= all_.size()) return kNever;
+    return inside ? all_[next_].end : all_[next_].begin;
+  }
+  bool inside = false;
+  bool enters = false;
+  bool leaves = false;
+
+ private:
+  const std::vector<Interval>& all_;
+  std::size_t next_ = 0;
+};
+
+/// After-hours use: whoever is there presses at arrival, and again whenever the time runs out.
+IntervalSet overrides(const IntervalSet& after_hours, Seconds lasts) {
+  std::vector<Interval> held;
+  if (lasts <= 0) return {};
+  for (const Interval& stay : after_hours.intervals()) {
+    const Seconds presses = (stay.end - stay.begin + lasts - 1) / lasts;
+    held.push_back({stay.begin, stay.begin + presses * lasts});
+  }
+  return IntervalSet(std::move(held));
+}
+
+IntervalSet widened(const IntervalSet& set, Seconds before, Seconds after) {
+  std::vector<Interval> wide = set.intervals();
+  for (Interval& i : wide) {
+    i.begin -= before;
+    i.end += after;
+  }
+  return IntervalSet(std::move(wide));
+}
+
+Seconds whole(double seconds) { return static_cast<Seconds>(seconds + 0.5); }
+
+/// The sets that a sequence is walked through with.
+struct Sets {
+  IntervalSet motion;
+  IntervalSet people;
+  IntervalSet window;   // of the schedule
+  IntervalSet allowed;  // outside it everything is swept off
+  bool sweeps = false;
+
+  explicit Sets(const TimelineInputs& in) {
+    const IntervalSet year({{0, in.horizon}});
+    motion = intersected(united(in.motion, in.cleaning), year);
+    people = intersected(united(in.presence, in.cleaning), year);
+    const bool by_schedule = in.sequence.on.by == domain::OnRule::By::schedule;
+    std::optional<domain::ScheduleRule> rule = in.sequence.schedule;
+    if (by_schedule && !rule) rule.emplace();
+    window = year;
+    allowed = year;
+    if (!rule) return;
+    window = intersected(
+        widened(in.open, by_schedule ? whole(rule->before_open_s) : 0, whole(rule->after_close_s)), year);
+    if (!rule->sweeps_off) return;
+    sweeps = true;
+    const IntervalSet held = overrides(subtracted(people, window), whole(rule->override_s));
+    allowed = intersected(united(window, held), year);
+  }
+};
+
+class Walk {
+ public:
+  explicit Walk(const TimelineInputs& in)
+      : in_(in),
+        on_rule_(in.sequence.on),
+        sets_(in),
+        cleaning_set_(intersected(in.cleaning, IntervalSet({{0, in.horizon}}))),
+        motion_(sets_.motion),
+        people_(sets_.people),
+        cleaning_(cleaning_set_),
+        window_(sets_.window),
+        allowed_(sets_.allowed) {
+    using By = domain::OnRule::By;
+    by_hand_ = on_rule_.by == By::hand;
+    by_motion_ = on_rule_.by == By::occupancy;
+    partial_ = by_motion_ && on_rule_.level < 1.0;
+    // Where nothing else follows vacancy, people may switch off as they leave a room that they or motion lit.
+    off_by_hand_ = by_hand_ || (by_motion_ && !in.sequence.vacancy);
+    if (in.sequence.vacancy) {
+      vacancy_ = *in.sequence.vacancy;
+      delay_ = whole(vacancy_.delay_s);
+      steps_ = vacancy_.step_level > 0.0;
+      off_after_ = vacancy_.off_after_s < 0.0 ? kNever : whole(vacancy_.off_after_s);
+      warning_ = whole(vacancy_.warning_s);
+    }
+    if (in.sequence.manual && in.sequence.manual->holds_until == domain::ManualRule::HoldsUntil::time_limit)
+      raise_lasts_ = std::max<Seconds>(whole(in.sequence.manual->time_limit_s), 1);
+  }
+
+  Timeline run() {
+    timeline_.segments.reserve(4 * (sets_.motion.size() + sets_.people.size()) + 16);
+    for (Seconds t = 0; t < in_.horizon;) {
+      Seconds next = in_.horizon;
+      for (Cursor* cursor : {&motion_, &people_, &cleaning_, &window_, &allowed_}) {
+        cursor->move_to(t);
+        next = std::min(next, cursor->change());
+      }
+      answer_events(t);
+      if (on_) {
+        pass_lit(t, next);
+      } else {
+        pass_dark(t, next);
+      }
+      t = next;
+    }
+    return std::move(timeline_);
+  }
+
+ private:
+  // --- events
+  // ----------------------------------------------------------------------------------------------------
+
+  void answer_events(Seconds t) {
+    if (on_ && !allowed_.inside) switch_off(Cause::off_by_schedule);
+    if (motion_.leaves) empty_since_ = t;
+    if (people_.leaves && on_ && off_by_hand_ && leaves_off(t)) switch_off(Cause::off_by_hand);
+    if (!allowed_.inside) return;
+
+    if (by_motion_) {
+      if (!on_ && motion_.inside && (motion_.enters || allowed_.enters)) switch_on(t, Cause::on_by_motion);
+    } else if (!by_hand_) {
+      const bool always = on_rule_.by == domain::OnRule::By::always;
+      const Cause cause = always ? Cause::always_on : Cause::on_by_schedule;
+      // Opening is an event for a room that is lit already too: its delay starts anew.
+      const bool opens = window_.enters || allowed_.enters;
+      if (window_.inside && (opens || (!on_ && motion_.enters))) switch_on(t, cause);
+      const bool pressed = people_.inside && (people_.enters || allowed_.enters);
+      if (!on_ && !window_.inside && pressed) switch_on(t, Cause::override_by_hand);
+    }
+    const bool arrives = people_.inside && (people_.enters || allowed_.enters);
+    if (arrives && (by_hand_ || partial_)) {
+      decided_at_ = t;
+      const bool wants = cleaning_.inside || wants_light(t);
+      if (by_hand_ && !on_ && wants) switch_on(t, cleaning_.inside ? Cause::cleaning : Cause::on_by_hand);
+      if (partial_ && on_ && wants) raise(t);
+    }
+  }
+
+  void switch_on(Seconds t, Cause cause) {
+    on_ = true;
+    raised_ = false;
+    cause_ = cause;
+    if (!motion_.inside) empty_since_ = t;
+  }
+  void switch_off(Cause cause) {
+    on_ = false;
+    raised_ = false;
+    cause_ = cause;
+  }
+  void raise(Seconds t) {
+    raised_ = true;
+    raised_until_ = raise_lasts_ == kNever ? kNever : t + raise_lasts_;
+  }
+
+  // --- people
+  // ----------------------------------------------------------------------------------------------------
+
+  [[nodiscard]] RandomCounter counter(Seconds t, std::uint32_t question, Seconds slot) const {
+    return {in_.replicate, static_cast<std::uint32_t>(t / kDay), question, static_cast<std::uint32_t>(slot)};
+  }
+  [[nodiscard]] double daylight_lx(Seconds t) const {
+    return in_.task_daylight_lx ? in_.task_daylight_lx(t) : 0.0;
+  }
+
+  [[nodiscard]] bool wants_light(Seconds t) const {
+    static const std::uint32_t kArrival = hash_name("switch on at arrival");
+    if (!in_.habits.on_at_arrival) return true;
+    return random_uniform(in_.key, counter(t, kArrival, t % kDay)) < in_.habits.on_at_arrival(daylight_lx(t));
+  }
+
+  [[nodiscard]] bool leaves_off(Seconds t) const {
+    static const std::uint32_t kDeparture = hash_name("switch off at departure");
+    if (!in_.habits.off_at_departure) return false;
+    const Seconds back = people_.change();
+    // Nobody is known to come back before the horizon: a long absence.
+    const Seconds absence = back == kNever ? kDay : back - t;
+    return random_uniform(in_.key, counter(t, kDeparture, t % kDay)) < in_.habits.off_at_departure(absence);
+  }
+
+  /// The first instant in [from, to) at which somebody who stays switches on or up, or never.
+  [[nodiscard]] Seconds switches_while_staying(Seconds from, Seconds to) const {
+    static const std::uint32_t kStaying = hash_name("switch on while staying");
+    const HandHabits& habits = in_.habits;
+    const double most = std::max(habits.on_while_staying_below, habits.on_while_staying_above);
+    std::array<std::uint32_t, 4> words{};
+    Seconds held = -1;  // which four steps `words` belong to
+    for (Seconds step = (from + kDecisionStep - 1) / kDecisionStep; step * kDecisionStep < to; ++step) {
+      const Seconds t = step * kDecisionStep;
+      if (t == decided_at_) continue;
+      if (step / 4 != held) {
+        held = step / 4;
+        words = random_words(in_.key, counter(t, kStaying, step % kDecisionsPerDay / 4));
+      }
+      const double u = (static_cast<double>(words[static_cast<std::size_t>(step % 4)]) + 0.5) * 0x1p-32;
+      if (u >= most) continue;  // spares the look at the daylight
+      const bool dim = daylight_lx(t) < habits.on_while_staying_threshold_lx;
+      if (u < (dim ? habits.on_while_staying_below : habits.on_while_staying_above)) return t;
+    }
+    return kNever;
+  }
+
+  // --- between events
+  // --------------------------------------------------------------------------------------------
+
+  void pass_dark(Seconds t, Seconds end) {
+    const bool may_switch_on = by_hand_ && people_.inside && allowed_.inside;
+    const Seconds at = may_switch_on ? switches_while_staying(t, end) : kNever;
+    emit(t, std::min(at, end), 0.0, cause_);
+    if (at == kNever) return;
+    switch_on(at, Cause::on_by_hand);
+    pass_lit(at, end);
+  }
+
+  /// Where a lit room stands between two instants.
+  struct Stage {
+    enum class Kind { in_use, waiting, warning, stepped, step_warning, off } kind = Kind::in_use;
+    Seconds until = kNever;
+  };
+
+  [[nodiscard]] Stage stage_at(Seconds t) const {
+    using Kind = Stage::Kind;
+    if (motion_.inside || !in_.sequence.vacancy) return {Kind::in_use, kNever};
+    const Seconds empty = t - empty_since_;
+    if (!steps_) {
+      const Seconds dip = delay_ - std::min(warning_, delay_);
+      if (empty < dip) return {Kind::waiting, empty_since_ + dip};
+      if (empty < delay_) return {Kind::warning, empty_since_ + delay_};
+      return {Kind::off, kNever};
+    }
+    if (empty < delay_) return {Kind::waiting, empty_since_ + delay_};
+    if (off_after_ == kNever) return {Kind::stepped, kNever};
+    const Seconds off = delay_ + off_after_;
+    const Seconds dip = off - std::min(warning_, off_after_);
+    if (empty < dip) return {Kind::stepped, empty_since_ + dip};
+    if (empty < off) return {Kind::step_warning, empty_since_ + off};
+    return {Kind::off, kNever};
+  }
+
+  void pass_lit(Seconds t, Seconds end) {
+    while (t < end) {
+      const Stage stage = stage_at(t);
+      if (stage.kind == Stage::Kind::off) {
+        switch_off(Cause::off_vacant);
+        // With people in the room whom the sensor does not see, hands may bring it back.
+        pass_dark(t, end);
+        return;
+      }
+      Seconds next = std::min(end, stage.until);
+      const bool stepped = stage.kind == Stage::Kind::stepped || stage.kind == Stage::Kind::step_warning;
+      if (stepped) raised_ = false;
+      if (raised_ && raised_until_ <= t) raised_ = false;
+      if (raised_) next = std::min(next, raised_until_);
+      if (!in_.scenes.empty() && !stepped) next = std::min(next, (t / kHour + 1) * kHour);
+      const Seconds sweep_dip = sweep_warning_from();
+      if (t < sweep_dip) next = std::min(next, sweep_dip);
+      Seconds raise_at = kNever;
+      if (partial_ && !raised_ && people_.inside && !stepped) {
+        raise_at = switches_while_staying(t, next);
+        next = std::min(next, raise_at);
+      }
+      emit_lit(t, next, stage.kind, t >= sweep_dip);
+      if (raise_at == next) raise(next);
+      t = next;
+    }
+  }
+
+  /// When the dip before the coming sweep begins.
+  [[nodiscard]] Seconds sweep_warning_from() const {
+    if (!sets_.sweeps || !allowed_.inside || allowed_.change() >= in_.horizon) return kNever;
+    return allowed_.change() - whole(vacancy_.warning_s);
+  }
+
+  void emit_lit(Seconds t, Seconds end, Stage::Kind stage, bool before_sweep) {
+    using Kind = Stage::Kind;
+    // Partial-on is a ceiling until somebody raises it.
+    double level = partial_ && !raised_ ? std::min(on_rule_.level, in_.normal_level) : in_.normal_level;
+    Cause cause = cause_;
+    if (partial_) cause = raised_ ? Cause::raised_by_hand : Cause::partly_by_motion;
+    if (stage == Kind::stepped || stage == Kind::step_warning) {
+      level = std::min(vacancy_.step_level, in_.normal_level);
+      cause = Cause::stepped_down;
+    } else if (const SceneUse* scene = people_.inside || stage != Kind::in_use ? scene_at(t) : nullptr) {
+      level = scene->level;
+      cause = Cause::scene;
+    }
+    if (stage == Kind::waiting) cause = Cause::waiting;
+    if (stage == Kind::in_use && !motion_.inside && !people_.inside && off_by_hand_) cause = Cause::left_on;
+    if (stage == Kind::warning || stage == Kind::step_warning || before_sweep) {
+      level *= vacancy_.warning_level;
+      cause = Cause::warning;
+    }
+    emit(t, end, level, cause);
+  }
+
+  [[nodiscard]] const SceneUse* scene_at(Seconds t) const {
+    static const std::uint32_t kScene = hash_name("scene of the hour");
+    if (in_.scenes.empty()) return nullptr;
+    double u = random_uniform(in_.key, counter(t, kScene, t % kDay / kHour));
+    for (const SceneUse& scene : in_.scenes) {
+      if (u < scene.use_fraction) return &scene;
+      u -= scene.use_fraction;
+    }
+    return nullptr;
+  }
+
+  void emit(Seconds begin, Seconds end, double level, Cause cause) {
+    if (begin >= end) return;
+    std::vector<LevelSegment>& all = timeline_.segments;
+    if (!all.empty() && all.back().level == level && all.back().cause == cause) {
+      all.back().end = end;
+    } else {
+      all.push_back({begin, end, level, cause});
+    }
+  }
+
+  const TimelineInputs& in_;
+  const domain::OnRule& on_rule_;
+  const Sets sets_;
+  const IntervalSet cleaning_set_;
+  Cursor motion_;
+  Cursor people_;
+  Cursor cleaning_;
+  Cursor window_;
+  Cursor allowed_;
+  bool by_hand_ = false;
+  bool by_motion_ = false;
+  bool partial_ = false;
+  bool off_by_hand_ = false;
+  domain::VacancyRule vacancy_;  // its dip also warns of a sweep where the sequence has no vacancy rule
+  bool steps_ = false;
+  Seconds delay_ = 0;
+  Seconds off_after_ = kNever;
+  Seconds warning_ = 0;
+  Seconds raise_lasts_ = kNever;
+
+  bool on_ = false;
+  bool raised_ = false;
+  Cause cause_ = Cause::not_switched_on;
+  Seconds raised_until_ = kNever;
+  Seconds empty_since_ = 0;
+  Seconds decided_at_ = -1;  // the arrival, where the step of the clock does not ask again
+  Timeline timeline_;
+};
+
+}  // namespace
+
+const char* words_of(Cause cause) {
+  switch (cause) {
+    case Cause::not_switched_on:
+      return "nobody has switched it on";
+    case Cause::off_by_hand:
+      return "switched off by hand on leaving";
+    case Cause::off_vacant:
+      return "off because the room is empty";
+    case Cause::off_by_schedule:
+      return "swept off after hours";
+    case Cause::on_by_hand:
+      return "switched on by hand";
+    case Cause::on_by_motion:
+      return "on because somebody is there";
+    case Cause::partly_by_motion:
+      return "partly on because somebody is there";
+    case Cause::raised_by_hand:
+      return "raised by hand";
+    case Cause::on_by_schedule:
+      return "on by the schedule";
+    case Cause::always_on:
+      return "always on";
+    case Cause::override_by_hand:
+      return "held on by hand after hours";
+    case Cause::cleaning:
+      return "on for cleaning";
+    case Cause::scene:
+      return "a scene called by hand";
+    case Cause::waiting:
+      return "empty, the vacancy delay runs";
+    case Cause::stepped_down:
+      return "empty, at the step level";
+    case Cause::warning:
+      return "dipped as a warning before off";
+    case Cause::left_on:
+      return "empty and left on";
+  }
+  return "";
+}
+
+const LevelSegment& Timeline::at(Seconds t) const {
+  const auto after = std::upper_bound(segments.begin(), segments.end(), t,
+                                      [](Seconds value, const LevelSegment& s) { return value < s.begin; });
+  return *std::prev(after);
+}
+
+IntervalSet Timeline::lit() const {
+  std::vector<Interval> lit;
+  for (const LevelSegment& s : segments)
+    if (s.level > 0.0) lit.push_back({s.begin, s.end});
+  return IntervalSet(std::move(lit));
+}
+
+Timeline base_timeline(const TimelineInputs& inputs) { return Walk(inputs).run(); }
+
+}  // namespace halflight::controls
