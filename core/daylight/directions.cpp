@@ -22,49 +22,45 @@ Outside::Outside(const climate::SkyDivision& sky, Compass compass,
     const double z1 = o.top_m - storey_elevation_m;
     Polygon plan;
     for (const auto& p : o.plan_m) plan.push_back({p[0], p[1]});
-    const auto id = static_cast<std::uint32_t>(reflectance_.size());
     const auto base = static_cast<std::uint32_t>(vertices.size());
     const auto n = static_cast<std::uint32_t>(plan.size());
     for (const Point2 p : plan) vertices.push_back({p.x, p.y, z0});
     for (const Point2 p : plan) vertices.push_back({p.x, p.y, z1});
     for (std::uint32_t i = 0; i < n; ++i) {
       const std::uint32_t j = (i + 1) % n;
-      triangles.push_back({{base + i, base + j, base + n + j}, id});
-      triangles.push_back({{base + i, base + n + j, base + n + i}, id});
+      triangles.push_back({{base + i, base + j, base + n + j}, 0});
+      triangles.push_back({{base + i, base + n + j, base + n + i}, 0});
     }
     for (const TriangleIndices& t : triangulate(plan))
-      triangles.push_back({{base + n + t[0], base + n + t[1], base + n + t[2]}, id});
-    reflectance_.push_back(o.reflectance);
-    key.add(z0).add(z1).add(o.reflectance);
+      triangles.push_back({{base + n + t[0], base + n + t[1], base + n + t[2]}, 0});
+    reflectance_ += o.reflectance / static_cast<double>(obstructions.size());
+    key.add(z0).add(z1);
     for (const Point2 p : plan) key.add(p.x).add(p.y);
   }
   if (!triangles.empty()) scene_ = std::make_shared<const RayScene>(vertices, triangles);
   obstructions_key_ = key.key();
 }
 
-Outside::Seen Outside::open_sky(Vector3 direction) const {
-  if (direction.z <= 0.0) return {static_cast<std::uint32_t>(ground_bin()), 1.0};
-  return {static_cast<std::uint32_t>(sky_->patch_of(compass_.world_from_plan(direction))), 1.0};
+std::uint32_t Outside::open_sky(Vector3 direction) const {
+  if (direction.z <= 0.0) return static_cast<std::uint32_t>(ground_bin());
+  return static_cast<std::uint32_t>(sky_->patch_of(compass_.world_from_plan(direction)));
 }
 
-void Outside::look(std::span<const Ray> rays, std::span<Seen> out) const {
+void Outside::look(std::span<const Ray> rays, std::span<std::uint32_t> bins) const {
   std::vector<Hit> hits;
   if (scene_ != nullptr) {
     hits.resize(rays.size());
     scene_->intersect(rays, hits);
   }
   for (std::size_t i = 0; i < rays.size(); ++i) {
-    if (scene_ != nullptr && hits[i].surface != Hit::kNone) {
-      out[i] = {static_cast<std::uint32_t>(obstruction_bin()), reflectance_[hits[i].surface]};
-    } else {
-      out[i] = open_sky(rays[i].direction);
-    }
+    const bool blocked = scene_ != nullptr && hits[i].surface != Hit::kNone;
+    bins[i] = blocked ? static_cast<std::uint32_t>(obstruction_bin()) : open_sky(rays[i].direction);
   }
 }
 
 void Outside::add_to_key(KeyBuilder& key) const {
   const Vector3 north = compass_.world_from_plan({0, 1, 0});
-  key.add(sky_->patch_count()).add(north.x).add(north.y).add(obstructions_key_);
+  key.add(sky_->size()).add(north.x).add(north.y).add(obstructions_key_);
 }
 
 namespace {
@@ -99,7 +95,7 @@ void add_direct_coefficients(const Enclosure& room, const Outside& outside, std:
   std::vector<Ray> rays;
   std::vector<double> weights;
   std::vector<std::uint8_t> hidden;
-  std::vector<Outside::Seen> seen;
+  std::vector<std::uint32_t> seen;
   std::vector<double> sum(row.begin(), row.end());
   for (std::size_t g = 0; g < groups.size(); ++g) {
     const Vector3 outward = groups[g].outward;
@@ -138,10 +134,10 @@ void add_direct_coefficients(const Enclosure& room, const Outside& outside, std:
       }
       hidden.assign(segments.size(), 0);
       room.occluded(segments, hidden);
-      seen.assign(rays.size(), {});
+      seen.assign(rays.size(), 0);
       outside.look(rays, seen);
       for (std::size_t i = 0; i < rays.size(); ++i)
-        if (hidden[i] == 0) sum[g * bins + seen[i].bin] += weights[i] * seen[i].weight;
+        if (hidden[i] == 0) sum[g * bins + seen[i]] += weights[i];
     }
   }
   for (std::size_t i = 0; i < row.size(); ++i) row[i] = static_cast<float>(sum[i]);
@@ -152,7 +148,7 @@ std::vector<float> incident_coefficients(const Enclosure& room, const Outside& o
   std::vector<double> sum(outside.bin_count(), 0.0);
   const Frame frame = frame_about(group.outward);
   std::vector<Ray> rays;
-  std::vector<Outside::Seen> seen;
+  std::vector<std::uint32_t> seen;
   double area = 0.0;
   for (const std::int32_t opening : group.openings) {
     const Surface& surface = room.surfaces()[room.opening_surface(opening)];
@@ -168,10 +164,10 @@ std::vector<float> incident_coefficients(const Enclosure& room, const Outside& o
       const double z = std::sqrt(std::max(0.0, 1.0 - x * x - y * y));
       rays.push_back({points[i] + 1e-3 * group.outward, x * frame.x + y * frame.y + z * frame.z});
     }
-    seen.assign(rays.size(), {});
+    seen.assign(rays.size(), 0);
     outside.look(rays, seen);
     for (std::size_t i = 0; i < rays.size(); ++i)
-      sum[seen[i].bin] += surface.area_m2 * kPi / static_cast<double>(rays.size()) * seen[i].weight;
+      sum[seen[i]] += surface.area_m2 * kPi / static_cast<double>(rays.size());
     area += surface.area_m2;
   }
   std::vector<float> mean(sum.size());

@@ -27,35 +27,31 @@ class Compass {
 
 /// What stands outside one storey: sky by patch, level ground without bounds below the horizon, and obstructions.
 /// A direction that leaves an opening belongs to one *bin*: the sky's patches first, then the ground, then
-/// obstructions (each weighted by its own reflectance, since one luminance per unit of reflectance serves them all).
+/// obstructions, which share one luminance.
 class Outside {
  public:
   Outside(const climate::SkyDivision& sky, Compass compass, const std::vector<domain::Obstruction>& obstructions,
           double storey_elevation_m);
 
-  [[nodiscard]] std::size_t bin_count() const { return sky_->patch_count() + 2; }
-  [[nodiscard]] std::size_t ground_bin() const { return sky_->patch_count(); }
-  [[nodiscard]] std::size_t obstruction_bin() const { return sky_->patch_count() + 1; }
+  [[nodiscard]] std::size_t bin_count() const { return sky_->size() + 2; }
+  [[nodiscard]] std::size_t ground_bin() const { return sky_->size(); }
+  [[nodiscard]] std::size_t obstruction_bin() const { return sky_->size() + 1; }
   [[nodiscard]] const climate::SkyDivision& sky() const { return *sky_; }
   [[nodiscard]] const Compass& compass() const { return compass_; }
 
-  struct Seen {
-    std::uint32_t bin = 0;
-    double weight = 1.0;  ///< 1, or the obstruction's reflectance
-  };
-  /// `rays` in building axes from the outside of an opening.
-  void look(std::span<const Ray> rays, std::span<Seen> out) const;
-  /// The same when nothing stands outside; cheaper.
-  [[nodiscard]] bool has_obstructions() const { return scene_ != nullptr; }
+  /// The bin that each ray meets; `rays` in building axes from the outside of an opening.
+  void look(std::span<const Ray> rays, std::span<std::uint32_t> bins) const;
+  /// Mean over the obstructions, 0 without any.
+  [[nodiscard]] double obstruction_reflectance() const { return reflectance_; }
   void add_to_key(KeyBuilder& key) const;
 
  private:
   const climate::SkyDivision* sky_;
   Compass compass_;
   std::shared_ptr<const RayScene> scene_;
-  std::vector<double> reflectance_;
+  double reflectance_ = 0.0;
   Hash obstructions_key_;
-  [[nodiscard]] Seen open_sky(Vector3 direction) const;
+  [[nodiscard]] std::uint32_t open_sky(Vector3 direction) const;
 };
 
 /// Openings that always act alike: same plane, glazing and shade.

@@ -44,6 +44,9 @@ class OpeningLaw {
   OpeningLaw(const domain::Glazing& glazing, double frame_fraction, const domain::Shade* shade_in_front);
   [[nodiscard]] double beam(double cosine) const;
   [[nodiscard]] double scattered(double cosine) const;
+  /// The same for light from an even hemisphere: what ground and facades opposite pass.
+  [[nodiscard]] double beam_hemispherical() const { return clear_ * glass_.hemispherical(); }
+  [[nodiscard]] double scattered_hemispherical() const { return diffuse_ * glass_.hemispherical(); }
 
  private:
   GlazingLaw glass_;

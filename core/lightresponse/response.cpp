@@ -9,7 +9,7 @@
 
 #include <Eigen/Core>
 
-#include "base/random.hpp"
+#include "base/units.hpp"
 #include "photometry/direct.hpp"
 #include "transport/exchange.hpp"
 #include "transport/gather.hpp"
@@ -111,6 +111,7 @@ struct SpaceLight::Stages {
   RowMajor patch_direct;  // N x columns, lx at full output
   std::once_flag openings_once;
   RowMajor patch_daylight;  // N x (groups x bins), lx per cd/m2
+  Diagnostics problems;
   std::atomic<std::size_t> rays{0};
   std::atomic<std::size_t> leaks{0};
 
@@ -127,18 +128,22 @@ struct SpaceLight::Stages {
     }
     std::vector<float> values = compute();
     context.check_cancelled();
+    if (values.size() != size) return {};
     context.blobs.put(key, bytes_of(values));
     log.note(stage, false);
     return values;
   }
 
-  void need_factor() {
+  /// False when the room cannot be lit; `problems` then says why.
+  bool need_factor() {
     std::call_once(factor_once, [&] {
       const std::size_t n = patch_count();
       const std::vector<float> values = stored("factor", factor, n * n, [&] { return compute_factor(); });
-      reflected_by_direct = Eigen::Map<const RowMajor>(values.data(), static_cast<Eigen::Index>(n),
-                                                       static_cast<Eigen::Index>(n));
+      if (values.size() == n * n)
+        reflected_by_direct = Eigen::Map<const RowMajor>(values.data(), static_cast<Eigen::Index>(n),
+                                                         static_cast<Eigen::Index>(n));
     });
+    return problems.empty();
   }
 
   std::vector<float> compute_factor() {
@@ -146,28 +151,35 @@ struct SpaceLight::Stages {
     // Exchange areas are stored in single precision and symmetric; the factorisation is in double.
     const std::vector<float> areas =
         stored("exchange", exchange, static_cast<std::size_t>(n * n), [&] { return compute_exchange(); });
-    const Eigen::MatrixXd g = Eigen::Map<const RowMajor>(areas.data(), n, n).cast<double>();
+    if (!problems.empty()) return {};
     std::vector<double> area;
     std::vector<double> rho;
     for (const Patch& patch : scene.enclosure.patches()) {
       area.push_back(patch.area_m2);
       rho.push_back(scene.reflectance[patch.surface]);
     }
-    const transport::Interreflection interreflection(g, area, rho);
-    Eigen::MatrixXd inverse = interreflection.adjoint(Eigen::MatrixXd::Identity(n, n));
+    const Result<Interreflection> interreflection =
+        Interreflection::make(Eigen::Map<const RowMajor>(areas.data(), n, n).cast<double>(), area, rho);
+    if (!interreflection) {
+      problems = interreflection.error();
+      return {};
+    }
+    Eigen::MatrixXd inverse = interreflection->adjoint(context, Eigen::MatrixXd::Identity(n, n));
     for (Eigen::Index j = 0; j < n; ++j) inverse.col(j) *= rho[static_cast<std::size_t>(j)];
     const RowMajor rounded = inverse.cast<float>();
     return {rounded.data(), rounded.data() + rounded.size()};
   }
 
   std::vector<float> compute_exchange() {
-    transport::ExchangeOptions exchange_options;
-    exchange_options.rays_per_patch = options.exchange_rays;
-    const transport::ExchangeAreas result =
-        transport::exchange_areas(scene.enclosure, exchange_options, context);
-    rays += static_cast<std::size_t>(result.rays);
-    leaks += static_cast<std::size_t>(result.leaks);
-    const RowMajor rounded = result.g.cast<float>();
+    const Result<Exchange> result = exchange_areas(
+        context, scene.enclosure, {static_cast<std::uint32_t>(options.exchange_rays), 0});
+    if (!result) {
+      problems = result.error();
+      return {};
+    }
+    rays += result->report.rays;
+    leaks += result->report.leaks;
+    const RowMajor rounded = result->area_m2.cast<float>();
     return {rounded.data(), rounded.data() + rounded.size()};
   }
 
@@ -284,8 +296,9 @@ struct SpaceLight::Stages {
     return key.key();
   }
 
-  [[nodiscard]] PointRows compute_rows(const PointSet& set, PointRows rows) {
-    need_factor();
+  /// Nothing when the room cannot be lit.
+  [[nodiscard]] std::optional<PointRows> compute_rows(const PointSet& set, PointRows rows) {
+    if (!need_factor()) return std::nullopt;
     need_direct();
     const bool has_daylight = rows.groups > 0;
     if (has_daylight) need_openings();
@@ -294,20 +307,18 @@ struct SpaceLight::Stages {
 
     std::vector<Point3> origins(set.points.size());
     std::vector<bool> open(set.points.size(), true);
-    std::vector<transport::GatherPoint> gather_points;
+    std::vector<GatherPoint> gather_points;
     for (std::size_t i = 0; i < set.points.size(); ++i) {
       const ObservationOrigin origin = scene.enclosure.observation_origin(set.points[i].at, set.points[i].facing);
       origins[i] = origin.position;
       open[i] = origin.state == ObservationOrigin::State::clear;
-      gather_points.push_back(gather_point(set.points[i], origin.position));
+      gather_points.push_back({set.points[i].at, set.points[i].facing, response_of(set.points[i].weighting), 0});
     }
     // Two independent halves of the gather rays: their mean is the answer, their difference its error.
-    transport::GatherOptions gather_options;
-    gather_options.rays = options.gather_rays / 2;
-    gather_options.scramble = 0;
-    const Eigen::MatrixXd first = transport::gather(scene.enclosure, gather_points, gather_options, context);
-    gather_options.scramble = 1;
-    const Eigen::MatrixXd second = transport::gather(scene.enclosure, gather_points, gather_options, context);
+    const GatherOptions half{static_cast<std::uint32_t>(options.gather_rays) / 2};
+    const Eigen::MatrixXd first = gather(context, scene.enclosure, gather_points, half).weights;
+    for (GatherPoint& point : gather_points) point.scramble = 1;
+    const Eigen::MatrixXd second = gather(context, scene.enclosure, gather_points, half).weights;
     RowMajor weights = (0.5 * (first + second)).cast<float>();
     const RowMajor mean_difference = (0.5 * (first - second)).colwise().mean().cast<float>();
     for (Eigen::Index i = 0; i < points; ++i)
@@ -343,6 +354,8 @@ struct SpaceLight::Stages {
             static_cast<float>(direct_lx) + reflected[static_cast<Eigen::Index>(c)];
       }
     });
+    const RowMajor reflected_mean = adjoint.colwise().mean() * patch_direct;
+    rows.electric_reflected.assign(reflected_mean.data(), reflected_mean.data() + columns);
     const RowMajor error = (mean_difference * reflected_by_direct) * patch_direct;
     rows.electric_error.resize(rows.columns);
     for (Eigen::Index c = 0; c < columns; ++c) rows.electric_error[static_cast<std::size_t>(c)] = std::abs(error(0, c));
@@ -365,12 +378,17 @@ struct SpaceLight::Stages {
     return rows;
   }
 
-  static transport::GatherPoint gather_point(const domain::ObservationPoint& point, Point3 origin) {
-    transport::GatherPoint gather;
-    gather.position = origin;
-    gather.direction = point.facing;
-    gather.response = [weighting = point.weighting](double cosine) { return weighting.response(cosine); };
-    return gather;
+  static AngularResponse response_of(const domain::AngularWeighting& weighting) {
+    AngularResponse response;
+    const double angle_rad = weighting.angle_deg * kRadPerDeg;
+    switch (weighting.kind) {
+      case domain::AngularWeighting::Kind::cosine: break;
+      case domain::AngularWeighting::Kind::narrowed:
+        response.exponent = std::log(0.5) / std::log(std::cos(angle_rad));
+        break;
+      case domain::AngularWeighting::Kind::shielded: response.cut_off_rad = angle_rad; break;
+    }
+    return response;
   }
 };
 
@@ -379,7 +397,7 @@ SpaceLight::SpaceLight(const SpaceScene& scene, const daylight::Outside& outside
     : stages_(std::make_unique<Stages>(scene, outside, options, context, log)) {}
 SpaceLight::~SpaceLight() = default;
 
-PointRows SpaceLight::rows(const PointSet& set) const {
+Result<PointRows> SpaceLight::rows(const PointSet& set) const {
   Stages& s = *stages_;
   PointRows rows;
   rows.points = set.points.size();
@@ -392,14 +410,16 @@ PointRows SpaceLight::rows(const PointSet& set) const {
   if (rows.groups > 0) key.add(s.openings);
   const std::size_t electric = rows.points * rows.columns;
   const std::vector<float> values =
-      s.stored("rows of a point set", key.key(), electric + rows.columns + 2 * width, [&] {
-        const PointRows made = s.compute_rows(set, rows);
-        std::vector<float> all = made.electric;
-        all.insert(all.end(), made.electric_error.begin(), made.electric_error.end());
-        all.insert(all.end(), made.daylight.begin(), made.daylight.end());
-        all.insert(all.end(), made.daylight_reflected.begin(), made.daylight_reflected.end());
+      s.stored("rows of a point set", key.key(), electric + 2 * rows.columns + 2 * width, [&] {
+        const std::optional<PointRows> made = s.compute_rows(set, rows);
+        std::vector<float> all;
+        if (!made) return all;
+        for (const auto* part : {&made->electric, &made->electric_error, &made->electric_reflected, &made->daylight,
+                                 &made->daylight_reflected})
+          all.insert(all.end(), part->begin(), part->end());
         return all;
       });
+  if (!s.problems.empty()) return tl::unexpected(s.problems);
   auto next = values.begin();
   const auto take = [&](std::size_t count) {
     std::vector<float> part(next, next + static_cast<std::ptrdiff_t>(count));
@@ -408,6 +428,7 @@ PointRows SpaceLight::rows(const PointSet& set) const {
   };
   rows.electric = take(electric);
   rows.electric_error = take(rows.columns);
+  rows.electric_reflected = take(rows.columns);
   rows.daylight = take(width);
   rows.daylight_reflected = take(width);
   return rows;
@@ -456,10 +477,10 @@ SunlitShares SpaceLight::sunlit(const PointSet& set, std::span<const Vector3> su
       }
       std::vector<std::int32_t> exits(rays.size(), -1);
       s.scene.enclosure.exit_opening(rays, exits);
-      std::vector<daylight::Outside::Seen> seen(rays.size());
+      std::vector<std::uint32_t> seen(rays.size());
       s.outside.look(rays, seen);
       for (std::size_t i = 0; i < rays.size(); ++i) {
-        if (exits[i] < 0 || seen[i].bin == s.outside.obstruction_bin()) continue;
+        if (exits[i] < 0 || seen[i] == s.outside.obstruction_bin()) continue;
         const std::int32_t g = group_of[static_cast<std::size_t>(exits[i])];
         if (g >= 0)
           share[static_cast<std::size_t>(g) * sun.size() + of[i].first] += static_cast<float>(of[i].second);
@@ -504,10 +525,10 @@ std::vector<float> SpaceLight::sun_on_groups(std::span<const Vector3> sun) const
         rays.push_back({at, d});
         of.push_back(t);
       }
-      std::vector<daylight::Outside::Seen> seen(rays.size());
+      std::vector<std::uint32_t> seen(rays.size());
       s.outside.look(rays, seen);
       for (std::size_t i = 0; i < rays.size(); ++i)
-        if (seen[i].bin != s.outside.obstruction_bin())
+        if (seen[i] != s.outside.obstruction_bin())
           share[g * sun.size() + of[i]] += static_cast<float>(surface.area_m2 / group.area_m2);
     }
   }

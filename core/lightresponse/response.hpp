@@ -50,6 +50,7 @@ struct PointRows {
   std::size_t bins = 0;
   std::vector<float> electric;       ///< [point x columns + column], lx at full output, initial
   std::vector<float> electric_error; ///< [column], numerical standard error of the mean over points, lx
+  std::vector<float> electric_reflected;  ///< [column], mean over points of the part that arrives reflected, lx
   /// Mean over points: reading per unit luminance of each bin through each group's bare opening, in all and the part
   /// that arrives after reflection inside, [group x bins + bin], lx per cd/m2.
   std::vector<float> daylight;
@@ -64,7 +65,7 @@ struct PointRows {
 struct SunlitShares {
   std::size_t instants = 0;
   std::size_t groups = 0;
-  std::vector<float> share;  ///< [group x instants + instant]; of the reading: mean over points of visible x R cos / 1
+  std::vector<float> share;  ///< [group x instants + instant]: mean over points of visible x R x cosine
 };
 
 /// The light of one space, computed on demand. Safe from any thread.
@@ -75,7 +76,8 @@ class SpaceLight {
              StageLog& log);
   ~SpaceLight();
 
-  [[nodiscard]] PointRows rows(const PointSet& set) const;
+  /// Errors: the room is not closed (rays leak) or its surfaces cannot be.
+  [[nodiscard]] Result<PointRows> rows(const PointSet& set) const;
   /// `sun`: unit vectors towards the sun in true-north world axes, one an instant; below the horizon gives 0.
   [[nodiscard]] SunlitShares sunlit(const PointSet& set, std::span<const Vector3> sun) const;
   /// Illuminance on the outside of each window group per unit luminance of each bin, [group x bins + bin].

@@ -1,0 +1,251 @@
+// The light response end to end, against closed forms and against itself.
+#include "lightresponse/response.hpp"
+
+#include <cmath>
+
+#include <gtest/gtest.h>
+
+#include "base/units.hpp"
+#include "climate/sky.hpp"
+
+namespace halflight::lightresponse {
+namespace {
+
+// A cube of 4 m with grey surfaces and one luminaire type; black when `reflectance` is 0.
+domain::Project cube(double reflectance) {
+  domain::Project project;
+  domain::Space space;
+  space.id = "cube";
+  space.floor = {{0, 0}, {4, 0}, {4, 4}, {0, 4}};
+  space.height_m = 4.0;
+  space.reflectances = {reflectance, reflectance, reflectance, reflectance};
+  project.spaces.push_back(space);
+  domain::LuminaireType type;
+  type.id = "panel";
+  type.length_m = 0.6;
+  type.width_m = 0.6;
+  domain::Channel channel;
+  channel.id = "all";
+  channel.lumens = 3600.0;
+  channel.input_w = 30.0;
+  channel.photometry.formula = "cosine_down";
+  channel.photometry.parameters = {{"exponent", 1.0}};
+  type.channels.push_back(channel);
+  project.luminaire_types.push_back(type);
+  domain::Design design;
+  design.id = "proposal";
+  domain::Luminaire luminaire;
+  luminaire.id = "L1";
+  luminaire.type = "panel";
+  luminaire.space = "cube";
+  luminaire.at = {2.0, 2.0, 4.0};
+  design.luminaires.push_back(luminaire);
+  project.designs.push_back(design);
+  return project;
+}
+
+struct Lit {
+  SerialExecutor executor;
+  std::unique_ptr<BlobStore> blobs = make_memory_blob_store();
+  Context context{executor, *blobs, nullptr, {}};
+  StageLog log;
+  climate::SkyDivision sky{2};
+  daylight::Outside outside{sky, daylight::Compass(0.0), {}, 0.0};
+};
+
+PointSet floor_grid(int n) {
+  PointSet set;
+  for (int i = 0; i < n; ++i)
+    for (int j = 0; j < n; ++j)
+      set.points.push_back({{4.0 * (i + 0.5) / n, 4.0 * (j + 0.5) / n, 0.0}, {0, 0, 1}, {}});
+  return set;
+}
+
+TEST(LightResponse, DirectLightOfAnAreaSourceMatchesItsClosedForm) {
+  // Square Lambertian source 0.6 m, 3,600 lm, on axis 4 m below: E = M F with M = 10,000 lm/m2 and F four times the
+  // corner factor to a parallel rectangle 0.3 x 0.3 (Howell, configuration factors). Black room: nothing else.
+  const domain::Project project = cube(0.0);
+  Lit lit;
+  const LightOptions options;
+  const Result<SpaceScene> scene = make_scene(project, 0, {}, options);
+  ASSERT_TRUE(scene) << to_text(scene.error().front());
+  const SpaceLight light(*scene, lit.outside, options, lit.context, lit.log);
+  PointSet set;
+  set.points.push_back({{2.0, 2.0, 0.0}, {0, 0, 1}, {}});
+  const Result<PointRows> rows = light.rows(set);
+  ASSERT_TRUE(rows);
+  const double a = 0.3 / 4.0;
+  const double root = std::sqrt(1.0 + a * a);
+  const double factor = 4.0 * (1.0 / (2.0 * kPi)) * 2.0 * (a / root) * std::atan(a / root);
+  EXPECT_NEAR(rows->electric[0], 10'000.0 * factor, 0.005 * 10'000.0 * factor);  // bar: 0.5 %
+}
+
+TEST(LightResponse, MeanIlluminanceOfAClosedGreyRoomIsFluxOverAbsorption) {
+  // Any closed diffuse enclosure of one reflectance: mean total E over all its surface = flux / (S (1 - rho)).
+  // Here over the floor only the indirect part is near that mean, so compare the whole energy instead: what the walls,
+  // floor and ceiling absorb equals what the luminaire emits.
+  const double rho = 0.5;
+  const domain::Project project = cube(rho);
+  Lit lit;
+  const LightOptions options;
+  const Result<SpaceScene> scene = make_scene(project, 0, {}, options);
+  ASSERT_TRUE(scene);
+  const SpaceLight light(*scene, lit.outside, options, lit.context, lit.log);
+  double absorbed_lm = 0.0;
+  for (const Patch& patch : scene->enclosure.patches()) {
+    PointSet set;
+    set.points.push_back({patch.centroid, patch.normal, {}});
+    const Result<PointRows> rows = light.rows(set);
+    ASSERT_TRUE(rows);
+    absorbed_lm += (1.0 - rho) * patch.area_m2 * rows->electric[0];
+  }
+  // Bar: interreflection within 1 %.
+  EXPECT_NEAR(absorbed_lm, 3600.0, 36.0);
+}
+
+TEST(LightResponse, MovingASensorAddsOneRowAndRecomputesNoLight) {
+  const domain::Project project = cube(0.5);
+  Lit lit;
+  const LightOptions options;
+  const Result<SpaceScene> scene = make_scene(project, 0, {}, options);
+  ASSERT_TRUE(scene);
+  PointSet sensor;
+  sensor.points.push_back({{1.0, 1.0, 4.0}, {0, 0, -1}, {}});
+  {
+    const SpaceLight light(*scene, lit.outside, options, lit.context, lit.log);
+    ASSERT_TRUE(light.rows(floor_grid(3)));
+    ASSERT_TRUE(light.rows(sensor));
+  }
+  const auto before = lit.log.counts();
+  sensor.points[0].at.x = 1.5;
+  const SpaceLight again(*scene, lit.outside, options, lit.context, lit.log);
+  ASSERT_TRUE(again.rows(floor_grid(3)));
+  ASSERT_TRUE(again.rows(sensor));
+  const auto after = lit.log.counts();
+  for (const char* stage : {"exchange", "factor", "direct light of a channel"})
+    EXPECT_EQ(after.at(stage).computed, before.at(stage).computed) << stage;
+  EXPECT_EQ(after.at("rows of a point set").computed, before.at("rows of a point set").computed + 1);
+}
+
+TEST(LightResponse, StoredAndFreshRowsAreTheSameBits) {
+  const domain::Project project = cube(0.6);
+  Lit lit;
+  const LightOptions options;
+  const Result<SpaceScene> scene = make_scene(project, 0, {}, options);
+  ASSERT_TRUE(scene);
+  const SpaceLight fresh(*scene, lit.outside, options, lit.context, lit.log);
+  const PointRows first = *fresh.rows(floor_grid(4));
+  const SpaceLight stored(*scene, lit.outside, options, lit.context, lit.log);
+  EXPECT_EQ(stored.rows(floor_grid(4))->electric, first.electric);
+  Lit other;
+  const SpaceLight elsewhere(*scene, other.outside, options, other.context, other.log);
+  EXPECT_EQ(elsewhere.rows(floor_grid(4))->electric, first.electric);
+}
+
+// ---------------------------------------------------------------------------------------------------------
+// Daylight through unglazed openings: sky component in % of the unobstructed horizontal diffuse illuminance, room
+// 4 x 4 x 3 m with black surfaces (computed by quadrature for this very geometry, in the manner of the analytic cases
+// of CIE 171:2006). Bar: uniform and overcast sky within 2 %.
+
+domain::Project black_room(bool roof) {
+  domain::Project project = cube(0.0);
+  project.spaces[0].height_m = 3.0;
+  project.designs.clear();
+  project.glazings.push_back({});
+  project.glazings[0].id = "none";
+  domain::Opening opening;
+  opening.id = "O1";
+  opening.glazing = "none";
+  if (roof) {
+    opening.kind = domain::Opening::Kind::skylight;
+    opening.plan = {{1.5, 1.5}, {2.5, 1.5}, {2.5, 2.5}, {1.5, 2.5}};
+  } else {
+    opening.wall = 0;
+    opening.offset_m = 1.0;
+    opening.sill_m = 1.0;
+    opening.width_m = 2.0;
+    opening.height_m = 1.0;
+  }
+  project.spaces[0].openings.push_back(opening);
+  return project;
+}
+
+double sky_component_percent(bool roof, int cie_type, double y) {
+  const domain::Project project = black_room(roof);
+  Lit lit;
+  LightOptions options;
+  options.opening_samples = 256;
+  const Result<SpaceScene> scene = make_scene(project, 0, {}, options);
+  EXPECT_TRUE(scene);
+  const SpaceLight light(*scene, lit.outside, options, lit.context, lit.log);
+  PointSet set;
+  set.wants_daylight = true;
+  set.points.push_back({{2.0, y, 0.0}, {0, 0, 1}, {}});
+  const PointRows rows = *light.rows(set);
+  std::vector<float> luminance(lit.sky.size());
+  const double elevation = 60.0 * kRadPerDeg;
+  const Vector3 sun{0.0, -std::cos(elevation), std::sin(elevation)};
+  climate::sky_luminance(lit.sky, climate::cie_sky(cie_type, sun, 10'000.0), luminance);
+  double lx = 0.0;
+  for (std::size_t k = 0; k < luminance.size(); ++k) lx += rows.daylight[k] * luminance[k];
+  return lx / 100.0;
+}
+
+struct SkyCase {
+  bool roof;
+  int type;
+  double y;
+  double expected;
+};
+
+class OpenSky : public testing::TestWithParam<SkyCase> {};
+
+TEST_P(OpenSky, SkyComponentMatchesQuadrature) {
+  const SkyCase& c = GetParam();
+  EXPECT_NEAR(sky_component_percent(c.roof, c.type, c.y), c.expected, 0.02 * c.expected);
+}
+
+INSTANTIATE_TEST_SUITE_P(RoofAndFacade, OpenSky,
+                         testing::Values(SkyCase{true, 5, 2.0, 3.411}, SkyCase{true, 5, 0.5, 2.236},
+                                         SkyCase{true, 16, 2.0, 4.359}, SkyCase{true, 16, 0.5, 2.674},
+                                         SkyCase{true, 1, 3.0, 3.494}, SkyCase{false, 5, 0.5, 6.901},
+                                         SkyCase{false, 5, 2.0, 4.324}, SkyCase{false, 5, 3.5, 1.486},
+                                         SkyCase{false, 16, 0.5, 8.183}, SkyCase{false, 16, 1.0, 8.583},
+                                         SkyCase{false, 16, 3.0, 1.680}, SkyCase{false, 1, 1.5, 6.302}));
+
+TEST(LightResponse, TheSunIsSeenThroughTheOpeningAndNowhereElse) {
+  const domain::Project project = black_room(false);
+  Lit lit;
+  const LightOptions options;
+  const Result<SpaceScene> scene = make_scene(project, 0, {}, options);
+  ASSERT_TRUE(scene);
+  const SpaceLight light(*scene, lit.outside, options, lit.context, lit.log);
+  // Sun due south at 45 degrees: the ray from the floor at y leaves the facade at height y, so between 1 and 2 m.
+  const double h = std::sqrt(0.5);
+  const std::vector<Vector3> sun = {{0, -h, h}, {0, h, h}, {0, -h, -h}};
+  for (const auto& [y, seen] : {std::pair{1.5, true}, std::pair{0.5, false}, std::pair{2.5, false}}) {
+    PointSet set;
+    set.points.push_back({{2.0, y, 0.0}, {0, 0, 1}, {}});
+    const SunlitShares shares = light.sunlit(set, sun);
+    EXPECT_NEAR(shares.share[0], seen ? h : 0.0, 1e-6) << y;
+    EXPECT_EQ(shares.share[1], 0.0F);
+    EXPECT_EQ(shares.share[2], 0.0F);
+  }
+}
+
+TEST(Directions, LightOnAnOpenFacadeIsHalfSkyHalfGround) {
+  // Vertical plane under a uniform sky of 1 cd/m2 and ground of 1 cd/m2: pi / 2 lx from each.
+  const domain::Project project = black_room(false);
+  Lit lit;
+  const Result<SpaceScene> scene = make_scene(project, 0, {}, {});
+  ASSERT_TRUE(scene);
+  const std::vector<float> incident =
+      daylight::incident_coefficients(scene->enclosure, lit.outside, scene->window_groups[0], 4096);
+  double sky = 0.0;
+  for (std::size_t k = 0; k < lit.sky.size(); ++k) sky += incident[k];
+  EXPECT_NEAR(sky, kPi / 2.0, 0.005 * kPi / 2.0);
+  EXPECT_NEAR(incident[lit.outside.ground_bin()], kPi / 2.0, 0.005 * kPi / 2.0);
+}
+
+}  // namespace
+}  // namespace halflight::lightresponse

@@ -1,0 +1,218 @@
+#include "sim/lit_space.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include "base/units.hpp"
+
+namespace halflight::sim {
+
+lightresponse::LightOptions light_options(Accuracy accuracy) {
+  lightresponse::LightOptions options;
+  switch (accuracy) {
+    case Accuracy::draft:
+      options = {1.0, 300, 256, 512, 2, 32, 1};
+      break;
+    case Accuracy::design:
+      options = {0.7, 700, 512, 2048, 4, 64, 2};
+      break;
+    case Accuracy::proof:
+      options = {0.4, 1600, 2048, 8192, 8, 128, 4};
+      break;
+  }
+  return options;
+}
+
+const domain::Luminaire& luminaire_of(const domain::Project& project, const lightresponse::ChannelColumn& column) {
+  return project.designs[column.design].luminaires[column.luminaire];
+}
+
+const domain::LuminaireType& type_of(const domain::Project& project, const lightresponse::ChannelColumn& column) {
+  // make_scene has made sure that the type exists.
+  return *domain::find_by_id(project.luminaire_types, luminaire_of(project, column).type);
+}
+
+double light_loss(const domain::Project& project, const lightresponse::ChannelColumn& column) {
+  const domain::LuminaireType& type = type_of(project, column);
+  return type.lumen_depreciation * type.dirt_depreciation;
+}
+
+double input_w(const domain::Project& project, const lightresponse::ChannelColumn& column) {
+  return type_of(project, column).channels[column.channel].input_w;
+}
+
+namespace {
+
+Vector3 facing_of(double clockwise_from_plan_north_deg) {
+  const double a = clockwise_from_plan_north_deg * kRadPerDeg;
+  return {std::sin(a), std::cos(a), 0.0};
+}
+
+lightresponse::PointSet task_points(const domain::TaskArea& task) {
+  lightresponse::PointSet set;
+  set.wants_daylight = true;
+  const Vector3 facing =
+      task.plane == domain::TaskArea::Plane::horizontal ? Vector3{0, 0, 1} : facing_of(task.facing_deg);
+  // Points of calculation by EN 12464-1; a task area is its own border.
+  for (const Point2 p : grid_points(task.plan, 0.0).points)
+    set.points.push_back({{p.x, p.y, task.height_m}, facing, {}});
+  return set;
+}
+
+/// Floor points along the centre line every half metre, and to both sides at the edges of the middle half.
+lightresponse::PointSet egress_points(const domain::EgressPath& path) {
+  lightresponse::PointSet set;
+  constexpr double spacing_m = 0.5;
+  for (std::size_t i = 0; i + 1 < path.centre_line.size(); ++i) {
+    const Vector2 leg = path.centre_line[i + 1] - path.centre_line[i];
+    const double l = length(leg);
+    if (l <= 0.0) continue;
+    const int steps = std::max(1, static_cast<int>(std::lround(l / spacing_m)));
+    const Vector2 side = (0.25 * path.width_m / l) * Vector2{-leg.y, leg.x};
+    for (int k = 0; k <= steps; ++k) {
+      const Point2 middle = path.centre_line[i] + (static_cast<double>(k) / steps) * leg;
+      for (const double s : {0.0, 1.0, -1.0}) {
+        const Point2 p = middle + s * side;
+        set.points.push_back({{p.x, p.y, 0.0}, {0, 0, 1}, {}});
+      }
+    }
+  }
+  return set;
+}
+
+lightresponse::PointSet sensor_point(const domain::Photosensor& sensor) {
+  const double tilt = sensor.aim_tilt_deg * kRadPerDeg;
+  const Vector3 sideways = facing_of(sensor.aim_deg);
+  lightresponse::PointSet set;
+  set.wants_daylight = true;
+  domain::AngularWeighting weighting;
+  switch (sensor.response) {
+    case domain::Photosensor::Response::cosine: break;
+    case domain::Photosensor::Response::narrowed:
+      weighting = {domain::AngularWeighting::Kind::narrowed, sensor.cutoff_deg};
+      break;
+    case domain::Photosensor::Response::shielded:
+      weighting = {domain::AngularWeighting::Kind::shielded, sensor.cutoff_deg};
+      break;
+  }
+  set.points.push_back(
+      {sensor.at, std::sin(tilt) * sideways + Vector3{0, 0, -std::cos(tilt)}, weighting});
+  return set;
+}
+
+void make_cells(const domain::Project& project, const std::string& space, LitSpace& lit) {
+  struct Membership {
+    std::map<domain::Strategy, std::string> group;
+  };
+  // Channels by design and id.
+  std::map<std::pair<std::size_t, std::string>, Membership> member;
+  std::map<std::string, std::string> scene_names;
+  for (std::size_t d = 0; d < project.designs.size(); ++d) {
+    for (const domain::Group& group : project.designs[d].groups) {
+      if (group.space != space) continue;
+      if (group.strategy == domain::Strategy::scene) scene_names[group.id] = group.name;
+      for (const std::string& entry : group.channels)
+        for (const std::string& channel : domain::channels_of(project, project.designs[d], entry))
+          member[{d, channel}].group[group.strategy] = group.id;
+    }
+  }
+  const auto group_of = [&](const lightresponse::ChannelColumn& c, domain::Strategy strategy) -> std::string {
+    const auto found = member.find({c.design, c.id});
+    if (found == member.end()) return {};
+    const auto group = found->second.group.find(strategy);
+    return group == found->second.group.end() ? std::string() : group->second;
+  };
+  for (std::size_t i = 0; i < lit.scene.columns.size(); ++i) {
+    const lightresponse::ChannelColumn& c = lit.scene.columns[i];
+    ControlCell cell;
+    cell.design = c.design;
+    cell.scene_group = group_of(c, domain::Strategy::scene);
+    cell.occupancy_group = group_of(c, domain::Strategy::occupancy);
+    cell.daylight_group = group_of(c, domain::Strategy::daylight);
+    cell.demand_response_group = group_of(c, domain::Strategy::demand_response);
+    cell.lights_egress = luminaire_of(project, c).emergency.lights_egress;
+    const auto same = std::find_if(lit.cells.begin(), lit.cells.end(), [&](const ControlCell& other) {
+      return other.design == cell.design && other.scene_group == cell.scene_group &&
+             other.occupancy_group == cell.occupancy_group && other.daylight_group == cell.daylight_group &&
+             other.demand_response_group == cell.demand_response_group;
+    });
+    if (same != lit.cells.end()) {
+      same->columns.push_back(i);
+      same->lights_egress = same->lights_egress || cell.lights_egress;
+      continue;
+    }
+    cell.columns.push_back(i);
+    const auto name = scene_names.find(cell.scene_group);
+    cell.name = name == scene_names.end() ? "ungrouped" : name->second;
+    lit.cells.push_back(std::move(cell));
+  }
+}
+
+}  // namespace
+
+Result<LitSpace> light_space(const StudyInputs& inputs, std::size_t space_index, const daylight::Outside& outside,
+                             const lightresponse::LightOptions& options, std::span<const Vector3> sun,
+                             const Context& context, lightresponse::StageLog& log) {
+  const domain::Project& project = inputs.project;
+  const domain::Space& space = project.spaces[space_index];
+  Result<lightresponse::SpaceScene> scene =
+      lightresponse::make_scene(project, space_index, inputs.photometry_files, options);
+  if (!scene) return tl::unexpected(scene.error());
+
+  LitSpace lit{space_index, *std::move(scene), {}, {}, {}, {}, {}, {}, {}, {}, {}, {}, 0.75, {}, {}, {}, {}, 0.0};
+  make_cells(project, space.id, lit);
+  const lightresponse::SpaceLight light(lit.scene, outside, options, context, log);
+
+  for (const domain::TaskArea& task : space.task_areas) lit.task_sets.push_back(task_points(task));
+  for (const domain::EgressPath& path : space.egress_paths) lit.egress_sets.push_back(egress_points(path));
+  if (const domain::Design* proposal = domain::find_design(project, domain::Design::Role::proposal)) {
+    for (std::size_t i = 0; i < proposal->photosensors.size(); ++i) {
+      if (proposal->photosensors[i].space != space.id) continue;
+      lit.sensors.push_back(i);
+      lit.sensor_sets.push_back(sensor_point(proposal->photosensors[i]));
+    }
+  }
+  Diagnostics problems;
+  const auto add_rows = [&](const std::vector<lightresponse::PointSet>& sets,
+                            std::vector<lightresponse::PointRows>& rows) {
+    for (const auto& set : sets) {
+      Result<lightresponse::PointRows> made = light.rows(set);
+      if (!made) {
+        problems = made.error();
+        return;
+      }
+      rows.push_back(*std::move(made));
+    }
+  };
+  add_rows(lit.task_sets, lit.task_rows);
+  add_rows(lit.egress_sets, lit.egress_rows);
+  add_rows(lit.sensor_sets, lit.sensor_rows);
+
+  // The field drawn on plan: at the height of the first horizontal task, else on the floor.
+  lit.plan_height_m = 0.0;
+  for (const domain::TaskArea& task : space.task_areas)
+    if (task.plane == domain::TaskArea::Plane::horizontal) {
+      lit.plan_height_m = task.height_m;
+      break;
+    }
+  const double longest = std::sqrt(area(space.floor));
+  lit.plan_grid = grid_points(space.floor, 0.0, std::clamp(longest / 18.0, 0.25, 0.8));
+  lightresponse::PointSet plan;
+  for (const Point2 p : lit.plan_grid.points) plan.points.push_back({{p.x, p.y, lit.plan_height_m}, {0, 0, 1}, {}});
+  std::vector<lightresponse::PointRows> plan_rows;
+  add_rows({plan}, plan_rows);
+  if (!problems.empty()) return tl::unexpected(std::move(problems));
+  lit.plan_rows = std::move(plan_rows.front());
+
+  if (!lit.scene.window_groups.empty()) {
+    lit.incident = light.incident();
+    lit.sun_on_groups = light.sun_on_groups(sun);
+    for (const auto& set : lit.task_sets) lit.task_sun.push_back(light.sunlit(set, sun));
+    for (const auto& set : lit.sensor_sets) lit.sensor_sun.push_back(light.sunlit(set, sun));
+  }
+  lit.leak_share = light.leak_share();
+  return lit;
+}
+
+}  // namespace halflight::sim

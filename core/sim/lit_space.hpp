@@ -1,0 +1,64 @@
+#pragma once
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "base/context.hpp"
+#include "base/diagnostic.hpp"
+#include "lightresponse/response.hpp"
+#include "sim/study.hpp"
+
+namespace halflight::sim {
+
+/// Method options of each accuracy. draft: a glance while moving things; design: the default; proof: for a figure that
+/// somebody signs. docs/methods/light_response.md says what each buys.
+lightresponse::LightOptions light_options(Accuracy accuracy);
+
+/// Channels of a space that always get one command: members of the same group for every strategy.
+struct ControlCell {
+  std::size_t design = 0;
+  std::vector<std::size_t> columns;  ///< of the scene
+  std::string scene_group;           ///< id of its group for scenes, or empty
+  std::string occupancy_group;
+  std::string daylight_group;
+  std::string demand_response_group;
+  std::string name;                  ///< for people: the scene group's name, or "ungrouped"
+  bool lights_egress = false;
+};
+
+/// The light of one space, ready for everything that follows.
+struct LitSpace {
+  std::size_t index = 0;             ///< of the space in the project
+  lightresponse::SpaceScene scene;
+  std::vector<ControlCell> cells;    ///< of all designs
+  std::vector<lightresponse::PointSet> task_sets;    ///< one a task area
+  std::vector<lightresponse::PointRows> task_rows;
+  std::vector<lightresponse::PointSet> egress_sets;  ///< one an egress path
+  std::vector<lightresponse::PointRows> egress_rows;
+  std::vector<std::size_t> sensors;                  ///< indices of the proposal's photosensors in this space
+  std::vector<lightresponse::PointSet> sensor_sets;
+  std::vector<lightresponse::PointRows> sensor_rows;
+  lightresponse::PointRows plan_rows;
+  PointGrid plan_grid;
+  double plan_height_m = 0.75;
+  std::vector<float> incident;       ///< [group x bins]
+  // Direct sun by 5-minute step of the year (mid-step): task areas first, then sensors.
+  std::vector<lightresponse::SunlitShares> task_sun;
+  std::vector<lightresponse::SunlitShares> sensor_sun;
+  std::vector<float> sun_on_groups;
+  double leak_share = 0.0;
+};
+
+/// Builds and lights one space. `sun`: direction towards the sun at each step, true-north world axes.
+Result<LitSpace> light_space(const StudyInputs& inputs, std::size_t space, const daylight::Outside& outside,
+                             const lightresponse::LightOptions& options, std::span<const Vector3> sun,
+                             const Context& context, lightresponse::StageLog& log);
+
+/// Factor by which the light of a column is multiplied for maintained values (light loss of its type).
+double light_loss(const domain::Project& project, const lightresponse::ChannelColumn& column);
+/// Rated input watts of a column's channel.
+double input_w(const domain::Project& project, const lightresponse::ChannelColumn& column);
+const domain::LuminaireType& type_of(const domain::Project& project, const lightresponse::ChannelColumn& column);
+const domain::Luminaire& luminaire_of(const domain::Project& project, const lightresponse::ChannelColumn& column);
+
+}  // namespace halflight::sim
