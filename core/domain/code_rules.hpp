@@ -65,7 +65,8 @@ enum class Requirement {
   /// within
   /// `delay_max` or, with `schedule_may_turn_off` = 1, by a time switch.
   vacancy_zones,
-  /// Off by a schedule with override of at most `override_max`, clock back-up of at least `backup_min`.
+  /// Off by a schedule with override of at most `override_max`; where given, a clock back-up of at least
+  /// `backup_min` and an override area of at most `override_area_max`.
   scheduled_off,
   /// vacancy_off or scheduled_off, whichever holds.
   vacancy_or_scheduled_off,
@@ -73,7 +74,9 @@ enum class Requirement {
   automatic_on_limit,
   /// A manual control in the space that can turn its lights off.
   manual_control,
-  /// People can cut the power by half: dimming to `dim_power_max`, or a step in [`step_min`, `step_max`].
+  /// People can cut the power by about half: dimming (below `dim_power_below` of full power where that limit
+  /// is
+  /// given), or a step in [`step_min`, `step_max`].
   light_reduction,
   /// Every general luminaire in the zones named in `zone_kinds` follows a photosensor.
   daylight_control,
@@ -90,7 +93,7 @@ enum class Requirement {
   lighting_power,
   /// Floor light on egress paths while occupied: `level_min`, `stair_min`, at every point.
   egress_normal,
-  /// Floor light on egress paths on emergency power: `mean_min`, `point_min`, `ratio_max`.
+  /// Floor light on egress paths on emergency power: `point_min`, `ratio_max`, and `mean_min` where given.
   egress_emergency,
   /// At least `controlled_min` of the receptacles follow the room.
   receptacle_control,
@@ -126,6 +129,47 @@ inline constexpr std::array<std::pair<Requirement, std::string_view>, 21> kRequi
     {Requirement::warning_before_off, "warning_before_off"},
     {Requirement::daylight_zone_definition, "daylight_zone_definition"},
 }};
+
+/// The limits without which a requirement cannot be judged.
+inline std::vector<std::string_view> required_limits(Requirement requirement) {
+  switch (requirement) {
+    case Requirement::vacancy_off:
+      return {"delay_max"};
+    case Requirement::vacancy_reduction:
+      return {"delay_max", "reduction_min"};
+    case Requirement::vacancy_zones:
+      return {"delay_max", "reduction_min", "zone_area_max"};
+    case Requirement::scheduled_off:
+      return {"override_max"};
+    case Requirement::vacancy_or_scheduled_off:
+      return {"delay_max", "override_max"};
+    case Requirement::automatic_on_limit:
+      return {"power_max"};
+    case Requirement::light_reduction:
+      return {"step_min", "step_max"};
+    case Requirement::daylight_orientations_apart:
+      return {"exempt_power_max"};
+    case Requirement::egress_normal:
+      return {"level_min", "stair_min"};
+    case Requirement::egress_emergency:
+      return {"point_min", "ratio_max"};
+    case Requirement::receptacle_control:
+      return {"controlled_min"};
+    case Requirement::warning_before_off:
+      return {"warning_min"};
+    case Requirement::manual_control:
+    case Requirement::daylight_control:
+    case Requirement::daylight_zones_apart:
+    case Requirement::daylight_dims:
+    case Requirement::daylight_off:
+    case Requirement::lighting_power:
+    case Requirement::no_automatic_off:
+    case Requirement::loss_leaves_light:
+    case Requirement::daylight_zone_definition:
+      return {};
+  }
+  return {};
+}
 
 /// A number known about a space, in SI.
 enum class Fact {
