@@ -6,6 +6,7 @@
 #include "climate/sky_division.hpp"
 #include "climate/sun.hpp"
 
+#include <algorithm>
 #include <chrono>
 #include <cmath>
 #include <string>
@@ -284,7 +285,7 @@ TEST(SkyPatches, AverageTheModelAndKeepTheIlluminance) {
       double worst = 0.0;
       for (std::size_t p = 0; p < division.size(); ++p) {
         const SkyDivision::Bounds b = division.bounds(p);
-        constexpr int kSide = 40;
+        constexpr int kSide = 24;
         double sum = 0.0;
         for (int i = 0; i < kSide; ++i) {
           const double z =

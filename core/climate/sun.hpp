@@ -112,6 +112,7 @@ class SunTrack {
   [[nodiscard]] SunInstant at(Seconds t) const;
   [[nodiscard]] double julian_day_ut(Seconds t) const;
   [[nodiscard]] const Place& place() const { return place_; }
+  [[nodiscard]] double utc_offset_s() const { return utc_offset_s_; }
 
  private:
   struct Node {
