@@ -60,7 +60,7 @@ class OffState {
 class System {
  public:
   System(std::span<const Loop> loops, std::span<const double> signal_matrix)
-      : n_(loops.size()), lines_(n_), coupling_(n_ * n_, 0.0) {
+      : n_(loops.size()), lines_(n_), coupling_(n_ * n_, 0.0), places_(n_), rows_(n_ * (n_ + 1)), exact_(n_) {
     for (std::size_t i = 0; i < n_; ++i) {
       lines_[i] = line_of(loops[i], signal_matrix[i * n_ + i]);
       for (std::size_t j = 0; j < n_; ++j)
@@ -79,77 +79,101 @@ class System {
 
   /// Settles within [low, high]; `x` comes in as the point to start from.
   void settle(std::span<const double> other_lx, std::span<const double> low, std::span<const double> high,
-              std::span<double> x) const {
-    constexpr int kRounds = 200;
-    constexpr double kStill = 1e-7;  // a tenth of a millionth of full light; the exact solve then takes over
-    bool still = false;
-    for (int round = 0; round < kRounds && !still; ++round) {
-      still = true;
+              std::span<double> x) {
+    // A few rounds are enough to see which loops stand at a limit; only a wrong guess asks for more.
+    for (const double still : {1e-3, 1e-6, 1e-9}) {
+      if (!rounds(other_lx, low, high, still, x)) break;
       for (std::size_t i = 0; i < n_; ++i) {
-        const double next = std::clamp(asked(i, other_lx[i], x), low[i], high[i]);
-        if (std::abs(next - x[i]) > kStill) still = false;
-        x[i] = next;
+        const double ask = asked(i, other_lx[i], x);
+        places_[i] = ask <= low[i] ? Place::low : ask >= high[i] ? Place::high : Place::free;
+      }
+      if (solve(other_lx, low, high)) {
+        std::copy(exact_.begin(), exact_.end(), x.begin());
+        return;
       }
     }
-    std::vector<Place> places(n_);
-    for (std::size_t i = 0; i < n_; ++i) {
-      const double ask = asked(i, other_lx[i], x);
-      places[i] = ask <= low[i] ? Place::low : ask >= high[i] ? Place::high : Place::free;
-    }
-    std::vector<double> exact(n_);
-    if (solve(places, other_lx, low, high, exact) || (!still && search(other_lx, low, high, exact)))
-      std::copy(exact.begin(), exact.end(), x.begin());
+    if (search(other_lx, low, high)) std::copy(exact_.begin(), exact_.end(), x.begin());
   }
 
  private:
   enum class Place : std::uint8_t { low, free, high };
 
-  /// Solves for the loops that stand at no limit; true when every loop then wants to stand where `places`
-  /// says.
-  bool solve(const std::vector<Place>& places, std::span<const double> other_lx, std::span<const double> low,
-             std::span<const double> high, std::vector<double>& x) const {
-    std::vector<std::size_t> free;
-    for (std::size_t i = 0; i < n_; ++i) {
-      x[i] = places[i] == Place::low ? low[i] : places[i] == Place::high ? high[i] : 0.0;
-      if (places[i] == Place::free) free.push_back(i);
-    }
-    if (!free.empty()) {
-      const auto m = static_cast<Eigen::Index>(free.size());
-      Eigen::MatrixXd a = Eigen::MatrixXd::Identity(m, m);
-      Eigen::VectorXd b(m);
-      for (Eigen::Index r = 0; r < m; ++r) {
-        const std::size_t i = free[static_cast<std::size_t>(r)];
-        b(r) = asked(i, other_lx[i], x);  // the free ones are still 0 in x
-        for (Eigen::Index c = 0; c < m; ++c)
-          if (c != r) a(r, c) = coupling(i, free[static_cast<std::size_t>(c)]);
+  /// Projected Gauss-Seidel until no level moves by more than `still`; false if it does not come to rest.
+  bool rounds(std::span<const double> other_lx, std::span<const double> low, std::span<const double> high,
+              double still, std::span<double> x) const {
+    constexpr int kMostRounds = 200;
+    for (int round = 0; round < kMostRounds; ++round) {
+      double moved = 0.0;
+      for (std::size_t i = 0; i < n_; ++i) {
+        const double next = std::clamp(asked(i, other_lx[i], x), low[i], high[i]);
+        moved = std::max(moved, std::abs(next - x[i]));
+        x[i] = next;
       }
-      const Eigen::VectorXd solution = a.partialPivLu().solve(b);
-      for (Eigen::Index r = 0; r < m; ++r) x[free[static_cast<std::size_t>(r)]] = solution(r);
+      if (moved <= still) return true;
     }
+    return false;
+  }
+
+  /// Solves into `exact_` for the loops that stand at no limit; true when every loop then wants to stand
+  /// where `places_` says.
+  bool solve(std::span<const double> other_lx, std::span<const double> low, std::span<const double> high) {
+    free_.clear();
+    for (std::size_t i = 0; i < n_; ++i) {
+      exact_[i] = places_[i] == Place::low ? low[i] : places_[i] == Place::high ? high[i] : 0.0;
+      if (places_[i] == Place::free) free_.push_back(i);
+    }
+    if (!free_.empty() && !eliminate(other_lx)) return false;
     constexpr double kSlack = 1e-9;
     for (std::size_t i = 0; i < n_; ++i) {
-      if (!std::isfinite(x[i]) || x[i] < low[i] - kSlack || x[i] > high[i] + kSlack) return false;
-      const double ask = asked(i, other_lx[i], x);
-      if (places[i] == Place::low && ask > low[i] + kSlack) return false;
-      if (places[i] == Place::high && ask < high[i] - kSlack) return false;
-      x[i] = std::clamp(x[i], low[i], high[i]);
+      if (!(exact_[i] >= low[i] - kSlack && exact_[i] <= high[i] + kSlack)) return false;
+      const double ask = asked(i, other_lx[i], exact_);
+      if (places_[i] == Place::low && ask > low[i] + kSlack) return false;
+      if (places_[i] == Place::high && ask < high[i] - kSlack) return false;
+    }
+    for (std::size_t i = 0; i < n_; ++i) exact_[i] = std::clamp(exact_[i], low[i], high[i]);
+    return true;
+  }
+
+  /// Gaussian elimination with row pivots on (I + B) x = ask over the free loops; false when it is singular.
+  bool eliminate(std::span<const double> other_lx) {
+    const std::size_t m = free_.size();
+    const std::size_t width = m + 1;
+    for (std::size_t r = 0; r < m; ++r) {
+      const std::size_t i = free_[r];
+      for (std::size_t c = 0; c < m; ++c) rows_[r * width + c] = r == c ? 1.0 : coupling(i, free_[c]);
+      rows_[r * width + m] = asked(i, other_lx[i], exact_);  // the free ones are still 0 there
+    }
+    for (std::size_t k = 0; k < m; ++k) {
+      std::size_t pivot = k;
+      for (std::size_t r = k + 1; r < m; ++r)
+        if (std::abs(rows_[r * width + k]) > std::abs(rows_[pivot * width + k])) pivot = r;
+      if (std::abs(rows_[pivot * width + k]) < 1e-12) return false;
+      if (pivot != k)
+        for (std::size_t c = 0; c < width; ++c) std::swap(rows_[k * width + c], rows_[pivot * width + c]);
+      for (std::size_t r = k + 1; r < m; ++r) {
+        const double factor = rows_[r * width + k] / rows_[k * width + k];
+        for (std::size_t c = k; c < width; ++c) rows_[r * width + c] -= factor * rows_[k * width + c];
+      }
+    }
+    for (std::size_t k = m; k-- > 0;) {
+      double value = rows_[k * width + m];
+      for (std::size_t c = k + 1; c < m; ++c) value -= rows_[k * width + c] * exact_[free_[c]];
+      exact_[free_[k]] = value / rows_[k * width + k];
     }
     return true;
   }
 
   /// Tries every combination of limits, brightest first; for the rare system on which the rounds go in
   /// circles.
-  bool search(std::span<const double> other_lx, std::span<const double> low, std::span<const double> high,
-              std::vector<double>& x) const {
+  bool search(std::span<const double> other_lx, std::span<const double> low, std::span<const double> high) {
     if (n_ > kMostLoopsSearched) return false;
-    std::vector<Place> places(n_, Place::high);
     static constexpr std::array<Place, 3> kOrder = {Place::high, Place::free, Place::low};
     std::size_t combinations = 1;
     for (std::size_t i = 0; i < n_; ++i) combinations *= 3;
     for (std::size_t code = 0; code < combinations; ++code) {
       std::size_t rest = code;
-      for (std::size_t i = 0; i < n_; ++i, rest /= 3) places[i] = kOrder[rest % 3];
-      if (solve(places, other_lx, low, high, x)) return true;
+      for (std::size_t i = 0; i < n_; ++i, rest /= 3) places_[i] = kOrder[rest % 3];
+      if (solve(other_lx, low, high)) return true;
     }
     return false;
   }
@@ -157,6 +181,11 @@ class System {
   std::size_t n_;
   std::vector<Line> lines_;
   std::vector<double> coupling_;
+  // Scratch of one settling, kept so that a year allocates once.
+  std::vector<Place> places_;
+  std::vector<std::size_t> free_;
+  std::vector<double> rows_;
+  std::vector<double> exact_;
 };
 
 }  // namespace
@@ -287,7 +316,7 @@ Coupling examine_coupling(std::span<const Loop> loops, std::span<const double> s
 
 void settle(std::span<const Loop> loops, std::span<const double> signal_matrix,
             std::span<const double> other_signal_lx, std::span<double> levels) {
-  const System system(loops, signal_matrix);
+  System system(loops, signal_matrix);
   std::vector<double> low;
   std::vector<double> high;
   for (std::size_t i = 0; i < loops.size(); ++i) {
@@ -304,7 +333,7 @@ void run_loops(std::span<const Loop> loops, std::span<const double> signal_matri
                std::span<const std::span<double>> levels) {
   const std::size_t n = loops.size();
   if (n == 0) return;
-  const System system(loops, signal_matrix);
+  System system(loops, signal_matrix);
   std::vector<OffState> states(n);
   std::vector<double> other(n);
   std::vector<double> low(n);

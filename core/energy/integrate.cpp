@@ -4,20 +4,6 @@
 
 namespace halflight::energy {
 
-StepIntegral::StepIntegral(std::span<const double> values, Seconds step_s)
-    : step_s_(step_s), length_(static_cast<Seconds>(values.size()) * step_s) {
-  values_.assign(values.begin(), values.end());
-  values_.push_back(0.0);
-  sums_.resize(values_.size());
-  double sum = 0.0;
-  const auto step = static_cast<double>(step_s);
-  for (std::size_t k = 0; k < values.size(); ++k) {
-    sums_[k] = sum;
-    sum += values[k] * step;
-  }
-  sums_.back() = sum;
-}
-
 GroupEnergy::GroupEnergy(std::vector<PowerCurve> curves, double trim, std::vector<double> limit_of_full,
                          Seconds step_s)
     : curves_(std::move(curves)),
@@ -25,11 +11,10 @@ GroupEnergy::GroupEnergy(std::vector<PowerCurve> curves, double trim, std::vecto
       standby_w_(energy::standby_w(curves_)),
       limit_(std::move(limit_of_full)),
       step_s_(step_s) {
-  if (limit_.empty()) return;
-  std::vector<double> on(limit_.size());
-  std::transform(limit_.begin(), limit_.end(), on.begin(),
-                 [](double limit) { return limit > 0.0 ? 1.0 : 0.0; });
-  daylight_on_ = StepIntegral(on, step_s_);
+  daylight_switches_ = std::any_of(limit_.begin(), limit_.end(), [](double limit) { return limit <= 0.0; });
+  if (daylight_switches_)
+    daylight_on_ =
+        StepIntegral(limit_.size(), step_s_, [&](std::size_t k) { return limit_[k] > 0.0 ? 1.0 : 0.0; });
 }
 
 GroupEnergy::Table& GroupEnergy::table_of(double level) {
@@ -39,10 +24,16 @@ GroupEnergy::Table& GroupEnergy::table_of(double level) {
   const double asked = level * trim_;
   Table table{level, energy::on_w(curves_, asked), {}};
   if (!limit_.empty()) {
-    std::vector<double> watts(limit_.size(), 0.0);
-    for (const PowerCurve& curve : curves_)
-      for (std::size_t k = 0; k < limit_.size(); ++k) watts[k] += curve.on_w(std::min(asked, limit_[k]));
-    table.watts = StepIntegral(watts, step_s_);
+    if (curves_.size() == 1) {
+      const PowerCurve curve = curves_.front();
+      const double* limit = limit_.data();
+      table.watts = StepIntegral(limit_.size(), step_s_,
+                                 [=](std::size_t k) { return curve.on_w(std::min(asked, limit[k])); });
+    } else {
+      table.watts = StepIntegral(limit_.size(), step_s_, [&](std::size_t k) {
+        return energy::on_w(curves_, std::min(asked, limit_[k]));
+      });
+    }
   }
   tables_.push_back(std::move(table));
   return tables_.back();
@@ -55,7 +46,7 @@ double GroupEnergy::on_watt_seconds(double level, Seconds begin, Seconds end) {
 }
 
 double GroupEnergy::lit_seconds(Seconds begin, Seconds end) const {
-  if (limit_.empty()) return static_cast<double>(end - begin);
+  if (!daylight_switches_) return static_cast<double>(end - begin);
   return daylight_on_.over(begin, end);
 }
 

@@ -10,25 +10,40 @@
 
 namespace halflight::energy {
 
-/// Integrals of a series of equal steps over any whole seconds, by prefix sums: two look-ups each.
+/// Integrals of a series of equal steps over any whole seconds, by prefix sums: two look-ups each. Right to
+/// rounding of the sum of the whole series.
 class StepIntegral {
  public:
   StepIntegral() = default;
   /// `values[k]` holds over [k, k + 1) * step_s. step_s > 0.
-  StepIntegral(std::span<const double> values, Seconds step_s);
+  StepIntegral(std::span<const double> values, Seconds step_s)
+      : StepIntegral(values.size(), step_s, [&](std::size_t k) { return values[k]; }) {}
+  /// The same with values from a function of k.
+  template <class Value>
+  StepIntegral(std::size_t steps, Seconds step_s, Value value_of)
+      : length_(static_cast<Seconds>(steps) * step_s),
+        step_s_(static_cast<double>(step_s)),
+        per_s_(1.0 / step_s_) {
+    sums_.resize(steps + 2);  // one step of nothing after the last, so that the end of the series is inside
+    double sum = 0.0;
+    for (std::size_t k = 0; k < steps; ++k) sums_[k + 1] = sum += value_of(k) * step_s_;
+    sums_[steps + 1] = sum;
+  }
   /// Value times seconds over [begin, end), which must lie within the series.
   [[nodiscard]] double over(Seconds begin, Seconds end) const { return until(end) - until(begin); }
   [[nodiscard]] Seconds length() const { return length_; }
 
  private:
   [[nodiscard]] double until(Seconds t) const {
-    const auto k = static_cast<std::size_t>(t / step_s_);
-    return sums_[k] + values_[k] * static_cast<double>(t - static_cast<Seconds>(k) * step_s_);
+    // Rounding may put the start of a step at the end of the one before, where the integral is the same.
+    const auto at = static_cast<double>(t);
+    const auto k = static_cast<std::size_t>(at * per_s_);
+    return sums_[k] + (at - static_cast<double>(k) * step_s_) * ((sums_[k + 1] - sums_[k]) * per_s_);
   }
-  Seconds step_s_ = 1;
   Seconds length_ = 0;
-  std::vector<double> values_;  // one more than steps, the last 0
-  std::vector<double> sums_;    // up to the start of step k
+  double step_s_ = 1.0;
+  double per_s_ = 1.0;
+  std::vector<double> sums_;  // up to the start of step k
 };
 
 /// A piece of a timeline of base levels.
@@ -81,7 +96,8 @@ class GroupEnergy {
   double standby_w_ = 0.0;
   std::vector<double> limit_;
   Seconds step_s_ = 300;
-  StepIntegral daylight_on_;  // 1 where daylight has not switched off
+  StepIntegral daylight_on_;  // 1 where daylight has not switched off; kept only when it ever does
+  bool daylight_switches_ = false;
   struct Table {
     double level = 0.0;
     double flat_w = 0.0;  // where nothing limits
