@@ -38,6 +38,8 @@ constexpr double kLiftWithin_m = 0.1;  // see Enclosure::observation_origin
 constexpr double kBeyond_m = 0.01;     // how far a standing prism's box is sunk into the floor for rays
 constexpr double kShortestWall_m = 0.01;
 constexpr double kLargestRoom_m = 1000.0;
+constexpr std::size_t kMostVertices = 2000;  // of one outline: checks are quadratic in it
+constexpr std::size_t kMostParts = 2000;  // prisms, or openings of one kind: each is compared with all others
 constexpr std::size_t kMostCells = 200'000;  // of all grids together, against patches of a hair's size
 
 Point3 at_height(Point2 p, double z) { return {p.x, p.y, z}; }
@@ -205,6 +207,9 @@ class Validation {
     if (!(std::abs(shape_.floor_z_m) <= 1e5))
       error("/floor_z_m", fmt::format("{} m is not the level of a floor", shape_.floor_z_m),
             "give a level within 100 km of the datum");
+    count("/wall_openings", shape_.wall_openings.size());
+    count("/roof_openings", shape_.roof_openings.size());
+    count("/prisms", shape_.prisms.size());
     floor();
     if (!found_.empty()) return found_;  // all the rest is measured against the floor
     for (std::size_t i = 0; i < shape_.wall_openings.size(); ++i) wall_opening(i);
@@ -219,13 +224,31 @@ class Validation {
         {Diagnostic::Severity::error, {}, std::move(where), std::move(problem), std::move(remedy)});
   }
 
+  void count(std::string where, std::size_t parts) {
+    if (parts > kMostParts)
+      error(std::move(where), fmt::format("{} parts are more than one room can have", parts),
+            fmt::format("give at most {}, or divide the room", kMostParts));
+  }
+
+  // Whether the outline may be looked at further; says why not.
+  bool usable_outline(const std::string& where, const Polygon& outline) {
+    if (outline.size() > kMostVertices) {
+      error(where, fmt::format("the outline has {} vertices", outline.size()),
+            fmt::format("simplify it to at most {}", kMostVertices));
+    } else if (!is_simple(outline)) {
+      error(
+          where,
+          fmt::format("the outline of {} vertices crosses or touches itself, or has no area", outline.size()),
+          "give at least three different vertices in order around it");
+    } else {
+      return true;
+    }
+    return false;
+  }
+
   void floor() {
     const Polygon& floor = shape_.floor;
-    if (!is_simple(floor))
-      return error(
-          "/floor",
-          fmt::format("the outline of {} vertices crosses or touches itself, or has no area", floor.size()),
-          "give at least three different vertices in order around the room");
+    if (!usable_outline("/floor", floor)) return;
     if (!is_counter_clockwise(floor))
       return error("/floor", "the outline runs clockwise", "list the vertices counter-clockwise");
     const Box2 box = bounds(floor);
@@ -282,15 +305,14 @@ class Validation {
   void roof_opening(std::size_t i) {
     const std::string where = fmt::format("/roof_openings/{}", i);
     Polygon& plan = shape_.roof_openings[i].plan;
-    if (!is_simple(plan))
-      return error(where, "the outline crosses or touches itself, or has no area",
-                   "give its vertices in order");
+    if (!usable_outline(where, plan)) return;
     if (!is_counter_clockwise(plan)) plan = reversed(plan);
     if (leaves_floor(plan))
       error(where, "it reaches beyond the ceiling", "keep it inside the outline of the room");
     for (std::size_t k = 0; k < i; ++k) {
       const Polygon& other = shape_.roof_openings[k].plan;
-      if (is_simple(other) && area(intersection(plan, other)) > kContact * perimeter(plan))
+      if (other.size() <= kMostVertices && is_simple(other) &&
+          area(intersection(plan, other)) > kContact * perimeter(plan))
         error(where, fmt::format("it overlaps roof opening {}", k), "move one of them");
     }
   }
@@ -298,9 +320,7 @@ class Validation {
   void prism(std::size_t i) {
     const std::string where = fmt::format("/prisms/{}", i);
     Prism& p = shape_.prisms[i];
-    if (!is_simple(p.plan))
-      return error(where, "the outline crosses or touches itself, or has no area",
-                   "give its vertices in order");
+    if (!usable_outline(where, p.plan)) return;
     if (!is_counter_clockwise(p.plan)) p.plan = reversed(p.plan);
     if (!(p.top_z_m - p.bottom_z_m >= kContact))
       return error(where, fmt::format("it reaches from {} m to {} m", p.bottom_z_m, p.top_z_m),

@@ -329,6 +329,14 @@ TEST(Enclosure, RefusesWhatMakesNoRoom) {
   shape.floor = {{0, 0}, {1, 1}};
   EXPECT_EQ(where_of(shape), "/floor");
   shape = box(4, 3, 2.5);
+  shape.floor.clear();  // an outline of too many vertices is refused before anything slow looks at it
+  for (int i = 0; i < 100'000; ++i)
+    shape.floor.push_back({10 * std::cos(2e-5 * kPi * i), 10 * std::sin(2e-5 * kPi * i)});
+  EXPECT_EQ(where_of(shape), "/floor");
+  shape = box(4, 3, 2.5);
+  shape.prisms.resize(3000);
+  EXPECT_EQ(where_of(shape), "/prisms");
+  shape = box(4, 3, 2.5);
   shape.wall_openings = {{4, 0, 0, 1, 1}};
   EXPECT_EQ(where_of(shape), "/wall_openings/0");
   shape.wall_openings = {{0, 3.5, 0, 1, 1}};

@@ -18,7 +18,7 @@ namespace halflight {
 struct AngularResponse {
   double exponent = 0.0;           ///< 0..200
   double cut_off_rad = 0.5 * kPi;  ///< above 0, at most a quarter turn
-  std::function<double(double theta_rad)> extra;
+  std::function<double(double theta_rad)> extra{};
 
   /// Integral of R(theta) cos(theta) / pi over the hemisphere, without `extra`: 1 for an illuminance meter;
   /// by this the response to a room of one luminance L is pi L times itself.
