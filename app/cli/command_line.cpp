@@ -123,7 +123,7 @@ CLI::App* add_validate(CLI::App& app, ValidateCommand& validate) {
 }
 
 CLI::App* add_photometry(CLI::App& app, PhotometryCommand& photometry) {
-  CLI::App* sub = app.add_subcommand("photometry", "Describe a photometric file (IES LM-63)");
+  CLI::App* sub = app.add_subcommand("photometry", "Describe a photometric file (IES LM-63 or EULUMDAT)");
   sub->add_option("file", photometry.file, "the photometric file")->required()->type_name("FILE");
   add_json_flag(*sub, photometry.json);
   return sub;

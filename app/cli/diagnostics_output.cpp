@@ -1,5 +1,6 @@
 #include "cli/diagnostics_output.hpp"
 
+#include <algorithm>
 #include <cstdio>
 
 #include <fmt/format.h>
@@ -8,18 +9,22 @@
 namespace halflight::cli {
 
 void print_diagnostics(const Diagnostics& diagnostics) {
-  std::string counts;
   for (const auto severity :
        {Diagnostic::Severity::error, Diagnostic::Severity::warning, Diagnostic::Severity::missing}) {
-    int count = 0;
     for (const Diagnostic& diagnostic : diagnostics) {
-      if (diagnostic.severity != severity) continue;
-      fmt::print(stderr, "{}\n", to_text(diagnostic));
-      ++count;
+      if (diagnostic.severity == severity) fmt::print(stderr, "{}\n", to_text(diagnostic));
     }
-    if (count > 0) counts += fmt::format("{}{} {}", counts.empty() ? "" : ", ", count, name_of(severity));
   }
-  if (diagnostics.size() > 1) fmt::print(stderr, "in all: {}\n", counts);
+}
+
+std::size_t count(const Diagnostics& diagnostics, Diagnostic::Severity severity) {
+  return static_cast<std::size_t>(
+      std::count_if(diagnostics.begin(), diagnostics.end(),
+                    [severity](const Diagnostic& d) { return d.severity == severity; }));
+}
+
+std::string counted(std::size_t count, std::string_view noun) {
+  return fmt::format("{} {}{}", count, noun, count == 1 ? "" : "s");
 }
 
 nlohmann::ordered_json to_json(const Diagnostics& diagnostics) {

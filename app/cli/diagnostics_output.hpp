@@ -5,8 +5,13 @@
 
 namespace halflight::cli {
 
-/// All of them on standard error, one a line, errors first; then how many there are of each kind.
+/// All of them on standard error, one a line, errors first.
 void print_diagnostics(const Diagnostics& diagnostics);
+
+std::size_t count(const Diagnostics& diagnostics, Diagnostic::Severity severity);
+
+/// "1 error", "2 errors".
+std::string counted(std::size_t count, std::string_view noun);
 
 /// [{"severity", "file", "where", "problem", "remedy"}, ...]
 nlohmann::ordered_json to_json(const Diagnostics& diagnostics);
