@@ -149,6 +149,12 @@ TEST(GroupEnergy, DaylightLimitsAndNeverRaises) {
   EXPECT_NEAR(energy.light_wh, light, 1e-9 * light);
   EXPECT_NEAR(energy.standby_wh, standby, 1e-9);
   EXPECT_NEAR(energy.lit_s, lit, 1e-6);
+  // A group that has known other limits gives the same to the bit.
+  GroupEnergy used(curves, 0.5, std::vector<double>(48, 0.3), 300);
+  energy_over(used, timeline);
+  used.set_limit(trim, limits);
+  EXPECT_EQ(energy_over(used, timeline).light_wh, energy.light_wh);
+  EXPECT_EQ(energy_over(used, timeline).standby_wh, energy.standby_wh);
   // Limits above everything change nothing.
   GroupEnergy free(curves, trim, {}, 300);
   GroupEnergy loose(curves, trim, std::vector<double>(48, 1.0), 300);

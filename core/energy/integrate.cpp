@@ -4,39 +4,40 @@
 
 namespace halflight::energy {
 
-GroupEnergy::GroupEnergy(std::vector<PowerCurve> curves, double trim, std::vector<double> limit_of_full,
+GroupEnergy::GroupEnergy(std::vector<PowerCurve> curves, double trim, std::span<const double> limit_of_full,
                          Seconds step_s)
-    : curves_(std::move(curves)),
-      trim_(trim),
-      standby_w_(energy::standby_w(curves_)),
-      limit_(std::move(limit_of_full)),
-      step_s_(step_s) {
+    : curves_(std::move(curves)), standby_w_(energy::standby_w(curves_)), step_s_(step_s) {
+  set_limit(trim, limit_of_full);
+}
+
+void GroupEnergy::set_limit(double trim, std::span<const double> limit_of_full) {
+  trim_ = trim;
+  limit_.assign(limit_of_full.begin(), limit_of_full.end());
+  made_ = 0;
   daylight_switches_ = std::any_of(limit_.begin(), limit_.end(), [](double limit) { return limit <= 0.0; });
   if (daylight_switches_)
-    daylight_on_ =
-        StepIntegral(limit_.size(), step_s_, [&](std::size_t k) { return limit_[k] > 0.0 ? 1.0 : 0.0; });
+    daylight_on_.assign(limit_.size(), step_s_, [&](std::size_t k) { return limit_[k] > 0.0 ? 1.0 : 0.0; });
 }
 
 GroupEnergy::Table& GroupEnergy::table_of(double level) {
-  const auto known =
-      std::find_if(tables_.begin(), tables_.end(), [&](const Table& t) { return t.level == level; });
-  if (known != tables_.end()) return *known;
+  for (std::size_t i = 0; i < made_; ++i)
+    if (tables_[i].level == level) return tables_[i];
+  if (made_ == tables_.size()) tables_.emplace_back();
+  Table& table = tables_[made_++];
   const double asked = level * trim_;
-  Table table{level, energy::on_w(curves_, asked), {}};
-  if (!limit_.empty()) {
-    if (curves_.size() == 1) {
-      const PowerCurve curve = curves_.front();
-      const double* limit = limit_.data();
-      table.watts = StepIntegral(limit_.size(), step_s_,
-                                 [=](std::size_t k) { return curve.on_w(std::min(asked, limit[k])); });
-    } else {
-      table.watts = StepIntegral(limit_.size(), step_s_, [&](std::size_t k) {
-        return energy::on_w(curves_, std::min(asked, limit_[k]));
-      });
-    }
+  table.level = level;
+  table.flat_w = energy::on_w(curves_, asked);
+  if (limit_.empty()) return table;
+  if (curves_.size() == 1) {
+    const PowerCurve curve = curves_.front();
+    const double* limit = limit_.data();
+    table.watts.assign(limit_.size(), step_s_,
+                       [=](std::size_t k) { return curve.on_w(std::min(asked, limit[k])); });
+  } else {
+    table.watts.assign(limit_.size(), step_s_,
+                       [&](std::size_t k) { return energy::on_w(curves_, std::min(asked, limit_[k])); });
   }
-  tables_.push_back(std::move(table));
-  return tables_.back();
+  return table;
 }
 
 double GroupEnergy::on_watt_seconds(double level, Seconds begin, Seconds end) {

@@ -67,7 +67,12 @@ class GroupEnergy {
  public:
   /// `trim`: high-end trim, fraction of full output at level 1. `limit_of_full`: per step, the fraction of
   /// full output that daylight leaves (0: switched off by daylight); empty: nothing limits.
-  GroupEnergy(std::vector<PowerCurve> curves, double trim, std::vector<double> limit_of_full, Seconds step_s);
+  GroupEnergy(std::vector<PowerCurve> curves, double trim, std::span<const double> limit_of_full,
+              Seconds step_s);
+
+  /// The same group under another trim and other limits, in the memory already held: fresh pages cost more
+  /// than the sums.
+  void set_limit(double trim, std::span<const double> limit_of_full);
 
   /// Power times seconds while on at base level `level` over [begin, end).
   [[nodiscard]] double on_watt_seconds(double level, Seconds begin, Seconds end);
@@ -103,7 +108,8 @@ class GroupEnergy {
     double flat_w = 0.0;  // where nothing limits
     StepIntegral watts;
   };
-  std::vector<Table> tables_;
+  std::vector<Table> tables_;  // the first `made_` are of the present limits
+  std::size_t made_ = 0;
   Table& table_of(double level);
 };
 
