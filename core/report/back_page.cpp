@@ -1,0 +1,81 @@
+#include "report/cautions.hpp"
+#include "report/pages.hpp"
+#include "report/tables.hpp"
+#include "wording/figures.hpp"
+
+#include <map>
+#include <set>
+
+namespace halflight::report {
+namespace {
+
+void write_assumptions(Markup& page, const Book& book) {
+  Table table{"Assumptions",
+              "largest effect on the saving first",
+              {"what", "value", "where from", Cell("effect of one standard deviation", "n"), "confirmed"},
+              {}};
+  for (const results::Assumption& a : book.study.assumptions)
+    table.add({place_in_words(book.project, a.path), Cell(a.value, "u"), a.source,
+               Cell(wording::rounded(100.0 * a.effect, -1) + " points", "n"), a.confirmed ? "yes" : "no"});
+  write(page, table);
+}
+
+void write_defaults(Markup& page, const Book& book) {
+  Table table{
+      "Defaults taken", "left out of the document", {"what", "value", "where from", "typical room"}, {}};
+  for (const domain::DefaultTaken& d : book.project.defaults_taken)
+    table.add({place_in_words(book.project, d.pointer), Cell(d.value, "u"), d.source, d.typical});
+  write(page, table);
+}
+
+void write_confirmations(Markup& page, const Book& book) {
+  Table table{"Confirmed", "", {"what", "by", "on", "how"}, {}};
+  for (const domain::Confirmation& c : book.project.confirmations)
+    table.add({place_in_words(book.project, c.pointer), c.by, Cell(c.on, "u"), c.how});
+  write(page, table);
+}
+
+void write_methods(Markup& page, const Book& book) {
+  std::map<std::string, std::set<std::string>> claims_by_method;
+  for (const results::SpaceStudy& s : book.study.spaces)
+    for (const results::Claim& c : s.claims)
+      if (!c.method.empty()) claims_by_method[c.method].insert(c.id);
+  Table table{"Methods",
+              "each has its page in docs/methods with equations and sources",
+              {"method", "claims that rest on it"},
+              {}};
+  for (const auto& [method, claims] : claims_by_method) {
+    std::string list;
+    for (const std::string& claim : claims) list += (list.empty() ? "" : ", ") + claim;
+    table.add({method, list});
+  }
+  write(page, table);
+}
+
+}  // namespace
+
+void write_back(Markup& page, const Book& book) {
+  const auto section = page.open("section", {{"class", "room back"}, {"id", "rests-on"}});
+  page.leaf("h2", "What all this rests on");
+  page.leaf("p", {{"class", "under"}},
+            "Seed " + std::to_string(book.study.seed) + ", accuracy " + book.study.accuracy +
+                "; intervals are the 5th to 95th percentile over building-years.");
+  write_assumptions(page, book);
+  {
+    const auto two = page.open("div", {{"class", "two"}});
+    {
+      const auto left = page.open("div");
+      write_defaults(page, book);
+    }
+    const auto right = page.open("div");
+    write_methods(page, book);
+    write_confirmations(page, book);
+  }
+  const auto cautions = page.open("section", {{"class", "block"}, {"id", "cautions"}});
+  page.leaf("h3", "Cautions");
+  const auto list = page.open("ol", {{"class", "cautions"}});
+  for (const Caution& c : applicable_cautions(book.project))
+    page.leaf("li", {{"id", "caution-" + std::string(c.id)}}, c.text);
+}
+
+}  // namespace halflight::report

@@ -1,0 +1,42 @@
+#pragma once
+#include "domain/project.hpp"
+#include "report/markup.hpp"
+#include "report/report.hpp"
+#include "results/study.hpp"
+#include "results/study_document.hpp"
+
+#include <string>
+#include <vector>
+
+namespace halflight::report {
+
+/// What every part of the report reads.
+struct Book {
+  const results::Study& study;
+  const domain::Project& project;
+  const ReportOptions& options;
+  const domain::Design* proposal;  ///< may be null
+  results::StudyNumbers numbers;
+};
+
+/// Building: what blocks issue, totals, shares, spaces with small years, what is missing.
+void write_building(Markup& page, const Book& book);
+/// One space: sequence, plan, claims, year, tables.
+void write_space(Markup& page, const Book& book, std::size_t index);
+/// Back matter: assumptions, defaults, methods, cautions.
+void write_back(Markup& page, const Book& book);
+
+/// The years' pictures, kept once in the page.
+void define_years(Markup& page, const Book& book);
+std::string year_id(std::size_t space);
+std::string room_id(std::size_t space);
+
+/// "as found", "new luminaires, old controls", "code minimum", "proposal".
+std::string case_name(std::size_t which);
+/// A JSON pointer into the project, in words: "Reading room: reflectances, walls".
+std::string place_in_words(const domain::Project& project, const std::string& pointer);
+/// The name, or the id where there is none.
+std::string named(const std::string& name, const std::string& id);
+std::string title_of(const results::SpaceStudy& space);
+
+}  // namespace halflight::report

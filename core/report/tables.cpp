@@ -1,0 +1,31 @@
+#include "report/tables.hpp"
+
+namespace halflight::report {
+
+void write(Markup& page, const Table& table) {
+  if (table.rows.empty()) return;
+  const auto block = page.open("div", {{"class", "block"}});
+  const auto t = page.open("table");
+  {
+    const auto caption = page.open("caption");
+    page.text(table.caption);
+    if (!table.remark.empty()) page.leaf("span", table.remark);
+  }
+  {
+    const auto head = page.open("thead");
+    const auto row = page.open("tr");
+    for (const Cell& c : table.head) page.leaf("th", {{"scope", "col"}, {"class", c.kind}}, c.text);
+  }
+  const auto body = page.open("tbody");
+  for (const Table::Row& r : table.rows) {
+    const auto row = page.open("tr", {{"class", r.kind}});
+    for (std::size_t i = 0; i < r.cells.size(); ++i) {
+      if (i == 0)
+        page.leaf("th", {{"scope", "row"}, {"class", r.cells[i].kind}}, r.cells[i].text);
+      else
+        page.leaf("td", {{"class", r.cells[i].kind}}, r.cells[i].text);
+    }
+  }
+}
+
+}  // namespace halflight::report

@@ -1,0 +1,36 @@
+#pragma once
+#include "report/markup.hpp"
+
+#include <initializer_list>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace halflight::report {
+
+/// A cell: its text and how it is set ("n": a number, right; "u": not broken; or a class of the style sheet).
+struct Cell {
+  Cell(std::string cell_text, std::string_view cell_kind = "")
+      : text(std::move(cell_text)), kind(cell_kind) {}
+  Cell(const char* cell_text) : text(cell_text) {}
+  std::string text;
+  std::string_view kind;
+};
+
+/// A table with scoped headings; the first cell of each row heads it.
+struct Table {
+  std::string caption;
+  std::string remark;  ///< after the caption, softer
+  std::vector<Cell> head;
+  struct Row {
+    std::vector<Cell> cells;
+    std::string_view kind;
+  };
+  std::vector<Row> rows;
+  void add(std::vector<Cell> cells, std::string_view kind = "") { rows.push_back({std::move(cells), kind}); }
+};
+
+/// Writes nothing for a table without rows.
+void write(Markup& page, const Table& table);
+
+}  // namespace halflight::report
