@@ -20,11 +20,17 @@ class StepIntegral {
       : StepIntegral(values.size(), step_s, [&](std::size_t k) { return values[k]; }) {}
   /// The same with values from a function of k.
   template <class Value>
-  StepIntegral(std::size_t steps, Seconds step_s, Value value_of)
-      : length_(static_cast<Seconds>(steps) * step_s),
-        step_s_(static_cast<double>(step_s)),
-        per_s_(1.0 / step_s_) {
+  StepIntegral(std::size_t steps, Seconds step_s, Value value_of) {
+    assign(steps, step_s, value_of);
+  }
+  /// Starts anew in the memory already held.
+  template <class Value>
+  void assign(std::size_t steps, Seconds step_s, Value value_of) {
+    length_ = static_cast<Seconds>(steps) * step_s;
+    step_s_ = static_cast<double>(step_s);
+    per_s_ = 1.0 / step_s_;
     sums_.resize(steps + 2);  // one step of nothing after the last, so that the end of the series is inside
+    sums_[0] = 0.0;
     double sum = 0.0;
     for (std::size_t k = 0; k < steps; ++k) sums_[k + 1] = sum += value_of(k) * step_s_;
     sums_[steps + 1] = sum;
