@@ -2,6 +2,7 @@
 
 #include "base/sums.hpp"
 #include "base/units.hpp"
+#include "climate/clear_shape.hpp"
 
 #include <algorithm>
 #include <cassert>
@@ -14,18 +15,6 @@ namespace halflight::climate {
 namespace {
 
 constexpr auto kHours = static_cast<Seconds>(domain::kHoursPerYear);
-
-// What the beam of a clear sky and an even sky would give at this sun, W/m2. The beam's transmittance
-// 0.7^(m^0.678) is that of A. B. Meinel and M. P. Meinel, "Applied solar energy" (1976).
-struct Shape {
-  double beam = 0.0;
-  double diffuse = 0.0;
-};
-Shape shape_of(const SunInstant& sun) {
-  if (sun.cos_zenith() <= 0.0) return {};
-  const double outside = sun.extraterrestrial_w_m2();
-  return {outside * std::pow(0.7, std::pow(air_mass(sun.zenith_rad()), 0.678)), outside * sun.cos_zenith()};
-}
 
 std::size_t wrapped_hour(Seconds hour) {
   return static_cast<std::size_t>(((hour % kHours) + kHours) % kHours);
@@ -48,7 +37,7 @@ WeatherTrack::WeatherTrack(const domain::WeatherYear& weather, SunTrack sun, Sec
     return static_cast<Seconds>(hour) * kHour + step * step_s + step_s / 2 - shift_s_;
   };
   const auto on_axis = [](Seconds t) { return ((t % kYear) + kYear) % kYear; };
-  std::vector<Shape> shapes(hours_.size() * static_cast<std::size_t>(steps));
+  std::vector<ClearShape> shapes(hours_.size() * static_cast<std::size_t>(steps));
   const auto index = [&](std::size_t hour, Seconds step) {
     return hour * static_cast<std::size_t>(steps) + static_cast<std::size_t>(step);
   };
@@ -58,9 +47,9 @@ WeatherTrack::WeatherTrack(const domain::WeatherYear& weather, SunTrack sun, Sec
     hour.dry_bulb_c = row.dry_bulb_c;
     hour.dew_point_c = row.dew_point_c;
     hour.pressure_hpa = row.pressure_hpa;
-    Shape sum;
+    ClearShape sum;
     for (Seconds s = 0; s < steps; ++s) {
-      const Shape shape = shape_of(sun_.at(on_axis(middle(h, s))));
+      const ClearShape shape = clear_shape(sun_.at(on_axis(middle(h, s))));
       shapes[index(h, s)] = shape;
       sum.beam += shape.beam;
       sum.diffuse += shape.diffuse;
@@ -73,11 +62,11 @@ WeatherTrack::WeatherTrack(const domain::WeatherYear& weather, SunTrack sun, Sec
   for (std::size_t h = 0; h < hours_.size(); ++h) {
     Hour& hour = hours_[h];
     if (!hour.sun) continue;
-    Shape sum;
+    ClearShape sum;
     for (Seconds s = 0; s < steps; ++s) {
       const Between b = between(on_axis(middle(h, s)));
       const Hour& other = hours_[b.other].sun ? hours_[b.other] : hour;
-      const Shape& shape = shapes[index(h, s)];
+      const ClearShape& shape = shapes[index(h, s)];
       sum.beam += shape.beam * std::lerp(hour.beam_index, other.beam_index, b.weight);
       sum.diffuse += shape.diffuse * std::lerp(hour.diffuse_index, other.diffuse_index, b.weight);
     }
@@ -104,7 +93,7 @@ WeatherInstant WeatherTrack::at(Seconds t) const {
   now.dew_point_c = std::lerp(hour.dew_point_c, other.dew_point_c, b.weight);
   now.pressure_hpa = std::lerp(hour.pressure_hpa, other.pressure_hpa, b.weight);
   if (!hour.sun) return now;
-  const Shape shape = shape_of(now.sun);
+  const ClearShape shape = clear_shape(now.sun);
   const Hour& lit = other.sun ? other : hour;
   now.beam_w_m2 = shape.beam * std::lerp(hour.beam_index, lit.beam_index, b.weight) * hour.beam_scale;
   now.diffuse_w_m2 =
