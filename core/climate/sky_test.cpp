@@ -285,7 +285,7 @@ TEST(SkyPatches, AverageTheModelAndKeepTheIlluminance) {
       double worst = 0.0;
       for (std::size_t p = 0; p < division.size(); ++p) {
         const SkyDivision::Bounds b = division.bounds(p);
-        constexpr int kSide = 24;
+        constexpr int kSide = 16;
         double sum = 0.0;
         for (int i = 0; i < kSide; ++i) {
           const double z =

@@ -100,7 +100,7 @@ TEST(SyntheticYear, TypicalMonthsReproduceTheNormals) {
 
 TEST(SyntheticYear, NaturalMonthsScatterAboutTheNormals) {
   const domain::ClimateNormals n = maritime();
-  constexpr int kYears = 40;
+  constexpr int kYears = 20;
   std::array<double, 12> sum{};
   std::array<double, 12> squares{};
   for (std::uint32_t seed = 0; seed < kYears; ++seed) {
