@@ -54,10 +54,10 @@ void draw_case_bars(Markup& page, const std::vector<CaseBar>& bars) {
                         {"viewBox", "0 0 560 " + num(kRow_px * static_cast<double>(bars.size()) + 4.0)},
                         {"role", "img"},
                         {"aria-label", "Energy of a year by case, kWh"}});
-  const auto x = [&](double kwh) { return 172.0 + 262.0 * kwh / top; };
+  const auto x = [&](double kwh) { return 196.0 + 248.0 * kwh / top; };
   double y = 14.0;
   for (const CaseBar& b : bars) {
-    page.leaf("text", {{"class", "barname"}, {"x", 164.0}, {"y", y + 4.5}, {"text-anchor", "end"}}, b.name);
+    page.leaf("text", {{"class", "barname"}, {"x", 188.0}, {"y", y + 4.5}, {"text-anchor", "end"}}, b.name);
     page.empty("rect", {{"class", "bar"},
                         {"x", x(0.0)},
                         {"y", y - 7.0},
@@ -96,10 +96,10 @@ void draw_shares(Markup& page, const std::vector<results::Share>& shares) {
                         {"viewBox", "0 0 560 " + num(kRow_px * static_cast<double>(shares.size()) + 4.0)},
                         {"role", "img"},
                         {"aria-label", "Share of each strategy in the saving, kWh a year"}});
-  const auto x = [&](double kwh) { return 172.0 + 262.0 * (kwh - bottom) / (top - bottom); };
+  const auto x = [&](double kwh) { return 196.0 + 248.0 * (kwh - bottom) / (top - bottom); };
   double y = 14.0;
   for (const results::Share& s : shares) {
-    page.leaf("text", {{"class", "barname"}, {"x", 164.0}, {"y", y + 4.5}, {"text-anchor", "end"}},
+    page.leaf("text", {{"class", "barname"}, {"x", 188.0}, {"y", y + 4.5}, {"text-anchor", "end"}},
               strategy_name(s.strategy));
     page.empty("rect", {{"class", s.kwh.mean < 0.0 ? "bar against" : "bar"},
                         {"x", std::min(x(0.0), x(s.kwh.mean))},

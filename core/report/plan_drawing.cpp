@@ -236,13 +236,18 @@ void draw_fittings(Markup& page, const View& v, const Space& space, Labels& labe
   }
 }
 
-void draw_daylight_zones(Markup& page, const View& v, const results::SpaceStudy& study, Labels& labels) {
+void draw_daylight_zones(Markup& page, const View& v, const results::SpaceStudy& study) {
+  for (const results::DaylightZone& zone : study.daylight_zones)
+    for (const Polygon& piece : zone.outline)
+      if (!piece.empty()) page.empty("path", {{"class", "zone"}, {"d", path_of(v, piece, true)}});
+}
+
+void label_daylight_zones(Markup& page, const View& v, const results::SpaceStudy& study, Labels& labels) {
   static constexpr const char* kNames[] = {"primary daylight zone", "secondary daylight zone",
                                            "zone under skylight"};
   for (const results::DaylightZone& zone : study.daylight_zones) {
     for (const Polygon& piece : zone.outline) {
       if (piece.empty()) continue;
-      page.empty("path", {{"class", "zone"}, {"d", path_of(v, piece, true)}});
       std::string text = kNames[static_cast<int>(zone.kind)];
       if (zone.kind != results::DaylightZone::Kind::toplit) text += ", " + num(zone.depth_m) + " m deep";
       const Box2 b = bounds(piece);
@@ -533,6 +538,7 @@ void draw_plan(Markup& page, const Project& project, const Design& design, const
     if (!field.values.empty()) draw_field(page, v, field, light_range(*grid));
     draw_contours(page, v, lines);
     draw_fittings(page, v, space, labels);
+    draw_daylight_zones(page, v, study);
     for (const OccupancySensor& s : design.occupancy_sensors)
       if (s.space == space.id && s.status != Status::remove) draw_coverage(page, v, s);
     draw_egress(page, v, space);
@@ -546,7 +552,7 @@ void draw_plan(Markup& page, const Project& project, const Design& design, const
   draw_devices(page, v, space, design.time_clocks, Token::clock, labels);
   draw_devices(page, v, space, design.interfaces, Token::plug, labels);
   draw_devices(page, v, space, design.infrastructure, Token::node, labels);
-  draw_daylight_zones(page, v, study, labels);
+  label_daylight_zones(page, v, study, labels);
   label_contours(page, v, space, lines, labels);
   draw_group_letters(page, v, design, space);
   draw_dimensions(page, v);

@@ -28,10 +28,14 @@ std::string interval(const Estimate& e, std::string_view unit) {
   return wording::printed_interval(e.low, e.high, unit);
 }
 
+/// A value of fewer bytes stays on one line ("30 s"); longer ones are lists that may break.
+constexpr std::size_t kUnbroken = 24;
+
 void write_phrases(Markup& page, const std::vector<wording::Phrase>& phrases) {
   for (const wording::Phrase& phrase : phrases) {
     if (phrase.is_value())
-      page.leaf("span", {{"data-at", phrase.pointer}}, phrase.text);
+      page.leaf("span", {{"data-at", phrase.pointer}, {"class", phrase.text.size() < kUnbroken ? "u" : ""}},
+                phrase.text);
     else
       page.text(phrase.text);
   }
@@ -113,10 +117,11 @@ std::string rests_on(const Book& book, const results::Claim& claim) {
 
 std::string refuted_by(const results::Claim& claim) {
   const results::RefutingTest& t = claim.test;
-  if (t.measure.empty()) return t.remark;
+  if (t.measure.empty()) return t.remark.empty() ? "Refuted by: no test is named" : t.remark;
   const double low = t.expected - t.tolerance;
   const double high = t.expected + t.tolerance;
-  std::string text = t.measure + "; expected " + wording::printed_interval(low, high, claim.unit);
+  std::string text =
+      "Refuted by: " + t.measure + "; expected " + wording::printed_interval(low, high, claim.unit);
   if (t.duration_days > 0.0) {
     const std::string days = wording::rounded(
         t.duration_days, t.duration_days < 10.0 && t.duration_days != std::round(t.duration_days) ? -1 : 0);
@@ -151,7 +156,7 @@ void write_claims(Markup& page, const Book& book, const results::SpaceStudy& s) 
     if (const std::string text = rests_on(book, claim); !text.empty())
       page.leaf("p", "Rests on " + text + ".");
     if (const std::string text = refuted_by(claim); !text.empty())
-      page.leaf("p", {{"class", "refute"}}, "Refuted by: " + text + (text.ends_with('.') ? "" : "."));
+      page.leaf("p", {{"class", "refute"}}, text + (text.ends_with('.') ? "" : "."));
   }
 }
 
@@ -218,9 +223,10 @@ void write_electric(Markup& page, const Book& book, const results::SpaceStudy& s
     const Group* group = book.proposal == nullptr ? nullptr : find_by_id(book.proposal->groups, g.group);
     for (const results::TaskAreaLight& t : g.task_areas) {
       const TaskArea* area = space == nullptr ? nullptr : find_by_id(space->task_areas, t.id);
-      // The numerical error is all the interval that one calculation has: digits follow it.
+      // The numerical error is all the interval that one calculation has; no meter reads below a whole lux.
       const auto lx = [&](double v) {
-        return wording::printed(v, v - 2.0 * t.error_lx, v + 2.0 * t.error_lx, "lx");
+        const int place = wording::decimal_place(v, v - 2.0 * t.error_lx, v + 2.0 * t.error_lx);
+        return wording::rounded(v, v < 10.0 ? place : std::max(0, place)) + " lx";
       };
       table.add({area == nullptr ? t.id : named(area->name, area->id),
                  group == nullptr ? g.group : named(group->name, group->id), t.state, t.plane,

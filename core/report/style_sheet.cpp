@@ -28,7 +28,7 @@ a{color:var(--dusk);text-decoration:none;border-bottom:1px solid var(--line)}
 .two{display:grid;grid-template-columns:repeat(2,minmax(0,1fr));gap:26px 44px;margin:18px 0}
 .block{margin:0 0 22px;min-width:0}
 .say{font:400 20.5px/1.5 var(--serif);max-width:1428px;margin:8px 0 16px}
-.say span{border-bottom:1.5px dotted var(--dusk)}
+.say span{border-bottom:1.5px dotted var(--dusk)}.say .u{white-space:nowrap}
 .room{margin:0 0 20px;padding:30px 0 0;border-top:1px solid var(--ink)}
 .room>.where{color:var(--soft);margin-bottom:0}
 .explain{display:grid;grid-template-columns:minmax(0,772px) minmax(0,1fr);gap:0 30px}
@@ -57,7 +57,7 @@ tr.fails td,tr.fails th{color:var(--bad)}
 .claim p{margin:1px 0;color:var(--soft)}
 .claim p.statement{color:var(--ink)}
 .claim .refute{color:var(--dusk);font-size:11.5px}
-.rail{width:150px;height:16px;flex:none}
+.rail{width:150px;height:16px;flex:0 1 150px;min-width:56px}
 .track{stroke:var(--line);stroke-width:2}.interval{stroke:var(--dusk);stroke-width:5;stroke-linecap:round;stroke-opacity:.45}
 .point{fill:var(--dusk)}.found{stroke:var(--lamp);stroke-width:2.4}.zero{stroke:var(--soft);stroke-width:1}
 /* charts */
@@ -99,7 +99,7 @@ tr.fails td,tr.fails th{color:var(--bad)}
 .scale{display:flex;gap:8px;align-items:center;margin:2px 0 8px}.ramp{width:192px;height:11px}
 .legend{display:flex;flex-wrap:wrap;gap:4px 16px;color:var(--soft);font-size:12px;margin:0 0 8px}
 .legend span{display:inline-flex;gap:5px;align-items:center}.legend svg{width:22px;height:22px}
-.smalls{display:flex;flex-wrap:wrap;gap:20px}.smalls figure{margin:0;width:300px}.smalls figcaption{color:var(--soft);font-size:12px}
+.smalls{display:flex;flex-wrap:wrap;gap:12px 20px;margin-top:6px}.explain+.block{margin-top:22px}.smalls figure{margin:0;width:300px}.smalls figcaption{color:var(--soft);font-size:12px}
 /* year */
 .year{width:100%;display:block}.pixels{image-rendering:pixelated}
 .sunline{fill:none;stroke:#fff;stroke-opacity:.75;stroke-width:1.1}.month{stroke:var(--line)}

@@ -93,7 +93,15 @@ std::string printed_interval(double low, double high, std::string_view unit) {
   return rounded(low * u.factor, place) + " to " + rounded(high * u.factor, place) + u.suffix;
 }
 
-std::string printed(double value, std::string_view unit) { return printed(value, value, value, unit); }
+std::string printed(double value, std::string_view unit) {
+  const PrintedUnit u = printed_unit(unit);
+  const double shown = value * u.factor;
+  const int place = decimal_place(shown, shown, shown);
+  // Without an interval, zeros at the end would claim a precision that nobody stated.
+  return place >= 0
+             ? rounded(shown, place) + u.suffix
+             : typed(std::round(shown * std::pow(10.0, -place)) / std::pow(10.0, -place), -place) + u.suffix;
+}
 
 std::string percent(double fraction) { return typed(100.0 * fraction, 1) + " %"; }
 

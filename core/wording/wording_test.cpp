@@ -40,7 +40,10 @@ TEST(Figures, WithoutAnIntervalShowThreeSignificantDigits) {
   EXPECT_EQ(printed(0.07861, "fraction"), "7.86 %");
   EXPECT_EQ(printed(0.0, "lx"), "0 lx");
   EXPECT_EQ(printed(138.24, "m2"), "138 m\u00B2");
-  EXPECT_EQ(printed(3.0, "count"), "3.00");
+  EXPECT_EQ(printed(3.0, "count"), "3");
+  EXPECT_EQ(printed(0.6, "lx"), "0.6 lx");
+  EXPECT_EQ(printed(0.0031, "per lx"), "0.0031 per lx");
+  EXPECT_EQ(printed(64.04, "W"), "64 W");
 }
 
 TEST(Figures, GroupThousandsFromFiveDigitsUp) {
