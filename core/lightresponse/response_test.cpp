@@ -6,7 +6,6 @@
 #include <gtest/gtest.h>
 
 #include "base/units.hpp"
-#include "climate/sky.hpp"
 
 namespace halflight::lightresponse {
 namespace {
