@@ -148,6 +148,7 @@ void write_missing(Markup& page, const Book& book) {
 
 void write_building(Markup& page, const Book& book) {
   const results::Study& study = book.study;
+  const auto building = page.open("section", {{"class", "building"}});
   page.leaf("h1", named(study.project_name, study.project_id));
   std::string under = printed(study.totals.area_m2, "m2") + " in " + std::to_string(study.spaces.size()) +
                       (study.spaces.size() == 1 ? " space" : " spaces") + ", " +

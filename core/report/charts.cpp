@@ -32,11 +32,11 @@ Rail rail_for(double value, double low, double high, std::string_view unit) {
 
 void draw_rail(Markup& page, const Rail& rail, std::string_view label) {
   const auto svg = page.open(
-      "svg", {{"class", "rail"}, {"viewBox", "0 0 150 16"}, {"role", "img"}, {"aria-label", label}});
+      "svg", {{"class", "rail"}, {"viewBox", "0 0 290 16"}, {"role", "img"}, {"aria-label", label}});
   const auto x = [&](double v) {
-    return 4.0 + 142.0 * std::clamp((v - rail.from) / (rail.to - rail.from), 0.0, 1.0);
+    return 4.0 + 282.0 * std::clamp((v - rail.from) / (rail.to - rail.from), 0.0, 1.0);
   };
-  page.empty("path", {{"class", "track"}, {"d", "M4 8H146"}});
+  page.empty("path", {{"class", "track"}, {"d", "M4 8H286"}});
   if (rail.from < 0.0) page.empty("path", {{"class", "zero"}, {"d", "M" + num(x(0.0)) + " 4v8"}});
   page.empty("path",
              {{"class", "interval"}, {"d", "M" + num(x(rail.low)) + " 8H" + num(x(rail.high) + 0.01)}});

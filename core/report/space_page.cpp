@@ -142,16 +142,16 @@ void write_claims(Markup& page, const Book& book, const results::SpaceStudy& s) 
     const auto value = book.numbers.at(claim.result);
     if (!value) continue;  // listed under what is missing
     const auto article = page.open("article", {{"class", "claim"}});
+    const std::string between = wording::printed_interval(claim.low, claim.high, claim.unit);
     {
       const auto figure = page.open("div", {{"class", "figure"}});
       page.leaf("b", wording::printed(*value, claim.low, claim.high, claim.unit));
-      const std::string between = wording::printed_interval(claim.low, claim.high, claim.unit);
       page.leaf("i", between);
-      Rail rail = rail_for(*value, claim.low, claim.high, claim.unit);
-      if (claim.result.find("/saving/against_as_found") != std::string::npos)
-        rail.as_usually_found = s.saving_as_usually_found.mean;
-      draw_rail(page, rail, "Interval " + between);
     }
+    Rail rail = rail_for(*value, claim.low, claim.high, claim.unit);
+    if (claim.result.find("/saving/against_as_found") != std::string::npos)
+      rail.as_usually_found = s.saving_as_usually_found.mean;
+    draw_rail(page, rail, "Interval " + between);
     page.leaf("p", {{"class", "statement"}}, wording::claim_sentence(claim, *value));
     if (const std::string text = rests_on(book, claim); !text.empty())
       page.leaf("p", "Rests on " + text + ".");
@@ -575,7 +575,8 @@ void write_space(Markup& page, const Book& book, std::size_t index) {
   const bool is_drawn = space != nullptr && book.proposal != nullptr && space->floor.size() >= 3;
   const Sequence* sequence = book.proposal == nullptr ? nullptr : find_sequence(*book.proposal, s.id);
 
-  const auto room = page.open("section", {{"class", "room"}, {"id", room_id(index)}});
+  const auto room =
+      page.open("section", {{"class", s.studied ? "room" : "room unstudied"}, {"id", room_id(index)}});
   page.leaf("h2", title_of(s));
   write_where(page, book, s, space);
   if (!s.studied) page.leaf("p", {{"class", "empty"}}, "Not studied: " + s.not_studied_because);

@@ -33,6 +33,7 @@ a{color:var(--dusk);text-decoration:none;border-bottom:1px solid var(--line)}
 .room>.where{color:var(--soft);margin-bottom:0}
 .explain{display:grid;grid-template-columns:minmax(0,772px) minmax(0,1fr);gap:0 30px}
 .explain .side{min-width:0}
+.unstudied{padding-bottom:0}
 .empty{color:var(--soft);font-style:italic}
 /* tables */
 table{border-collapse:collapse;width:100%;margin:0 0 4px}
@@ -52,12 +53,11 @@ tr.fails td,tr.fails th{color:var(--bad)}
 .figure{display:flex;align-items:baseline;gap:10px}
 .figure b{font:600 25px/1.1 var(--serif);white-space:nowrap}
 .figure i{font-style:normal;color:var(--soft);white-space:nowrap}
-.figure .rail{margin-left:auto;align-self:center}
 .claim .statement{font-weight:600;margin:1px 0 2px}
 .claim p{margin:1px 0;color:var(--soft)}
 .claim p.statement{color:var(--ink)}
 .claim .refute{color:var(--dusk);font-size:11.5px}
-.rail{width:150px;height:16px;flex:0 1 150px;min-width:56px}
+.rail{width:100%;max-width:290px;height:16px;display:block}
 .track{stroke:var(--line);stroke-width:2}.interval{stroke:var(--dusk);stroke-width:5;stroke-linecap:round;stroke-opacity:.45}
 .point{fill:var(--dusk)}.found{stroke:var(--lamp);stroke-width:2.4}.zero{stroke:var(--soft);stroke-width:1}
 /* charts */
@@ -119,7 +119,9 @@ html,body{background:#fff;font-size:8.6pt;max-width:none}
 header,main,.banner{padding-left:0;padding-right:0}
 .banner{background:none;color:var(--bad);border:2px solid var(--bad);padding:8px 12px;margin:8px 0}.banner a{color:var(--bad)}
 .room,.back{break-before:page;border-top:0;padding-top:0}
-.explain,.two{display:block}.two>.block{margin-bottom:14px}
+.explain{display:block}.two{gap:10px 24px;margin:8px 0}.unstudied{break-before:auto}
+table{font-size:7.8pt}th,td{padding-right:7px}.smallyear{width:84px;height:24px}
+.building h2{font-size:15pt}
 .explain .side{margin-top:8px}
 .say{font-size:12.5pt;line-height:1.42}
 h2,h3,caption,thead{break-after:avoid}tr,figure,.bars,.plan,.year{break-inside:avoid}
