@@ -313,7 +313,8 @@ domain::Sequence code_minimum_sequence(const domain::Project& project, const dom
   std::vector<CodeRule> in_force = rules_in_force(project, rules);
   std::erase_if(in_force, [](const CodeRule& rule) {  // what cannot be judged asks for nothing
     const auto names = domain::required_limits(rule.requirement);
-    return !std::all_of(names.begin(), names.end(), [&](auto n) { return rule.limits.contains(std::string(n)); });
+    return !std::all_of(names.begin(), names.end(),
+                        [&](auto n) { return rule.limits.contains(std::string(n)); });
   });
   const domain::DaylightZoneRule* zone_rule = adopted_zone_rule(project, in_force);
   SpaceFacts f = facts(project, library, proposal, space, {}, nullptr);

@@ -8,7 +8,8 @@
 namespace halflight::codes {
 
 bool holds(double value, domain::Comparison comparison, double limit) {
-  const double slack = kRelativeSlack * std::max(std::abs(value), std::abs(limit));
+  // Of the limit, not of the value, which may be infinite ("never").
+  const double slack = kRelativeSlack * std::max(1.0, std::abs(limit));
   switch (comparison) {
     case domain::Comparison::above:
       return value > limit + slack;

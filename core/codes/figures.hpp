@@ -6,7 +6,8 @@
 
 namespace halflight::codes {
 
-// Sums of watts and products of feet carry rounding, so that "exactly at the limit" needs a width.
+// Sums of watts and products of feet carry rounding, so that "exactly at the limit" needs a width: this
+// share of the limit, and of one unit for limits below it.
 inline constexpr double kRelativeSlack = 1e-9;
 
 bool holds(double value, domain::Comparison comparison, double limit);
