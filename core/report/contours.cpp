@@ -11,9 +11,12 @@ namespace {
 
 constexpr double kLeast_lx = 0.1;  // floor of the logarithm: darker than moonlit ground is drawn as dark
 
-/// Grid with a ring around it, holes filled ring by ring with the mean of the neighbours that are known.
+constexpr int kRings = 2;  // cells added around the grid: its outer points may stand one step off the walls
+
+/// Grid with rings around it, holes filled ring by ring with the mean of the neighbours that are known.
 Field filled(const results::PlanGrid& grid) {
-  Field f{grid.x0_m - grid.step_m, grid.y0_m - grid.step_m, grid.step_m, grid.columns + 2, grid.rows + 2, {}};
+  Field f{grid.x0_m - kRings * grid.step_m, grid.y0_m - kRings * grid.step_m, grid.step_m,
+          grid.columns + 2 * kRings,        grid.rows + 2 * kRings,           {}};
   f.values.assign(static_cast<std::size_t>(f.columns) * static_cast<std::size_t>(f.rows), -1.0);
   const auto index = [&](int c, int r) { return static_cast<std::size_t>(r * f.columns + c); };
   bool any = false;
@@ -21,7 +24,7 @@ Field filled(const results::PlanGrid& grid) {
     for (int c = 0; c < grid.columns; ++c) {
       const double v = grid.values_lx[static_cast<std::size_t>(r * grid.columns + c)];
       if (!(v >= 0.0)) continue;
-      f.values[index(c + 1, r + 1)] = v;
+      f.values[index(c + kRings, r + kRings)] = v;
       any = true;
     }
   if (!any) return {};

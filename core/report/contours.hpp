@@ -22,7 +22,7 @@ struct Field {
 };
 
 /// The grid made ready to draw: cells outside the floor take the value of their nearest neighbours inside,
-/// one ring is added so that contours reach the walls, and `factor` times as many points are put between by
+/// two rings are added so that contours reach the walls, and `factor` times as many points are put between by
 /// Catmull-Rom interpolation of log illuminance, which goes through every computed value. Empty when no cell
 /// is inside.
 Field drawable(const results::PlanGrid& grid, int factor);

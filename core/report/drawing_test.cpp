@@ -154,13 +154,13 @@ TEST(Contours, DrawableFieldGoesThroughTheComputedValues) {
   g.rows = 2;
   g.values_lx = {100.0F, 200.0F, -1.0F, 300.0F, 400.0F, 500.0F};
   const Field f = drawable(g, 4);
-  // One ring of half a metre was added, so the first computed point is 4 fine columns in.
-  EXPECT_DOUBLE_EQ(f.x0_m, 0.5);
-  EXPECT_NEAR(f.at(4, 4), 100.0, 1e-9);
-  EXPECT_NEAR(f.at(8, 4), 200.0, 1e-9);
-  EXPECT_NEAR(f.at(12, 8), 500.0, 1e-9);
+  // Two rings of half a metre were added, so the first computed point is 8 fine columns in.
+  EXPECT_DOUBLE_EQ(f.x0_m, 0.0);
+  EXPECT_NEAR(f.at(8, 8), 100.0, 1e-9);
+  EXPECT_NEAR(f.at(12, 8), 200.0, 1e-9);
+  EXPECT_NEAR(f.at(16, 12), 500.0, 1e-9);
   // The hole takes the mean of its known neighbours: 200, 400, 500.
-  EXPECT_NEAR(f.at(12, 4), 1100.0 / 3.0, 1e-9);
+  EXPECT_NEAR(f.at(16, 8), 1100.0 / 3.0, 1e-9);
   g.values_lx.assign(6, -1.0F);
   EXPECT_TRUE(drawable(g, 4).values.empty());
 }

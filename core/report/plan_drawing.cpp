@@ -68,7 +68,7 @@ struct Box {
 /// Keeps labels off one another and off what is drawn.
 class Labels {
  public:
-  explicit Labels(Box inside) : inside_(inside) {}
+  Labels(const View& view, const Polygon& floor) : view_(view), floor_(floor) {}
   void occupy(Box box) { taken_.push_back(box); }
   void occupy(double x, double y, double half) { occupy({x - half, y - half, x + half, y + half}); }
   static Box box_of(std::string_view text, double x, double y, double anchor) {
@@ -76,12 +76,17 @@ class Labels {
     return {x - anchor * w, y - 9.0, x + (1.0 - anchor) * w, y + 4.0};
   }
   [[nodiscard]] bool is_free(const Box& box) const {
-    return box.x0 >= inside_.x0 && box.x1 <= inside_.x1 && box.y0 >= inside_.y0 && box.y1 <= inside_.y1 &&
-           std::none_of(taken_.begin(), taken_.end(), [&](const Box& b) { return b.meets(box); });
+    for (const double x : {box.x0, box.x1})
+      for (const double y : {box.y0, box.y1})
+        if (!contains(floor_, {view_.room.low.x + (x - view_.left) / view_.scale,
+                               view_.room.high.y - (y - view_.top) / view_.scale}))
+          return false;
+    return std::none_of(taken_.begin(), taken_.end(), [&](const Box& b) { return b.meets(box); });
   }
 
  private:
-  Box inside_;
+  const View& view_;
+  const Polygon& floor_;
   std::vector<Box> taken_;
 };
 
@@ -527,7 +532,7 @@ void draw_plan(Markup& page, const Project& project, const Design& design, const
               {"role", "img"},
               {"aria-label", "Plan of " + named(space.name, space.id) +
                                  (grid == nullptr ? "" : ": " + grid->quantity + ", contours in lx")}});
-  Labels labels({v.left + 4.0, v.top + 4.0, v.left + v.width() - 4.0, v.top + v.height() - 4.0});
+  Labels labels(v, space.floor);
   const Field field = grid == nullptr ? Field{} : drawable(*grid, kFiner);
   const std::vector<ContourLine> lines =
       field.values.empty() ? std::vector<ContourLine>{} : contours_of(field, targets_of(space));
@@ -569,7 +574,7 @@ void draw_small_plan(Markup& page, const Space& space, const results::PlanGrid& 
                                      {"role", "img"},
                                      {"aria-label", grid.quantity + ", contours in lx"}});
   const Field field = drawable(grid, kFiner);
-  Labels labels({8.0, 8.0, v.width(), v.height()});
+  Labels labels(v, space.floor);
   if (!field.values.empty()) {
     const std::vector<ContourLine> lines = contours_of(field, targets_lx);
     {

@@ -64,7 +64,7 @@ tr.fails td,tr.fails th{color:var(--bad)}
 .bars{width:100%;max-width:640px;display:block}
 .barname{font:500 12.5px var(--sans);fill:var(--ink)}.barvalue{font:500 12.5px var(--sans);fill:var(--soft)}
 .bar{fill:#e6c27a}.standby{fill:#8a7fb0}.bar.against{fill:#8a7fb0}.whisker{stroke:var(--ink);stroke-width:1.2;fill:none}
-.key{color:var(--soft);font-size:12px;margin:2px 0 0}.key i{display:inline-block;width:11px;height:11px;margin:0 5px 0 0;vertical-align:-1px}
+.key{color:var(--soft);font-size:12px;margin:2px 0 12px}.key i{display:inline-block;width:11px;height:11px;margin:0 5px 0 0;vertical-align:-1px}
 /* moments */
 .why{background:#f2ecdf;border-radius:6px;padding:11px 14px 12px;margin:14px 0 0;break-inside:avoid}
 .why ol{margin:0;padding-left:18px}
@@ -121,7 +121,7 @@ header,main,.banner{padding-left:0;padding-right:0}
 .room,.back{break-before:page;border-top:0;padding-top:0}
 .explain{display:block}.two{gap:10px 24px;margin:8px 0}.unstudied{break-before:auto}
 table{font-size:7.8pt}th,td{padding-right:7px}.smallyear{width:84px;height:24px}
-.building h2{font-size:15pt}
+.building h2{font-size:15pt}.key,.legend,.under,.where{font-size:7.6pt}
 .explain .side{margin-top:8px}
 .say{font-size:12.5pt;line-height:1.42}
 h2,h3,caption,thead{break-after:avoid}tr,figure,.bars,.plan,.year{break-inside:avoid}
