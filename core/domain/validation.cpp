@@ -4,6 +4,8 @@
 #include <cmath>
 #include <map>
 #include <set>
+#include <string_view>
+#include <unordered_map>
 #include <utility>
 
 #include <fmt/format.h>
@@ -21,9 +23,26 @@ constexpr double kSmallestFloor_m2 = 0.3;
 
 using Severity = Diagnostic::Severity;
 
+/// Finds by id in constant time; the first of equal ids, as find_by_id does. Never iterated.
+template <class T>
+class Index {
+ public:
+  explicit Index(const std::vector<T>& items) {
+    for (const T& item : items) by_id_.emplace(item.id, &item);
+  }
+  const T* find(const std::string& id) const {
+    const auto found = by_id_.find(id);
+    return found == by_id_.end() ? nullptr : found->second;
+  }
+
+ private:
+  std::unordered_map<std::string_view, const T*> by_id_;
+};
+
 class Validator {
  public:
-  explicit Validator(const Project& project) : project_(project) {}
+  explicit Validator(const Project& project)
+      : project_(project), spaces_(project.spaces), types_(project.luminaire_types) {}
 
   Diagnostics run() {
     project();
@@ -50,7 +69,7 @@ class Validator {
   }
   /// A space that can be measured: its floor is an outline without crossings.
   const Space* sound_space(const std::string& id) const {
-    const Space* space = find_by_id(project_.spaces, id);
+    const Space* space = spaces_.find(id);
     return space != nullptr && is_sound(*space) ? space : nullptr;
   }
   static bool is_sound(const Space& space) { return space.floor.size() >= 3 && is_simple(space.floor); }
@@ -310,7 +329,7 @@ class Validator {
     }
     std::set<std::string> lit;
     for (const Luminaire& l : d.luminaires)
-      if (find_by_id(project_.spaces, l.space) != nullptr) lit.insert(l.space);
+      if (spaces_.find(l.space) != nullptr) lit.insert(l.space);
     for (const std::string& id : lit)
       if (!with_sequence.contains(id))
         missing(where + "/sequences", fmt::format("no sequence says how the light in {} behaves", id),
@@ -378,6 +397,7 @@ class Validator {
   }
 
   void groups(const Design& d, const std::string& where) {
+    const Index<Luminaire> placed(d.luminaires);
     std::map<std::pair<Strategy, std::string>, std::string> member_of;
     for (std::size_t i = 0; i < d.groups.size(); ++i) {
       const Group& g = d.groups[i];
@@ -386,15 +406,20 @@ class Validator {
         missing(list, fmt::format("the group {} is empty", g.id), "name its luminaires");
       for (std::size_t j = 0; j < g.channels.size(); ++j) {
         const std::string& entry = g.channels[j];
-        const Luminaire* luminaire = find_by_id(d.luminaires, entry.substr(0, entry.find('/')));
+        const std::string head = entry.substr(0, entry.find('/'));
+        const Luminaire* luminaire = placed.find(head);
         if (luminaire == nullptr) continue;
         if (luminaire->space != g.space && !g.space.empty())
           error(at(list, j),
                 fmt::format("{} is in the space {}, the group {} in {}", luminaire->id, luminaire->space,
                             g.id, g.space),
                 "a group holds luminaires of its own space");
-        const LuminaireType* type = find_by_id(project_.luminaire_types, luminaire->type);
-        const std::vector<std::string> channels = channels_of(project_, d, entry);
+        const LuminaireType* type = types_.find(luminaire->type);
+        std::vector<std::string> channels;
+        if (type != nullptr)
+          for (const Channel& channel : type->channels)
+            if (entry == head || entry == head + "/" + channel.id)
+              channels.push_back(head + "/" + channel.id);
         if (channels.empty() && type != nullptr && !type->channels.empty()) {
           std::string known;
           for (const Channel& c : type->channels) known += (known.empty() ? "" : ", ") + c.id;
@@ -430,13 +455,14 @@ class Validator {
   }
 
   void scenes(const Design& d, const std::string& where) {
+    const Index<Group> by_id(d.groups);
     std::map<std::string, double> used;
     for (std::size_t i = 0; i < d.scenes.size(); ++i) {
       const Scene& s = d.scenes[i];
       const std::string place = at(where + "/scenes", i);
       std::set<std::string> named;
       for (std::size_t j = 0; j < s.levels.size(); ++j) {
-        const Group* group = find_by_id(d.groups, s.levels[j].group);
+        const Group* group = by_id.find(s.levels[j].group);
         if (group == nullptr) continue;
         const std::string level = at(place + "/levels", j) + "/group";
         if (group->strategy != Strategy::scene)
@@ -457,7 +483,7 @@ class Validator {
               fmt::format("the scenes of {} are in use for {:.0f} % of the time together", s.space,
                           100.0 * sum),
               "keep their sum at or below 100 %");
-      const Space* space = find_by_id(project_.spaces, s.space);
+      const Space* space = spaces_.find(s.space);
       if (!s.partition_state.empty() && space != nullptr &&
           std::none_of(space->partitions.begin(), space->partitions.end(), [&](const Partition& p) {
             return std::find(p.states.begin(), p.states.end(), s.partition_state) != p.states.end();
@@ -469,7 +495,7 @@ class Validator {
   }
 
   void sequence(const Design& d, const Sequence& s, const std::string& where) {
-    const Space* space = find_by_id(project_.spaces, s.space);
+    const Space* space = spaces_.find(s.space);
     const Scene* scene = find_by_id(d.scenes, s.normal_scene);
     if (scene != nullptr && scene->space != s.space)
       error(where + "/normal_scene",
@@ -539,7 +565,7 @@ class Validator {
       error(where + "/photosensor",
             fmt::format("the photosensor {} does not list the group {}", sensor->id, r.group),
             "add the group to the photosensor's groups");
-    const Space* space = find_by_id(project_.spaces, s.space);
+    const Space* space = spaces_.find(s.space);
     if (space != nullptr && space->openings.empty())
       warning(where, fmt::format("{} has no opening that lets daylight in", s.space),
               "draw its windows and skylights");
@@ -550,8 +576,8 @@ class Validator {
     for (const Space& s : project_.spaces) {
       if (s.egress_paths.empty()) continue;
       const bool lit = std::any_of(d.luminaires.begin(), d.luminaires.end(), [&](const Luminaire& l) {
-        return l.space == s.id && l.status != Status::remove && l.emergency.lights_egress &&
-               l.emergency.type != EmergencyType::none;
+        return l.emergency.lights_egress && l.emergency.type != EmergencyType::none &&
+               l.status != Status::remove && l.space == s.id;
       });
       if (!lit)
         missing(where + "/luminaires",
@@ -562,6 +588,8 @@ class Validator {
   }
 
   const Project& project_;
+  Index<Space> spaces_;
+  Index<LuminaireType> types_;
   Diagnostics diagnostics_;
 };
 

@@ -267,7 +267,8 @@ std::string Measure::schema() const {
 std::string Measure::text(double value) const { return json_string(quantity_text(value, *dimension, unit)); }
 
 double Measure::sample(int n) const {
-  return std::floor(low + (high - low) * (1 + n % 7) / 8.0 * 4.0) / 4.0 + 0.25;
+  // Quarters survive every unit that divides evenly.
+  return std::floor((low + (high - low) * (1 + n % 7) / 8.0) * 4.0) / 4.0 + 0.25;
 }
 
 bool WholeSeconds::read(const JsonNode& node, Seconds& out, ValueContext& context) const {

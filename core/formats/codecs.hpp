@@ -98,6 +98,18 @@ struct Text {
   [[nodiscard]] std::string sample(int n) const { return "text " + std::to_string(n); }
 };
 
+/// The name of a file's format. Any text is read: whoever reads the file says what other formats mean.
+struct FormatName {
+  using Value = std::string;
+  std::string_view expected;
+  bool read(const JsonNode& node, std::string& out, ValueContext& context) const {
+    return Text{}.read(node, out, context);
+  }
+  [[nodiscard]] std::string schema() const { return "\"const\": " + json_string(expected); }
+  [[nodiscard]] std::string text(const std::string& value) const { return json_string(value); }
+  [[nodiscard]] std::string sample(int) const { return std::string(expected); }
+};
+
 /// The name of a thing within its scope.
 struct Id {
   using Value = std::string;

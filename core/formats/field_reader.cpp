@@ -11,7 +11,8 @@ void ReaderState::add(Diagnostic::Severity severity, const std::string& where, s
                       std::string remedy) {
   std::string key = fmt::format("{}|{}|{}", static_cast<int>(severity), where, problem);
   if (!said_.insert(std::move(key)).second) return;
-  if (diagnostics_.size() >= kMostDiagnostics) {
+  // Each severity has its own bound: many things that are missing must not hide an error.
+  if (++said_of_severity_[static_cast<std::size_t>(severity)] > kMostDiagnostics) {
     ++unsaid_;
     return;
   }
@@ -50,12 +51,14 @@ void ReaderState::identify(Thing thing, std::string& id) {
     return;
   }
   if (local_ && scope_of(thing) == Scope::design) id = local_space_ + "." + id;
-  auto& known = ids_[{thing, scope_key(scope_of(thing))}];
-  const auto [first, is_new] = known.emplace(id, pointer);
-  if (!is_new)
-    report(
-        fmt::format("the id {} already names the {} at {}", json_string(id), noun_of(thing), first->second),
-        "give each its own id");
+  const std::string first = register_id(thing, id, pointer);
+  if (first != pointer)
+    report(fmt::format("the id {} already names the {} at {}", json_string(id), noun_of(thing), first),
+           "give each its own id");
+}
+
+std::string ReaderState::register_id(Thing thing, const std::string& id, const std::string& where) {
+  return ids_[{thing, scope_key(scope_of(thing))}].emplace(id, where).first->second;
 }
 
 void ReaderState::refer(Thing thing, std::string& id) {
@@ -125,6 +128,9 @@ void ReaderState::resolve_references() {
 // ---------------------------------------------------------------------------------------------------------
 // FieldReader
 
+void FieldReader::read(const JsonNode& root, ProjectFile& file) { read_root(root, file); }
+void FieldReader::read(const JsonNode& root, LibraryFile& file) { read_root(root, file); }
+
 std::string FieldReader::lower_first(std::string_view doc) {
   // The line that explains a key says what to give: "North positive." -> "north positive".
   std::string text(doc);
@@ -188,9 +194,9 @@ void FieldReader::space_done(domain::Space& space) {
     whole.height_m = kind_->task_height_m;
     whole.target_lx = kind_->target_lx;
     whole.uniformity = kind_->uniformity;
-    pointer = frame_->pointer + "/task_areas";
-    identify(Thing::task_area, whole.id);
-    take_default(pointer,
+    const std::string where = frame_->pointer + "/task_areas";
+    register_id(Thing::task_area, whole.id, where);
+    take_default(where,
                  fmt::format("the whole floor, {} lx at {} m", json_number(whole.target_lx),
                              json_number(whole.height_m)),
                  source_of(kKindTarget));

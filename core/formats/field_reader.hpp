@@ -22,7 +22,7 @@ class ReaderState : public ValueContext {
   void identify(Thing thing, std::string& id) override;
   void refer(Thing thing, std::string& id) override;
 
-  /// Adds unless the same was said before; after kMostDiagnostics only counts.
+  /// Adds unless the same was said before; after kMostDiagnostics of a severity only counts.
   void add(Diagnostic::Severity severity, const std::string& where, std::string problem, std::string remedy);
   /// Checks that every reference names something. Call once, after all is read.
   void resolve_references();
@@ -39,6 +39,8 @@ class ReaderState : public ValueContext {
   static constexpr std::size_t kMostExpanded = 200'000;
 
   [[nodiscard]] std::string scope_key(Scope scope) const;
+  /// Remembers an id; gives the place of the first of that name.
+  std::string register_id(Thing thing, const std::string& id, const std::string& where);
   void take_default(const std::string& where, std::string text, std::string_view source);
   void report_unknown_keys(const JsonNode& node, const std::string& where,
                            const std::vector<std::string_view>& known);
@@ -67,6 +69,7 @@ class ReaderState : public ValueContext {
   };
   Diagnostics diagnostics_;
   std::set<std::string> said_;
+  std::array<std::size_t, 3> said_of_severity_{};
   std::size_t unsaid_ = 0;
   std::map<std::pair<Thing, std::string>, std::map<std::string, std::string>> ids_;  ///< id -> pointer
   std::vector<Use> uses_;
@@ -80,16 +83,9 @@ class FieldReader final : public ReaderState {
  public:
   using ReaderState::ReaderState;
 
-  /// Reads the object `node` into `value`.
-  template <class T>
-  void read_root(const JsonNode& node, T& value) {
-    if (node.kind != JsonNode::Kind::object) {
-      add(Diagnostic::Severity::error, "", shown(node) + " stands where the document is expected",
-          "begin with {");
-      return;
-    }
-    read_object({&node, "", ""}, value);
-  }
+  /// Reads a whole document or file.
+  void read(const JsonNode& root, ProjectFile& file);
+  void read(const JsonNode& root, LibraryFile& file);
 
   template <class T, class Codec>
   void required(std::string_view key, T& member, const Codec& codec, std::string_view doc) {
@@ -244,6 +240,10 @@ class FieldReader final : public ReaderState {
   template <class T, class Codec>
   void read_value(const Found& found, T& member, const Codec& codec) {
     pointer = found.pointer;
+    if (found.node->kind == JsonNode::Kind::null) {
+      report("null says nothing", "leave the key out, or give it a value");
+      return;
+    }
     const Point2 outer_offset = std::exchange(offset_m, found.offset_m);
     T value = member;
     if (codec.read(*found.node, value, *this)) member = std::move(value);
@@ -256,6 +256,16 @@ class FieldReader final : public ReaderState {
     if (path != found.pointer) origins_[path] = found.pointer;
     read_object({found.node, found.pointer, std::move(path)}, member);
     offset_m = outer_offset;
+  }
+
+  template <class T>
+  void read_root(const JsonNode& node, T& value) {
+    if (node.kind == JsonNode::Kind::object) {
+      read_object({&node, "", ""}, value);
+    } else {
+      add(Diagnostic::Severity::error, "", shown(node) + " stands where the document is expected",
+          "begin with {");
+    }
   }
 
   template <class T>
@@ -306,11 +316,23 @@ class FieldReader final : public ReaderState {
     const JsonNode* list = block.node->find(key);
     const domain::Typical* typical = domain::find_by_id(project_->typicals, block.typical);
     if (list == nullptr || list->kind != JsonNode::Kind::array || typical == nullptr) return;
-    for (const std::string& space_id : typical->spaces) {
+    local_ = true;
+    local_ids_ = block.ids;
+    typical_ = block.typical;
+    expand_items(block, *list, key, members, own, typical->spaces);
+    local_ = false;
+    local_ids_.clear();
+    typical_.clear();
+  }
+
+  template <class T>
+  void expand_items(const Block& block, const JsonNode& list, std::string_view key, std::vector<T>& members,
+                    std::size_t own, const std::vector<std::string>& spaces) {
+    for (const std::string& space_id : spaces) {
       const domain::Space* space = domain::find_by_id(project_->spaces, space_id);
       if (space == nullptr || space->floor.empty()) continue;
-      for (std::size_t i = 0; i < list->children.size(); ++i) {
-        const JsonNode& node = list->children[i];
+      for (std::size_t i = 0; i < list.children.size(); ++i) {
+        const JsonNode& node = list.children[i];
         if (node.kind != JsonNode::Kind::object || is_overridden(node, space_id, members, own)) continue;
         if (++expanded_ > kMostExpanded) {
           add(Diagnostic::Severity::error, block.pointer,
@@ -318,17 +340,11 @@ class FieldReader final : public ReaderState {
               "divide the building into several projects");
           return;
         }
-        local_ = true;
         local_space_ = space_id;
-        local_ids_ = block.ids;
-        typical_ = block.typical;
         const Found item{&node, block.pointer + "/" + std::string(key) + "/" + std::to_string(i),
                          bounds(space->floor).low};
         std::string path = path_of(key) + "/" + std::to_string(members.size());
         read_found(item, std::move(path), members.emplace_back());
-        local_ = false;
-        local_ids_.clear();
-        typical_.clear();
       }
     }
   }

@@ -213,7 +213,7 @@ class Parser {
         std::from_chars(node.text.data(), node.text.data() + node.text.size(), node.number);
     if (error == std::errc::result_out_of_range) {
       // Too small is zero for every purpose here; too large is a slip of the hand.
-      if (std::abs(node.number) > 1.0 || node.text.find("e-") == std::string::npos) {
+      if (node.text.find("e-") == std::string::npos && node.text.find("E-") == std::string::npos) {
         at_ = begin;
         fail(fmt::format("the number {} is beyond any quantity", node.text.substr(0, 40)));
       }

@@ -35,7 +35,7 @@ Result<domain::Library> load_library(std::span<const LibrarySource> files) {
     }
     FieldReader reader(source.name, nullptr);
     LibraryFile file;
-    reader.read_root(*root, file);
+    reader.read(*root, file);
     if (file.format != kLibraryFormat)
       reader.add(Diagnostic::Severity::error, "/format",
                  fmt::format("{} is no format of a library file", json_string(file.format)),

@@ -1,14 +1,13 @@
 #pragma once
 #include "base/diagnostic.hpp"
 #include "domain/project.hpp"
+#include "formats/format_names.hpp"
 
 #include <span>
 #include <string>
 #include <string_view>
 
 namespace halflight::formats {
-
-inline constexpr std::string_view kLibraryFormat = "halflight-library/1";
 
 /// A file of library/, read or embedded.
 struct LibrarySource {

@@ -1,6 +1,7 @@
 #pragma once
 #include "domain/project.hpp"
 #include "formats/codecs.hpp"
+#include "formats/format_names.hpp"
 
 #include <array>
 #include <string>
@@ -141,8 +142,8 @@ template <>
 inline constexpr std::string_view kTypeName<domain::Site> = "site";
 template <class V>
 void describe(V& v, domain::Site& s) {
-  v.required("latitude", s.latitude_deg, degrees(-90, 90), "North positive.");
-  v.required("longitude", s.longitude_deg, degrees(-180, 180), "East positive.");
+  v.required("latitude", s.latitude_deg, degrees(-90, 90), "Latitude, north positive.");
+  v.required("longitude", s.longitude_deg, degrees(-180, 180), "Longitude, east positive.");
   v.with_default("elevation", s.elevation_m, metres(-500, 6000), kPractice, "Above sea level.");
   v.with_default("plan_north", s.plan_north_deg, degrees(-360, 360), kPractice,
                  "Bearing of the plan's +y axis, clockwise from true north.");
@@ -1015,7 +1016,7 @@ template <>
 inline constexpr std::string_view kTypeName<ProjectFile> = "project_file";
 template <class V>
 void describe(V& v, ProjectFile& f) {
-  v.required("format", f.format, Text{}, "Format and version of the document.");
+  v.required("format", f.format, FormatName{kProjectFormat}, "Format and version of the document.");
   v.optional("coordinates", f.coordinates, Word<CoordinateUnit>{}, "Unit of bare coordinates.");
   v.header_read(f);
   describe(v, f.project);
@@ -1052,7 +1053,7 @@ template <>
 inline constexpr std::string_view kTypeName<LibraryFile> = "library_file";
 template <class V>
 void describe(V& v, LibraryFile& f) {
-  v.required("format", f.format, Text{}, "Format and version of the file.");
+  v.required("format", f.format, FormatName{kLibraryFormat}, "Format and version of the file.");
   v.list("kinds", f.library.kinds, "Kinds of space.");
   v.list("drivers", f.library.drivers, "Drivers.");
   v.list("luminaire_types", f.library.luminaire_types, "Generic luminaire types.");

@@ -118,7 +118,7 @@ void ProjectDocument::read() {
 
   FieldReader reader(file_name_, library_);
   ProjectFile file;
-  reader.read_root(root_, file);
+  reader.read(root_, file);
   reader.resolve_references();
   project_ = std::move(file.project);
   project_.defaults_taken = reader.defaults();

@@ -2,6 +2,7 @@
 #include "base/diagnostic.hpp"
 #include "base/hash.hpp"
 #include "domain/project.hpp"
+#include "formats/format_names.hpp"
 #include "formats/json_tree.hpp"
 
 #include <cstddef>
@@ -11,9 +12,6 @@
 #include <string_view>
 
 namespace halflight::formats {
-
-/// The format that this program writes; see docs/formats/project.md for what each version holds.
-inline constexpr std::string_view kProjectFormat = "halflight-project/1";
 
 /// A project document: the text as somebody typed it, and what it means. The text is the source of truth: it
 /// is never laid out anew, and an edit changes only the bytes of the value concerned.

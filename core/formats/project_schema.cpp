@@ -47,8 +47,15 @@ class SchemaWriter {
       : definitions_(definitions), form_(form) {}
 
   [[nodiscard]] std::string object_schema() const {
+    std::string required;
+    if (may_inherit_ && form_ == Form::full) {
+      required = fmt::format(
+          R"(, "required": ["id"], "anyOf": [{{"required": ["typical"]}}, {{"required": [{}]}}])", required_);
+    } else if (!required_.empty()) {
+      required = fmt::format(R"(, "required": [{}])", required_);
+    }
     return fmt::format(R"({{"type": "object", "properties": {{{}}}{}, "additionalProperties": false}})",
-                       properties_, required_.empty() ? "" : fmt::format(R"(, "required": [{}])", required_));
+                       properties_, required);
   }
 
   template <class T, class Codec>
@@ -102,7 +109,7 @@ class SchemaWriter {
   }
   void header_read(ProjectFile&) {}
   void kind_chosen(domain::Space&) {}
-  void space_done(domain::Space&) {}
+  void space_done(domain::Space&) { may_inherit_ = true; }
 
  private:
   void property(std::string_view key, const std::string& schema, std::string_view doc,
@@ -127,6 +134,7 @@ class SchemaWriter {
   Form form_;
   std::string properties_;
   std::string required_;
+  bool may_inherit_ = false;  ///< what is required may come from a typical instead
 };
 
 }  // namespace
