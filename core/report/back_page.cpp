@@ -54,6 +54,15 @@ void write_methods(Markup& page, const Book& book) {
 
 }  // namespace
 
+void write_foot(Markup& page, const Book& book) {
+  std::string line;
+  for (const Caution& c : applicable_cautions(book.project))
+    line.append(line.empty() ? "" : " \u00B7 ").append(c.brief);
+  const auto foot = page.open("p", {{"class", "foot"}});
+  page.text(line + " \u00B7 ");
+  page.leaf("a", {{"href", "#cautions"}}, "in full at the end");
+}
+
 void write_back(Markup& page, const Book& book) {
   const auto section = page.open("section", {{"class", "room back"}, {"id", "rests-on"}});
   page.leaf("h2", "What all this rests on");

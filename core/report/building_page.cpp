@@ -159,6 +159,7 @@ void write_building(Markup& page, const Book& book) {
   write_totals(page, book);
   write_spaces(page, book);
   write_missing(page, book);
+  write_foot(page, book);
 }
 
 }  // namespace halflight::report

@@ -54,24 +54,25 @@ bool is_networked(const Design& d) {
 std::vector<Caution> applicable_cautions(const Project& p) {
   constexpr double kReach_m = 2.0;  // above this a person works from a ladder or a lift
   std::vector<Caution> out = {
-      {"electrician", "Only a licensed electrician installs this or opens any equipment."},
-      {"isolate",
+      {"electrician", "licensed electricians only",
+       "Only a licensed electrician installs this or opens any equipment."},
+      {"isolate", "isolate, lock, tag and test first",
        "Before anyone touches a wire: switch the circuit off at its disconnecting means, lock it, tag it, "
        "and "
        "test that it is dead. A wall switch that somebody watches is no isolation."},
-      {"dark-may-be-live",
+      {"dark-may-be-live", "a dark luminaire may be live",
        "A dark luminaire may be live. A second circuit, often the emergency one, may feed the same "
        "housing and be missing from the drawings: trace both, label both."},
-      {"controls-do-not-isolate",
+      {"controls-do-not-isolate", "off by controls is not isolated",
        "Off by the controls is not isolated: electronic outputs leak. Never work on a "
        "luminaire that only a control holds off."},
-      {"egress",
+      {"egress", "lighting of the ways out is a separate life-safety design",
        "Lighting of the ways out is a separate life-safety design. Controls must never lower it; prove it by "
        "a test with the normal supply really lost, with bypass devices that are listed for the purpose."},
-      {"authority",
+      {"authority", "local codes govern and their authority decides",
        "Local codes govern, and the authority that enforces them decides. Verdicts here are an aid to "
        "design, not an approval."},
-      {"estimates",
+      {"estimates", "estimates, not guarantees",
        "Figures of energy, light and money are estimates with intervals, not guarantees. Where the law asks "
        "for it, a responsible professional checks and seals the design."},
   };
@@ -82,51 +83,51 @@ std::vector<Caution> applicable_cautions(const Project& p) {
                [](const Design& d) {
                  return any(d.luminaires, [](const Luminaire& l) { return l.at.z > kReach_m; });
                }),
-      {"height",
+      {"height", "work at height",
        "Work at height: the right ladder or lift, on firm ground, nobody below. A shock on a ladder becomes "
        "a "
        "fall."});
   add(p.type.kind != ProjectType::Kind::new_building,
-      {"old-building",
+      {"old-building", "old building: asbestos, PCBs, mercury",
        "In an old building ceilings may hold asbestos, old ballasts PCBs, old lamps mercury. On suspicion "
        "stop, have it tested, and dispose of it as the law asks."});
   add(proposed(p, has_low_voltage_control),
-      {"low-voltage-wiring",
+      {"low-voltage-wiring", "low-voltage wiring apart from power",
        "Control conductors of low voltage keep apart from power conductors, whatever their "
        "insulation; cables in air plenums must be listed for them."});
   add(proposed(p,
                [](const Design& d) {
                  return any(d.sequences, [](const Sequence& s) { return s.vacancy.has_value(); });
                }),
-      {"no-flashing",
+      {"no-flashing", "dip, never flash",
        "Warnings before off are a dip, never a flash. Test modes and finding a luminaire by its light stay "
        "at one change a second or slower: flicker between about 3 and 70 times a second can set off a "
        "seizure."});
   add(has_stairs_or_machines(p),
-      {"stairs-and-machines",
+      {"stairs-and-machines", "no automatic off at stairs and machines",
        "Stairs, electrical rooms and rooms with rotating machines: no automatic off, and no light "
        "whose ripple could make a turning part seem to stand still."});
   add(proposed(p, [](const Design& d) { return any(d.sequences, darkens_on_its_own); }),
-      {"no-sudden-dark",
+      {"no-sudden-dark", "no sudden darkness",
        "Nobody is left in sudden darkness: the warning comes first, and the light of the way out "
        "stays."});
   add(any(p.luminaire_types, is_tunable),
-      {"no-health-claims",
+      {"no-health-claims", "no claim on health",
        "Light whose colour changes is shown for its look. No effect on health or sleep is claimed."});
   add(proposed(p, is_networked),
-      {"network",
+      {"network", "secure the network",
        "Change every default password, install only signed firmware, keep life safety off this network, and "
        "have the owner's network staff agree."});
   add(proposed(p, [](const Design& d) { return !d.occupancy_sensors.empty(); }),
-      {"presence-is-personal",
+      {"presence-is-personal", "presence data are personal data",
        "Records of presence are personal data: keep few, keep them briefly, report them only in "
        "sums, and tell the people."});
   add(any(p.spaces, [](const Space& s) { return s.plug_loads.controlled_receptacles > 0; }),
-      {"receptacles",
+      {"receptacles", "mark controlled receptacles",
        "Controlled receptacles are marked. Nothing medical, life-safety, refrigerating or holding data is "
        "ever plugged into one."});
   add(proposed(p, [](const Design& d) { return !d.hvac_hand_offs.empty(); }),
-      {"ventilation",
+      {"ventilation", "ventilation rules first",
        "Ventilation goes to standby only where the ventilation, pressure and laboratory rules of the room "
        "allow it."});
   return out;

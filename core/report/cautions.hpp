@@ -10,6 +10,7 @@ namespace halflight::report {
 /// named.
 struct Caution {
   std::string_view id;
+  std::string_view brief;  ///< for the foot of every room's sheet
   std::string_view text;
 };
 

@@ -26,6 +26,9 @@ void write_space(Markup& page, const Book& book, std::size_t index);
 /// Back matter: assumptions, defaults, methods, cautions.
 void write_back(Markup& page, const Book& book);
 
+/// The cautions that apply, in one line; every sheet ends with it.
+void write_foot(Markup& page, const Book& book);
+
 /// The years' pictures, kept once in the page.
 void define_years(Markup& page, const Book& book);
 std::string year_id(std::size_t space);

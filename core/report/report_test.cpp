@@ -257,8 +257,16 @@ TEST(Cautions, WhatStandsTodayIsNotWorkProposed) {
 TEST(Cautions, ThoseThatApplyArePrinted) {
   const Fixture f = fixture();
   const std::string html = page_of(f);
-  for (const Caution& c : applicable_cautions(f.project))
-    EXPECT_TRUE(holds(html, "caution-" + std::string(c.id))) << c.id;
+  const auto count = [&](const std::string& what) {
+    std::size_t n = 0;
+    for (std::size_t at = html.find(what); at != std::string::npos; at = html.find(what, at + 1)) ++n;
+    return n;
+  };
+  for (const Caution& c : applicable_cautions(f.project)) {
+    EXPECT_EQ(count("id=\"caution-" + std::string(c.id) + "\""), 1U) << c.id;
+    // In brief on the building's sheet and on each of the three rooms'.
+    EXPECT_GE(count(std::string(c.brief)), 4U) << c.id;
+  }
 }
 
 }  // namespace

@@ -472,7 +472,7 @@ void write_devices(Markup& page, const Book& book, const Space& space) {
       buttons += (buttons.empty() ? "" : ", ") + (scene == nullptr ? b : named(scene->name, scene->id));
     }
     add(d, std::string(kStations[static_cast<int>(d.kind)]) + (d.public_access ? "" : ", staff only"),
-        "buttons: " + buttons);
+        buttons.empty() ? "" : "buttons: " + buttons);
   }
   static constexpr const char* kActions[] = {"on/off", "phase dimming", "0-10 V", "digital bus",
                                              "volt-free contact"};
@@ -613,6 +613,7 @@ void write_space(Markup& page, const Book& book, std::size_t index) {
     write_devices(page, book, *space);
     write_groups(page, book, *space);
   }
+  write_foot(page, book);
 }
 
 }  // namespace halflight::report

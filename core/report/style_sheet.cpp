@@ -109,9 +109,11 @@ tr.fails td,tr.fails th{color:var(--bad)}
 .level{position:relative;display:block;min-width:56px;height:17px}
 .level i{position:absolute;left:0;top:0;bottom:0;background:#e6c27a;border-radius:2px}
 .level em{position:relative;font-style:normal;padding-left:5px;font-size:11.5px;line-height:17px}
+.foot{color:var(--soft);font-size:11.5px;border-top:1px solid var(--line);padding-top:5px;margin-top:10px}
 ol.cautions{columns:2;column-gap:44px;padding-left:20px;margin:0}
 ol.cautions li{break-inside:avoid;margin:0 0 7px}
-@media screen and (max-width:1100px){.explain,.two,.claims{grid-template-columns:minmax(0,1fr)}ol.cautions{columns:1}main{padding:14px}}
+@media screen and (max-width:1100px){.explain,.two,.claims{grid-template-columns:minmax(0,1fr)}.foot{color:var(--soft);font-size:11.5px;border-top:1px solid var(--line);padding-top:5px;margin-top:10px}
+ol.cautions{columns:1}main{padding:14px}}
 @page{size:A4;margin:14mm 13mm 15mm}
 @media print{
 :root{--paper:#fff}
