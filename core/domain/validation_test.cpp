@@ -1,0 +1,325 @@
+#include "domain/validation.hpp"
+
+#include <functional>
+#include <string>
+
+#include <gtest/gtest.h>
+
+namespace halflight::domain {
+namespace {
+
+/// A room with a window, a luminaire, a station, sensors and a whole sequence, in which nothing is wrong.
+Project good_project() {
+  Project p;
+  p.site.climate.library = "any";
+  p.calendars = {
+      {.id = "hours", .name = "", .hours = {{{0}, 8 * kHour, 17 * kHour}}, .holidays = {}, .cleaning = {}}};
+  Space s;
+  s.id = "1";
+  s.storey = "ground";
+  s.floor = rectangle({0, 0}, {4, 5});
+  s.occupancy.calendar = "hours";
+  Opening window;
+  window.id = "w";
+  window.offset_m = 1.0;
+  window.width_m = 2.0;
+  s.openings = {window};
+  Door door;
+  door.id = "d";
+  door.wall = 2;
+  door.offset_m = 1.0;
+  s.doors = {door};
+  Partition screen;
+  screen.id = "screen";
+  screen.from = {1, 3};
+  screen.to = {3, 3};
+  s.partitions = {screen};
+  Furniture desk;
+  desk.id = "desk";
+  desk.plan = rectangle({1, 1}, {2, 2});
+  s.furniture = {desk};
+  TaskArea task;
+  task.id = "t";
+  task.plan = rectangle({1, 1}, {2, 2});
+  s.task_areas = {task};
+  s.egress_paths = {{.id = "way", .centre_line = {{2, 1}, {2, 4}}}};
+  p.spaces = {s};
+
+  LuminaireType type;
+  type.id = "T";
+  Channel all;
+  all.id = "all";
+  all.photometry.formula = "cosine_down";
+  type.channels = {all};
+  p.luminaire_types = {type};
+
+  Design proposal;
+  proposal.id = "new";
+  Luminaire lum;
+  lum.id = "L";
+  lum.type = "T";
+  lum.space = "1";
+  lum.at = {2, 2, 2.7};
+  lum.circuit = "c";
+  lum.emergency = {
+      .type = EmergencyType::own_battery, .lights_egress = true, .output_fraction = 1, .senses_circuit = ""};
+  proposal.luminaires = {lum};
+  proposal.groups = {{"s", "1", Strategy::scene, "", {"L"}},
+                     {"o", "1", Strategy::occupancy, "", {"L/all"}},
+                     {"d", "1", Strategy::daylight, "", {"L"}}};
+  Scene scene;
+  scene.id = "work";
+  scene.space = "1";
+  scene.levels = {{"s", 1.0}};
+  proposal.scenes = {scene};
+  OccupancySensor sensor;
+  sensor.id = "O";
+  sensor.space = "1";
+  sensor.at = {2, 2, 2.7};
+  sensor.groups = {"o"};
+  proposal.occupancy_sensors = {sensor};
+  Photosensor photo;
+  photo.id = "P";
+  photo.space = "1";
+  photo.at = {2, 2, 2.7};
+  photo.groups = {"d"};
+  proposal.photosensors = {photo};
+  Station station;
+  station.id = "S";
+  station.space = "1";
+  station.at = {0, 4, 1.2};
+  station.buttons = {"work"};
+  proposal.stations = {station};
+  Sequence sequence;
+  sequence.space = "1";
+  sequence.normal_scene = "work";
+  sequence.vacancy.emplace();
+  sequence.trim.emplace();
+  sequence.schedule.emplace().calendar = "hours";
+  DaylightRule rule;
+  rule.group = "d";
+  rule.photosensor = "P";
+  rule.task_area = "t";
+  sequence.daylight = {rule};
+  sequence.manual.emplace().stations = {"S"};
+  proposal.sequences = {sequence};
+
+  Design found;
+  found.id = "found";
+  found.role = Design::Role::as_found;
+  p.designs = {found, proposal};
+  return p;
+}
+
+std::string said(const Project& project) {
+  std::string text;
+  for (const Diagnostic& d : validate(project)) text += to_text(d) + "\n";
+  return text;
+}
+
+TEST(Validation, HasNothingToSayAboutAGoodProject) { EXPECT_EQ(said(good_project()), ""); }
+
+struct Case {
+  const char* name;
+  std::function<void(Project&, Space&, Design&)> spoil;
+  const char* severity_and_where;
+};
+
+TEST(Validation, FindsEachContradictionAtItsPlace) {
+  const Case cases[] = {
+      {"no climate", [](Project& p, Space&, Design&) { p.site.climate.library.clear(); },
+       "missing: /site/climate: "},
+      {"no as found", [](Project& p, Space&, Design&) { p.designs.erase(p.designs.begin()); },
+       "missing: /designs: "},
+      {"two as found", [](Project& p, Space&, Design&) { p.designs.push_back(p.designs[0]); },
+       "error: /designs: "},
+      {"no spaces", [](Project& p, Space&, Design&) { p.spaces.clear(); }, "missing: /spaces: "},
+      {"never open", [](Project& p, Space&, Design&) { p.calendars[0].hours.clear(); },
+       "missing: /calendars/0/hours: "},
+      {"tiny floor",
+       [](Project&, Space& s, Design&) {
+         s.floor = rectangle({0, 0}, {0.1, 0.1});
+       },
+       "error: /spaces/0/floor: "},
+      {"crossed floor",
+       [](Project&, Space& s, Design&) {
+         s.floor = {{0, 0}, {4, 5}, {4, 0}, {0, 5}};
+       },
+       "error: /spaces/0/floor: "},
+      {"floors overlap",
+       [](Project& p, Space& s, Design&) {
+         Space other = s;
+         other.id = "2";
+         p.spaces.push_back(other);
+       },
+       "warning: /spaces/1/floor: "},
+      {"window beyond wall", [](Project&, Space& s, Design&) { s.openings[0].offset_m = 2.1; },
+       "error: /spaces/0/openings/0: "},
+      {"window over ceiling", [](Project&, Space& s, Design&) { s.openings[0].height_m = 1.9; },
+       "error: /spaces/0/openings/0: "},
+      {"door over window",
+       [](Project&, Space& s, Design&) {
+         s.doors[0].wall = 0;
+         s.doors[0].offset_m = 2.5;
+       },
+       "error: /spaces/0/doors/0: "},
+      {"no such wall", [](Project&, Space& s, Design&) { s.doors[0].wall = 4; },
+       "error: /spaces/0/doors/0/wall: "},
+      {"skylight without outline",
+       [](Project&, Space& s, Design&) { s.openings[0].kind = Opening::Kind::skylight; },
+       "missing: /spaces/0/openings/0/plan: "},
+      {"skylight outside",
+       [](Project&, Space& s, Design&) {
+         s.openings[0].kind = Opening::Kind::skylight;
+         s.openings[0].plan = rectangle({3, 4}, {5, 6});
+       },
+       "error: /spaces/0/openings/0/plan: "},
+      {"inner glazing to nowhere",
+       [](Project&, Space& s, Design&) { s.openings[0].kind = Opening::Kind::inner_glazing; },
+       "missing: /spaces/0/openings/0/borrows_from: "},
+      {"screen above ceiling", [](Project&, Space& s, Design&) { s.partitions[0].height_m = 2.8; },
+       "error: /spaces/0/partitions/0/height: "},
+      {"screen without length",
+       [](Project&, Space& s, Design&) { s.partitions[0].to = s.partitions[0].from; },
+       "error: /spaces/0/partitions/0: "},
+      {"movable wall without states",
+       [](Project&, Space& s, Design&) { s.partitions[0].kind = Partition::Kind::movable; },
+       "missing: /spaces/0/partitions/0/states: "},
+      {"desk outside",
+       [](Project&, Space& s, Design&) {
+         s.furniture[0].plan = rectangle({3, 1}, {5, 2});
+       },
+       "error: /spaces/0/furniture/0/plan: "},
+      {"desk upside down", [](Project&, Space& s, Design&) { s.furniture[0].bottom_m = 0.8; },
+       "error: /spaces/0/furniture/0: "},
+      {"way outside", [](Project&, Space& s, Design&) { s.egress_paths[0].centre_line[1].y = 6; },
+       "error: /spaces/0/egress_paths/0: "},
+      {"task outside",
+       [](Project&, Space& s, Design&) {
+         s.task_areas[0].plan = rectangle({3, 1}, {5, 2});
+       },
+       "error: /spaces/0/task_areas/0/plan: "},
+      {"task at the ceiling", [](Project&, Space& s, Design&) { s.task_areas[0].height_m = 2.7; },
+       "error: /spaces/0/task_areas/0/height: "},
+      {"no calendar", [](Project&, Space& s, Design&) { s.occupancy.calendar.clear(); },
+       "missing: /spaces/0/occupancy/calendar: "},
+      {"too many receptacles", [](Project&, Space& s, Design&) { s.plug_loads.controlled_receptacles = 1; },
+       "error: /spaces/0/plug_loads/controlled_receptacles: "},
+      {"no channel", [](Project& p, Space&, Design&) { p.luminaire_types[0].channels.clear(); },
+       "missing: /luminaire_types/0/channels: "},
+      {"no photometry",
+       [](Project& p, Space&, Design&) { p.luminaire_types[0].channels[0].photometry.formula.clear(); },
+       "missing: /luminaire_types/0/channels/0/photometry: "},
+      {"two photometries",
+       [](Project& p, Space&, Design&) { p.luminaire_types[0].channels[0].photometry.file = "a"; },
+       "error: /luminaire_types/0/channels/0/photometry: "},
+      {"luminaire outside", [](Project&, Space&, Design& d) { d.luminaires[0].at.x = 4.2; },
+       "error: /designs/1/luminaires/0/at: "},
+      {"luminaire above ceiling", [](Project&, Space&, Design& d) { d.luminaires[0].at.z = 2.71; },
+       "error: /designs/1/luminaires/0/at: "},
+      {"sensor below floor", [](Project&, Space&, Design& d) { d.photosensors[0].at.z = -0.1; },
+       "error: /designs/1/photosensors/0/at: "},
+      {"no circuit", [](Project&, Space&, Design& d) { d.luminaires[0].circuit.clear(); },
+       "missing: /designs/1/luminaires: "},
+      {"dark way out",
+       [](Project&, Space&, Design& d) { d.luminaires[0].emergency.type = EmergencyType::none; },
+       "missing: /designs/1/luminaires: "},
+      {"generator that senses nothing",
+       [](Project&, Space&, Design& d) { d.luminaires[0].emergency.type = EmergencyType::generator; },
+       "missing: /designs/1/luminaires/0/emergency/senses_circuit: "},
+      {"channel twice",
+       [](Project&, Space&, Design& d) {
+         d.groups[1].channels = {"L", "L/all"};
+       },
+       "error: /designs/1/groups/1/channels/1: "},
+      {"channel in two groups",
+       [](Project&, Space&, Design& d) {
+         d.groups.push_back({"x", "1", Strategy::scene, "", {"L"}});
+       },
+       "error: /designs/1/groups/3/channels/0: "},
+      {"no such channel", [](Project&, Space&, Design& d) { d.groups[1].channels = {"L/up"}; },
+       "error: /designs/1/groups/1/channels/0: "},
+      {"sensor reports to daylight",
+       [](Project&, Space&, Design& d) { d.occupancy_sensors[0].groups = {"d"}; },
+       "error: /designs/1/occupancy_sensors/0/groups/0: "},
+      {"scene sets occupancy", [](Project&, Space&, Design& d) { d.scenes[0].levels[0].group = "o"; },
+       "error: /designs/1/scenes/0/levels/0/group: "},
+      {"scene sets twice",
+       [](Project&, Space&, Design& d) {
+         d.scenes[0].levels.push_back({"s", 0.5});
+       },
+       "error: /designs/1/scenes/0/levels/1/group: "},
+      {"no such state", [](Project&, Space&, Design& d) { d.scenes[0].partition_state = "open"; },
+       "error: /designs/1/scenes/0/partition_state: "},
+      {"no sequence", [](Project&, Space&, Design& d) { d.sequences.clear(); },
+       "missing: /designs/1/sequences: "},
+      {"no sensor", [](Project&, Space&, Design& d) { d.occupancy_sensors.clear(); },
+       "missing: /designs/1/sequences/0: "},
+      {"no schedule",
+       [](Project&, Space&, Design& d) {
+         d.sequences[0].schedule.reset();
+         d.sequences[0].on.by = OnRule::By::schedule;
+       },
+       "error: /designs/1/sequences/0/on/by: "},
+      {"owner refuses",
+       [](Project& p, Space&, Design& d) {
+         p.requirements.automatic_on_allowed = false;
+         d.sequences[0].on.by = OnRule::By::occupancy;
+       },
+       "error: /designs/1/sequences/0/on/by: "},
+      {"no station", [](Project&, Space&, Design& d) { d.sequences[0].manual.reset(); },
+       "missing: /designs/1/sequences/0/manual: "},
+      {"trim upside down",
+       [](Project&, Space&, Design& d) { d.sequences[0].trim = TrimRule{.high = 0.2, .low = 0.3}; },
+       "error: /designs/1/sequences/0/trim: "},
+      {"warning goes dark", [](Project&, Space&, Design& d) { d.sequences[0].vacancy->warning_level = 0.0; },
+       "error: /designs/1/sequences/0/vacancy/warning_level: "},
+      {"photosensor of another group", [](Project&, Space&, Design& d) { d.photosensors[0].groups.clear(); },
+       "error: /designs/1/sequences/0/daylight/0/photosensor: "},
+      {"no daylight", [](Project&, Space& s, Design&) { s.openings.clear(); },
+       "warning: /designs/1/sequences/0/daylight/0: "},
+      {"hand-off to a screen",
+       [](Project&, Space&, Design& d) {
+         Interface screen;
+         screen.id = "I";
+         screen.space = "1";
+         screen.kind = Interface::Kind::audio_visual;
+         d.interfaces = {screen};
+         d.hvac_hand_offs = {{"1", "I", 300.0}};
+       },
+       "error: /designs/1/hvac_hand_offs/0/interface: "},
+  };
+  for (const Case& c : cases) {
+    Project p = good_project();
+    c.spoil(p, p.spaces[0], p.designs[1]);
+    const std::string text = said(p);
+    EXPECT_EQ(text.substr(0, std::string(c.severity_and_where).size()), c.severity_and_where)
+        << c.name << "\n"
+        << text;
+  }
+}
+
+TEST(Validation, NothingGoesOutByItselfWhereDarknessIsDangerous) {
+  Project p = good_project();
+  p.spaces[0].automatic_off_refused = true;
+  EXPECT_NE(said(p).find("error: /designs/1/sequences/0/vacancy: 1 must not go dark by itself"),
+            std::string::npos);
+  EXPECT_NE(said(p).find("error: /designs/1/sequences/0/schedule/sweeps_off: "), std::string::npos);
+  // A step that never goes off, and a schedule that sweeps nothing, leave the light on.
+  p.designs[1].sequences[0].vacancy->step_level = 0.3;
+  p.designs[1].sequences[0].schedule->sweeps_off = false;
+  EXPECT_EQ(said(p), "");
+  p.designs[1].sequences[0].vacancy->off_after_s = 600.0;
+  EXPECT_NE(said(p).find("error: /designs/1/sequences/0/vacancy: "), std::string::npos);
+}
+
+TEST(Validation, PositionsMayTouchWallsAndCeiling) {
+  Project p = good_project();
+  p.designs[1].luminaires[0].at = {4.0, 5.0, 2.7};
+  p.spaces[0].openings[0].offset_m = 2.0;                         // ends exactly at the corner
+  p.spaces[0].openings[0].height_m = p.spaces[0].height_m - 0.9;  // and exactly at the ceiling
+  EXPECT_EQ(said(p), "");
+}
+
+}  // namespace
+}  // namespace halflight::domain
