@@ -9,6 +9,8 @@
 #include "cli/terminal_progress.hpp"
 
 #include <cstdlib>
+#include <fstream>
+#include <iterator>
 #include <string>
 #include <vector>
 
@@ -164,6 +166,15 @@ TEST(RequirableFigures, AreSilentWhenNothingWasStudied) {
     const std::string name = f.name;
     if (name.starts_with("spaces_") || name == "may_be_issued") continue;
     EXPECT_EQ(f.value(nothing), std::nullopt) << name;
+  }
+}
+
+TEST(RequirableFigures, AreAllDocumented) {
+  std::ifstream page(HALFLIGHT_SOURCE_DIR "/docs/command_line.md");
+  const std::string text{std::istreambuf_iterator<char>(page), {}};
+  for (const RequirableFigure& f : requirable_figures()) {
+    const std::string row = std::string("| `") + f.name + "` | " + f.meaning + " |";
+    EXPECT_NE(text.find(row), std::string::npos) << row;
   }
 }
 

@@ -2,8 +2,11 @@
 
 #include "files/embedded_library.hpp"
 #include "files/file.hpp"
+#include "formats/climate_normals_file.hpp"
+#include "formats/code_rules_file.hpp"
 #include "formats/library_json.hpp"
 #include "formats/photometric_file.hpp"
+#include "formats/weather_file.hpp"
 
 #include <stdexcept>
 #include <vector>
@@ -27,6 +30,28 @@ std::unique_ptr<const domain::Library> read_library() {
     if (file.name.find('/') == file.name.npos) records.push_back({std::string(file.name), file.bytes});
   }
   return std::make_unique<const domain::Library>(library_value(formats::load_library(records)));
+}
+
+std::vector<domain::CodeRule> read_code_rules() {
+  std::vector<domain::CodeRule> all;
+  for (const files::EmbeddedFile& file : files::embedded_library()) {
+    if (!file.name.starts_with("codes/")) continue;
+    const auto rules =
+        library_value(formats::read_code_rules(files::as_text(file.bytes), std::string(file.name)));
+    all.insert(all.end(), rules.begin(), rules.end());
+  }
+  return all;
+}
+
+std::vector<domain::ClimateNormals> read_climates() {
+  std::vector<domain::ClimateNormals> all;
+  for (const files::EmbeddedFile& file : files::embedded_library()) {
+    if (!file.name.starts_with("climates/")) continue;
+    const auto climates =
+        library_value(formats::read_climate_normals(files::as_text(file.bytes), std::string(file.name)));
+    all.insert(all.end(), climates.begin(), climates.end());
+  }
+  return all;
 }
 
 /// Reads what the document refers to by file name, and collects what is wrong with it.
@@ -53,6 +78,31 @@ class References {
           append(distribution.error());
         }
       }
+    }
+  }
+
+  void read_climate() {
+    const domain::ClimateReference& reference = project_.document.project().site.climate;
+    if (!reference.file.empty()) {
+      const auto bytes = read(reference.file, reference.file_hash, "/site/climate");
+      if (!bytes) return;
+      auto year = formats::read_weather(*bytes, (folder_ / reference.file).string(), &project_.diagnostics);
+      if (year) {
+        project_.weather_years.push_back(std::move(*year));
+      } else {
+        append(year.error());
+      }
+    } else if (!reference.library.empty()) {
+      const auto climates = read_climates();
+      if (const auto* found = domain::find_by_id(climates, reference.library)) {
+        project_.normals = *found;
+        return;
+      }
+      std::string known;
+      for (const domain::ClimateNormals& climate : climates)
+        known += (known.empty() ? "" : ", ") + climate.id;
+      add(Diagnostic::Severity::error, project_.document.document_pointer("/site/climate") + "/library",
+          fmt::format("the library has no climate \"{}\"", reference.library), "one of " + known);
     }
   }
 
@@ -93,10 +143,17 @@ Result<ProjectFiles> read_project(const std::filesystem::path& path) {
   if (!bytes) return tl::unexpected(bytes.error());
   auto library = read_library();
   auto document = formats::ProjectDocument::load(*bytes, path.string(), *library);
-  ProjectFiles project{std::move(library), std::move(document), {}, {}};
+  ProjectFiles project{.library = std::move(library),
+                       .document = std::move(document),
+                       .photometry_files = {},
+                       .code_rules = read_code_rules(),
+                       .weather_years = {},
+                       .normals = {},
+                       .diagnostics = {}};
   project.diagnostics = project.document.diagnostics();
   References references(project, path.parent_path());
   references.read_photometry();
+  references.read_climate();
   return project;
 }
 

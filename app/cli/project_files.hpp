@@ -1,13 +1,16 @@
 #pragma once
 #include "base/diagnostic.hpp"
+#include "domain/code_rules.hpp"
 #include "domain/intensity_distribution.hpp"
 #include "domain/project.hpp"
+#include "domain/weather.hpp"
 #include "formats/project_json.hpp"
 
 #include <filesystem>
 #include <map>
 #include <memory>
 #include <string>
+#include <vector>
 
 namespace halflight::cli {
 
@@ -17,6 +20,9 @@ struct ProjectFiles {
   formats::ProjectDocument document;
   /// By the reference's `file` as written in the document, which is relative to the document's folder.
   std::map<std::string, domain::IntensityDistribution> photometry_files;
+  std::vector<domain::CodeRule> code_rules;        ///< all of the library
+  std::vector<domain::WeatherYear> weather_years;  ///< of the site's weather file, when it names one
+  domain::ClimateNormals normals;                  ///< of the site's library climate, when it names one
   /// Of the document and of all other files: errors, warnings and what is missing.
   Diagnostics diagnostics;
 };

@@ -1,0 +1,170 @@
+#include "base/context.hpp"
+#include "cli/cancellation.hpp"
+#include "cli/commands.hpp"
+#include "cli/diagnostics_output.hpp"
+#include "cli/exit_code.hpp"
+#include "cli/number.hpp"
+#include "cli/project_files.hpp"
+#include "cli/summary.hpp"
+#include "cli/terminal_progress.hpp"
+#include "files/disk_blob_store.hpp"
+#include "files/file.hpp"
+#include "formats/study_json.hpp"
+#include "report/report.hpp"
+#include "sim/study.hpp"
+
+#include <algorithm>
+#include <chrono>
+#include <cstdlib>
+#include <memory>
+#include <string>
+
+#include <fmt/format.h>
+
+namespace halflight::cli {
+
+namespace {
+
+namespace fs = std::filesystem;
+
+/// What stands against studying the project at all: errors, places that the results cannot be written to,
+/// spaces that it does not have. Found before the long work begins.
+Diagnostics obstacles(const StudyCommand& command, const ProjectFiles& files) {
+  Diagnostics found;
+  // Without a place and a climate there is no daylight and no year: nothing could be studied.
+  std::copy_if(files.diagnostics.begin(), files.diagnostics.end(), std::back_inserter(found),
+               [](const Diagnostic& d) {
+                 return d.severity == Diagnostic::Severity::error ||
+                        (d.severity == Diagnostic::Severity::missing && d.where.starts_with("/site"));
+               });
+  const domain::Project& project = files.document.project();
+  for (const std::string& id : command.spaces) {
+    if (domain::find_by_id(project.spaces, id) != nullptr) continue;
+    std::string known;
+    for (const domain::Space& space : project.spaces) known += (known.empty() ? "" : ", ") + space.id;
+    found.push_back({Diagnostic::Severity::error, "--space", "",
+                     fmt::format("the project has no space '{}'", id),
+                     "it has " + (known.empty() ? "none" : known)});
+  }
+  if (command.out) {
+    if (const auto made = files::make_folder(*command.out); !made) {
+      found.insert(found.end(), made.error().begin(), made.error().end());
+    }
+  }
+  if (command.json) {
+    const fs::path folder = command.json->has_parent_path() ? command.json->parent_path() : ".";
+    std::error_code ignored;
+    if (!fs::is_directory(folder, ignored)) {
+      found.push_back({Diagnostic::Severity::error, command.json->string(), "", "its folder does not exist",
+                       "make the folder first"});
+    }
+  }
+  return found;
+}
+
+/// The cache on the disk, or memory with a warning when there is no place for one.
+class Cache {
+ public:
+  explicit Cache(const StudyCommand& command) {
+    const std::optional<fs::path> folder = command.cache ? command.cache : files::default_cache_folder();
+    if (!command.no_cache && folder) {
+      auto opened = files::DiskBlobStore::open(*folder);
+      if (opened) {
+        disk_ = std::move(*opened);
+        return;
+      }
+      for (Diagnostic reason : opened.error()) {
+        reason.severity = Diagnostic::Severity::warning;
+        reason.remedy = "the study goes on without a cache; give another folder with --cache, or --no-cache";
+        print_diagnostics({reason});
+      }
+    }
+    memory_ = make_memory_blob_store();
+  }
+
+  BlobStore& store() { return disk_ ? static_cast<BlobStore&>(*disk_) : *memory_; }
+  void warn_of_trouble() const {
+    if (disk_ && disk_->warning()) print_diagnostics({*disk_->warning()});
+  }
+
+ private:
+  std::unique_ptr<files::DiskBlobStore> disk_;
+  std::unique_ptr<BlobStore> memory_;
+};
+
+/// Today in universal time, or the day of SOURCE_DATE_EPOCH for reports that are to be equal byte by byte.
+std::string date_text() {
+  using namespace std::chrono;
+  sys_seconds now = floor<seconds>(system_clock::now());
+  if (const char* pinned = std::getenv("SOURCE_DATE_EPOCH")) {
+    if (const auto epoch_s = parse_number<std::int64_t>(pinned)) now = sys_seconds(seconds(*epoch_s));
+  }
+  const year_month_day date(floor<days>(now));
+  return fmt::format("{:04}-{:02}-{:02}", int(date.year()), unsigned(date.month()), unsigned(date.day()));
+}
+
+int write(const fs::path& path, const std::string& text, const char* label) {
+  if (const auto saved = files::write_file_atomically(path, files::as_bytes(text)); !saved) {
+    print_diagnostics(saved.error());
+    return ExitCode::bad_input;
+  }
+  fmt::print("{} {}\n", label, path.string());
+  return ExitCode::done;
+}
+
+}  // namespace
+
+int run(const StudyCommand& command) {
+  const Cancellation cancellation;  // before any other thread
+  const auto files = read_project(command.project);
+  if (!files) {
+    print_diagnostics(files.error());
+    return ExitCode::bad_input;
+  }
+  if (const Diagnostics against = obstacles(command, *files); !against.empty()) {
+    print_diagnostics(against);
+    return ExitCode::bad_input;
+  }
+  print_diagnostics(files->diagnostics);
+
+  const sim::StudyInputs inputs{.project = files->document.project(),
+                                .library = *files->library,
+                                .code_rules = files->code_rules,
+                                .photometry_files = files->photometry_files,
+                                .weather_years = files->weather_years,
+                                .normals = files->normals};
+  sim::StudyOptions options;
+  options.accuracy = command.accuracy;
+  options.seed = command.seed;
+  options.spaces = command.spaces;
+
+  Cache cache(command);
+  const auto executor = make_pool_executor(command.threads);
+  auto progress = make_terminal_progress();
+  const results::Study study = sim::run_study(
+      inputs, options, Context{*executor, cache.store(), progress.get(), cancellation.token()});
+  progress.reset();  // clears its line
+
+  fmt::print("{}\n", summary_text(study));
+  if (command.cache_report) fmt::print("{}\n", cache_report_text(study.cache));
+  cache.warn_of_trouble();
+
+  int code = ExitCode::done;
+  for (const Requirement& requirement : command.requirements) {
+    const Judgement judgement = judge(requirement, study);
+    fmt::print("{}\n", judgement.text);
+    if (!judgement.holds) code = ExitCode::does_not_hold;
+  }
+  if (command.out) {
+    const report::ReportOptions report_options{
+        .revision = "", .date = date_text(), .missing = files->diagnostics};
+    const std::string html = report::html_report(study, inputs.project, report_options);
+    if (const int failed = write(*command.out / "index.html", html, "Report: ")) return failed;
+  }
+  if (command.json) {
+    if (const int failed = write(*command.json, formats::study_json(study), "Results:")) return failed;
+  }
+  return code;
+}
+
+}  // namespace halflight::cli

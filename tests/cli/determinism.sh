@@ -1,0 +1,62 @@
+#!/usr/bin/env bash
+# determinism.sh PROGRAM PROJECT: the JSON of a study is the same, byte for byte, for any number of threads, cold
+# or from the cache, in any language and time zone of the machine, and with a damaged cache.
+set -euo pipefail
+program="$1" project="$2"
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+
+# study NAME VARIABLE=VALUE... -- OPTION...
+study() {
+  local name="$1" variables=()
+  shift
+  while [ "$1" != -- ]; do variables+=("$1"); shift; done
+  shift
+  env -i HOME="$work" "${variables[@]}" "$program" study "$project" --accuracy draft --json "$work/$name.json" "$@" \
+    >"$work/$name.txt" 2>"$work/$name.err" || { echo "$name: exit $?"; cat "$work/$name.err"; exit 1; }
+}
+same() {
+  cmp "$work/reference.json" "$work/$1.json" || { echo "$1: the results differ from those of one thread"; exit 1; }
+  echo "$1: the same"
+}
+
+study reference -- --threads 1 --no-cache
+[ -s "$work/reference.json" ]
+for threads in 2 7; do
+  study "threads-$threads" -- --threads "$threads" --no-cache
+  same "threads-$threads"
+done
+
+study cold -- --threads 2 --cache "$work/cache"
+same cold
+study cached -- --threads 7 --cache "$work/cache" --cache-report
+same cached
+# A cache that is never hit would pass every comparison above.
+grep -Eq '^ +[^ ].* 0 +[1-9][0-9]*$' "$work/cached.txt" || { echo "nothing came from the cache"; cat "$work/cached.txt"; exit 1; }
+
+# A language with decimal commas, made here so that it is there on any machine.
+mkdir "$work/locales"
+localedef -i de_DE -f UTF-8 "$work/locales/de_DE.UTF-8" 2>/dev/null || true
+study elsewhere LOCPATH="$work/locales" LC_ALL=de_DE.UTF-8 TZ=Asia/Kolkata -- --threads 2 --no-cache
+same elsewhere
+
+blobs=("$work"/cache/*.blob)
+[ -e "${blobs[0]}" ]
+for blob in "${blobs[@]}"; do
+  middle=$(($(stat -c %s "$blob") / 2))
+  byte=$(od -An -tu1 -j "$middle" -N 1 "$blob")
+  printf "\\x$(printf %02x $((byte ^ 1)))" | dd of="$blob" bs=1 seek="$middle" conv=notrunc status=none
+done
+study damaged -- --threads 2 --cache "$work/cache"
+same damaged
+
+# The damaged blobs were replaced by good ones.
+for blob in "${blobs[@]}"; do truncate -s -1 "$blob"; done
+study cut-short -- --threads 2 --cache "$work/cache"
+same cut-short
+
+study other-seed -- --threads 2 --cache "$work/cache" --seed 2
+if cmp -s "$work/reference.json" "$work/other-seed.json"; then
+  echo "another seed gives the same results: the comparisons above compare nothing"
+  exit 1
+fi
