@@ -149,6 +149,12 @@ const T* find_by_id(const std::vector<T>& items, const std::string& id) {
   return nullptr;
 }
 
+/// Whether an object of a design is there: as found, everything is, and `remove` says what will happen to it; a
+/// proposal keeps what it removes on the list only for the drawings.
+inline bool stands_in(const Design& design, Status status) {
+  return design.role == Design::Role::as_found || status != Status::remove;
+}
+
 const Design* find_design(const Project& project, Design::Role role);
 const Sequence* find_sequence(const Design& design, const std::string& space);
 

@@ -174,7 +174,7 @@ Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_
     const domain::Design& design = project.designs[d];
     for (std::size_t l = 0; l < design.luminaires.size(); ++l) {
       const domain::Luminaire& luminaire = design.luminaires[l];
-      if (luminaire.space != space.id || luminaire.status == domain::Status::remove) continue;
+      if (luminaire.space != space.id || !domain::stands_in(design, luminaire.status)) continue;
       const domain::LuminaireType* type = domain::find_by_id(project.luminaire_types, luminaire.type);
       if (type == nullptr) {
         problems.push_back({Diagnostic::Severity::missing, "", luminaire.id, "its luminaire type is not known",

@@ -203,19 +203,20 @@ std::vector<SpaceDaylight> daylight_year(const domain::Project& project, std::sp
     for (std::size_t i = 0; i < n; ++i) {
       const Seconds middle = static_cast<Seconds>(sunny.step[first + i]) * kStep_s + kStep_s / 2;
       const climate::WeatherInstant now = track.at(middle);
+      const climate::SkyState sky_now = climate::sky_state(now);
       float* column = tile.col(static_cast<Eigen::Index>(i)).data();
-      if (now.sky.dark()) {
+      if (sky_now.dark()) {
         std::fill(column, column + bins, 0.0F);
         continue;
       }
-      climate::sky_luminance(sky, now.sky, std::span(column, sky.size()));
-      const double diffuse = now.sky.diffuse_horizontal_lx;
-      const double global = diffuse + now.sky.beam_normal_lx * std::max(0.0, now.sky.sun.z);
+      climate::sky_luminance(sky, sky_now, std::span(column, sky.size()));
+      const double diffuse = sky_now.diffuse_horizontal_lx;
+      const double global = diffuse + sky_now.beam_normal_lx * std::max(0.0, sky_now.sun.z);
       const double ground_lx = project.site.ground_reflectance * global;
       column[sky.size()] = static_cast<float>(ground_lx / kPi);
       // A facade opposite sees half the sky and half the ground; its own sun and shadow are left out.
       column[sky.size() + 1] = static_cast<float>(0.5 * (diffuse + ground_lx) / kPi);
-      beam_lx[i] = now.sky.beam_normal_lx;
+      beam_lx[i] = sky_now.beam_normal_lx;
       beam_w[i] = now.beam_w_m2;
     }
     Eigen::MatrixXf product(kPanel, static_cast<Eigen::Index>(n));

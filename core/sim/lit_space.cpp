@@ -160,7 +160,7 @@ Result<LitSpace> light_space(const StudyInputs& inputs, std::size_t space_index,
       lightresponse::make_scene(project, space_index, inputs.photometry_files, options);
   if (!scene) return tl::unexpected(scene.error());
 
-  LitSpace lit{space_index, *std::move(scene), {}, {}, {}, {}, {}, {}, {}, {}, {}, {}, 0.75, {}, {}, {}, {}, 0.0};
+  LitSpace lit(space_index, *std::move(scene));
   make_cells(project, space.id, lit);
   const lightresponse::SpaceLight light(lit.scene, outside, options, context, log);
 
@@ -196,10 +196,18 @@ Result<LitSpace> light_space(const StudyInputs& inputs, std::size_t space_index,
       lit.plan_height_m = task.height_m;
       break;
     }
-  const double longest = std::sqrt(area(space.floor));
-  lit.plan_grid = grid_points(space.floor, 0.0, std::clamp(longest / 18.0, 0.25, 0.8));
+  const Box2 box = bounds(space.floor);
+  lit.plan_step_m = std::clamp(std::sqrt(area(space.floor)) / 18.0, 0.25, 0.8);
+  const auto columns = static_cast<std::size_t>(std::ceil((box.high.x - box.low.x) / lit.plan_step_m));
+  const auto rows = static_cast<std::size_t>(std::ceil((box.high.y - box.low.y) / lit.plan_step_m));
   lightresponse::PointSet plan;
-  for (const Point2 p : lit.plan_grid.points) plan.points.push_back({{p.x, p.y, lit.plan_height_m}, {0, 0, 1}, {}});
+  for (std::size_t i = 0; i < columns * rows; ++i) {
+    const Point2 p{box.low.x + (static_cast<double>(i % columns) + 0.5) * lit.plan_step_m,
+                   box.low.y + (static_cast<double>(i / columns) + 0.5) * lit.plan_step_m};
+    if (!contains(space.floor, p)) continue;
+    plan.points.push_back({{p.x, p.y, lit.plan_height_m}, {0, 0, 1}, {}});
+    lit.plan_cells.push_back(i);
+  }
   std::vector<lightresponse::PointRows> plan_rows;
   add_rows({plan}, plan_rows);
   if (!problems.empty()) return tl::unexpected(std::move(problems));

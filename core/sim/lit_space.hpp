@@ -1,6 +1,7 @@
 #pragma once
 #include <memory>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "base/context.hpp"
@@ -28,6 +29,8 @@ struct ControlCell {
 
 /// The light of one space, ready for everything that follows.
 struct LitSpace {
+  LitSpace(std::size_t index_of_space, lightresponse::SpaceScene its_scene)
+      : index(index_of_space), scene(std::move(its_scene)) {}
   std::size_t index = 0;             ///< of the space in the project
   lightresponse::SpaceScene scene;
   std::vector<ControlCell> cells;    ///< of all designs
@@ -39,8 +42,9 @@ struct LitSpace {
   std::vector<lightresponse::PointSet> sensor_sets;
   std::vector<lightresponse::PointRows> sensor_rows;
   lightresponse::PointRows plan_rows;
-  PointGrid plan_grid;
   double plan_height_m = 0.75;
+  double plan_step_m = 0.5;               ///< of an axis-parallel grid over the floor's bounding box
+  std::vector<std::size_t> plan_cells;    ///< cell of each plan row, row by row from the south
   std::vector<float> incident;       ///< [group x bins]
   // Direct sun by 5-minute step of the year (mid-step): task areas first, then sensors.
   std::vector<lightresponse::SunlitShares> task_sun;

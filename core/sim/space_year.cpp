@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
-#include <tuple>
+#include <optional>
 
 #include <fmt/format.h>
 
@@ -16,6 +16,20 @@
 #include "people/presence.hpp"
 
 namespace halflight::sim {
+
+double reflected_factor(const LitSpace& lit, double shift) {
+  double weighted = 0.0;
+  double total = 0.0;
+  const auto surfaces = lit.scene.enclosure.surfaces();
+  for (std::size_t i = 0; i < surfaces.size(); ++i) {
+    weighted += lit.scene.reflectance[i] * surfaces[i].area_m2;
+    total += surfaces[i].area_m2;
+  }
+  // Black rooms reflect nothing to begin with: keep clear of the pole.
+  const double rho = std::clamp(weighted / total, 0.02, 0.95);
+  const double moved = std::clamp(rho + shift, 0.02, 0.95);
+  return moved / (1.0 - moved) * (1.0 - rho) / rho;
+}
 
 namespace {
 
@@ -62,25 +76,6 @@ IntervalSet shifted(const IntervalSet& open, double shift_s) {
 IntervalSet open_of(const SpaceModel& model, const std::string& calendar) {
   const domain::Calendar* found = domain::find_by_id(model.project->calendars, calendar);
   return found == nullptr ? IntervalSet() : people::open_time(*found, model.clock);
-}
-
-double mean_reflectance(const LitSpace& lit) {
-  double weighted = 0.0;
-  double total = 0.0;
-  for (const Surface& surface : lit.scene.enclosure.surfaces()) {
-    const auto i = static_cast<std::size_t>(&surface - lit.scene.enclosure.surfaces().data());
-    weighted += lit.scene.reflectance[i] * surface.area_m2;
-    total += surface.area_m2;
-  }
-  return weighted / total;
-}
-
-/// How reflected light answers to a shift of the mean reflectance: rho / (1 - rho), as in any enclosure of one
-/// reflectance.
-double reflected_factor(const LitSpace& lit, double shift) {
-  const double rho = mean_reflectance(lit);
-  const double moved = std::clamp(rho + shift, 0.02, 0.95);
-  return moved / (1.0 - moved) * (1.0 - rho) / rho;
 }
 
 /// Mean over the points of rows, initial lx at full output of the columns of a cell, times their light loss.
@@ -136,27 +131,27 @@ std::vector<energy::PowerCurve> curves_of(const SpaceModel& model, const Control
 }
 
 template <class Devices>
-double standby_of(const Devices& devices, const std::string& space) {
+double standby_of(const Design& design, const Devices& devices, const std::string& space) {
   double sum = 0.0;
   for (const auto& device : devices)
-    if (device.space == space && device.status != domain::Status::remove) sum += device.standby_w;
+    if (device.space == space && domain::stands_in(design, device.status)) sum += device.standby_w;
   return sum;
 }
 
 template <class Devices>
-bool any_in(const Devices& devices, const std::string& space) {
+bool any_in(const Design& design, const Devices& devices, const std::string& space) {
   return std::any_of(devices.begin(), devices.end(), [&](const auto& d) {
-    return d.space == space && d.status != domain::Status::remove;
+    return d.space == space && domain::stands_in(design, d.status);
   });
 }
 
 double device_standby(const domain::Project& project, const Design& design, const std::string& space) {
-  double sum = standby_of(design.occupancy_sensors, space) + standby_of(design.photosensors, space) +
-               standby_of(design.stations, space) + standby_of(design.load_controllers, space) +
-               standby_of(design.time_clocks, space) + standby_of(design.interfaces, space) +
-               standby_of(design.infrastructure, space);
+  double sum = standby_of(design, design.occupancy_sensors, space) + standby_of(design, design.photosensors, space) +
+               standby_of(design, design.stations, space) + standby_of(design, design.load_controllers, space) +
+               standby_of(design, design.time_clocks, space) + standby_of(design, design.interfaces, space) +
+               standby_of(design, design.infrastructure, space);
   for (const domain::Luminaire& luminaire : design.luminaires) {
-    if (luminaire.space != space || luminaire.status == domain::Status::remove) continue;
+    if (luminaire.space != space || !domain::stands_in(design, luminaire.status)) continue;
     if (const auto* type = domain::find_by_id(project.luminaire_types, luminaire.type))
       sum += type->watts_per_luminaire_extra_w;
   }
@@ -164,9 +159,9 @@ double device_standby(const domain::Project& project, const Design& design, cons
 }
 
 bool has_devices(const Design& design, const std::string& space) {
-  return any_in(design.occupancy_sensors, space) || any_in(design.photosensors, space) ||
-         any_in(design.load_controllers, space) || any_in(design.time_clocks, space) ||
-         any_in(design.infrastructure, space);
+  return any_in(design, design.occupancy_sensors, space) || any_in(design, design.photosensors, space) ||
+         any_in(design, design.load_controllers, space) || any_in(design, design.time_clocks, space) ||
+         any_in(design, design.infrastructure, space);
 }
 
 // ---------------------------------------------------------------------------------------------------------
@@ -323,17 +318,23 @@ std::vector<std::vector<double>> loop_levels(const SpaceModel& model, const Loop
 
 // ---------------------------------------------------------------------------------------------------------
 
-/// Seconds at each level of a timeline: enough wherever nothing limits it.
-std::vector<controls::LevelSegment> condensed(const controls::Timeline& timeline) {
+/// Energy of a timeline that nothing limits: seconds at each level are enough.
+energy::LightingEnergy unlimited_energy(const controls::Timeline& timeline,
+                                        std::span<const energy::PowerCurve> curves, double trim) {
   std::map<double, Seconds> at;
   for (const controls::LevelSegment& s : timeline.segments) at[s.level] += s.end - s.begin;
-  std::vector<controls::LevelSegment> out;
-  Seconds t = 0;
+  energy::LightingEnergy sum;
+  Seconds off = 0;
   for (const auto& [level, seconds] : at) {
-    out.push_back({t, t + seconds, level, controls::Cause::always_on});
-    t += seconds;
+    if (level <= 0.0) {
+      off += seconds;
+      continue;
+    }
+    sum.light_wh += energy::on_w(curves, level * trim) * static_cast<double>(seconds) / kSecondsPerHour;
+    sum.lit_s += static_cast<double>(seconds);
   }
-  return out;
+  sum.standby_wh = energy::standby_w(curves) * static_cast<double>(off) / kSecondsPerHour;
+  return sum;
 }
 
 /// A space in one replicate: what coalitions and cases share.
@@ -448,7 +449,7 @@ class Replicate {
   }
 
   /// The limit of one cell's daylight group under a way of control, or empty.
-  std::vector<double> limit_of(const Way& way, const ControlCell& cell, double trim) {
+  std::span<const double> limit_of(const Way& way, const ControlCell& cell, double trim) {
     if (cell.design != proposal_ || cell.daylight_group.empty()) return {};
     const LoopsRun& run = loops_for(way, trim);
     for (std::size_t i = 0; i < run.set.loops.size(); ++i)
@@ -470,12 +471,11 @@ class Replicate {
       const std::vector<energy::PowerCurve> curves = curves_of(model_, cell, watts);
       double cell_rated = 0.0;
       for (const energy::PowerCurve& curve : curves) cell_rated += curve.rated_w;
-      std::vector<double> limit = limit_of(way, cell, trim);
-      const bool limited = !limit.empty();
-      energy::GroupEnergy group(curves, trim, std::move(limit), kStep_s);
-      const energy::LightingEnergy e =
-          limited ? group.over(std::span<const controls::LevelSegment>(line.segments))
-                  : group.over(std::span<const controls::LevelSegment>(condensed(line)));
+      const std::span<const double> limit = limit_of(way, cell, trim);
+      std::optional<energy::GroupEnergy> group;
+      if (!limit.empty() || with_picture) group.emplace(curves, trim, limit, kStep_s);
+      const energy::LightingEnergy e = limit.empty() ? unlimited_energy(line, curves, trim)
+                                                     : group->over(std::span<const controls::LevelSegment>(line.segments));
       outcome.run.light_wh += e.light_wh;
       if (way.drivers_stay_powered) outcome.run.standby_wh += e.standby_wh;
       outcome.run.lit_h += cell_rated * e.lit_s / kSecondsPerHour;
@@ -494,7 +494,7 @@ class Replicate {
           for (Seconds t = s.begin; t < s.end;) {
             const Seconds end = std::min(s.end, (t / 1800 + 1) * 1800);
             outcome.half_hour_w[static_cast<std::size_t>(t / 1800)] +=
-                static_cast<float>(group.on_watt_seconds(s.level, t, end) / 1800.0);
+                static_cast<float>(group->on_watt_seconds(s.level, t, end) / 1800.0);
             t = end;
           }
         }
@@ -628,8 +628,8 @@ SpaceModel make_space_model(const domain::Project& project, const LitSpace& lit,
     model.rule_task.push_back(task);
     controls::Calibration calibration;
     if (sensor < lit.sensors.size() && task < lit.task_rows.size() && !replicate.daylight().sensors.empty()) {
-      std::vector<double> signal;
-      std::vector<double> lux;
+      std::vector<float> signal;
+      std::vector<float> lux;
       for (const std::size_t i : occupied) {
         signal.push_back(replicate.daylight().sensors[sensor][i]);
         lux.push_back(replicate.daylight().tasks[task][i]);
@@ -651,6 +651,19 @@ SpaceModel make_space_model(const domain::Project& project, const LitSpace& lit,
     model.calibrations.push_back(calibration);
   }
   return model;
+}
+
+double reflected_share_of_electric(const SpaceModel& model, std::size_t task) {
+  const std::size_t proposal = design_index(model, Design::Role::proposal);
+  const lightresponse::PointRows& rows = model.lit->task_rows[task];
+  double all = 0.0;
+  double reflected = 0.0;
+  for (std::size_t c = 0; c < rows.columns; ++c) {
+    if (model.lit->scene.columns[c].design != proposal) continue;
+    for (std::size_t p = 0; p < rows.points; ++p) all += rows.electric_of(p)[c] / static_cast<double>(rows.points);
+    reflected += rows.electric_reflected[c];
+  }
+  return all > 0.0 ? reflected / all : 0.0;
 }
 
 double trim_to_target(const SpaceModel& model, const domain::Sequence& sequence, double light_factor) {
@@ -710,16 +723,19 @@ ReplicateRun run_replicate(const SpaceModel& model, const SpaceDaylight& dayligh
   run.as_usually_found = run.cases[3];
   run.as_usually_found.light_wh = run.coalition_wh[works];
 
-  const IntervalSet& open = replicate.open_as_used();
   std::size_t open_steps = 0;
   std::vector<std::size_t> above(model.lit->task_rows.size(), 0);
-  for (std::size_t k = 0; k < kSteps; ++k) {
-    if (!open.contains(static_cast<Seconds>(k) * kStep_s)) continue;
-    ++open_steps;
-    const std::int32_t i = model.sunny->index_of_step[k];
-    if (i < 0) continue;
-    for (std::size_t t = 0; t < replicate.daylight().tasks.size(); ++t)
-      if (replicate.daylight().tasks[t][static_cast<std::size_t>(i)] >= model.space->task_areas[t].target_lx) ++above[t];
+  for (const Interval& open : replicate.open_as_used().intervals()) {
+    const auto first = static_cast<std::size_t>((open.begin + kStep_s - 1) / kStep_s);
+    const auto last = static_cast<std::size_t>((open.end + kStep_s - 1) / kStep_s);
+    for (std::size_t k = first; k < last; ++k) {
+      ++open_steps;
+      const std::int32_t i = model.sunny->index_of_step[k];
+      if (i < 0) continue;
+      for (std::size_t t = 0; t < above.size(); ++t)
+        if (replicate.daylight().tasks[t][static_cast<std::size_t>(i)] >= model.space->task_areas[t].target_lx)
+          ++above[t];
+    }
   }
   for (const std::size_t n : above)
     run.daylight_hours_fraction.push_back(open_steps == 0 ? 0.0 : static_cast<double>(n) / static_cast<double>(open_steps));
@@ -755,7 +771,7 @@ results::Moment explain_moment(const SpaceModel& model, const SpaceDaylight& day
     if (cell.design != proposal) continue;
     const controls::LevelSegment& segment = replicate.timeline(way, cell).at(t);
     double level = segment.level * trim;
-    const std::vector<double> limit = replicate.limit_of(way, cell, trim);
+    const std::span<const double> limit = replicate.limit_of(way, cell, trim);
     const bool limited = !limit.empty() && limit[static_cast<std::size_t>(t / kStep_s)] < level;
     if (limited) level = limit[static_cast<std::size_t>(t / kStep_s)];
     std::string sentence = fmt::format("Group {}: {}, at {:.0f} % of full output", cell.name,

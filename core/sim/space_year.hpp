@@ -72,6 +72,13 @@ ReplicateRun run_replicate(const SpaceModel& model, const SpaceDaylight& dayligh
 results::Moment explain_moment(const SpaceModel& model, const SpaceDaylight& daylight, const Draws& draws,
                                Seconds civil);
 
+/// How reflected light answers to a shift of the mean reflectance: as rho / (1 - rho), the law of any enclosure of one
+/// reflectance.
+double reflected_factor(const LitSpace& lit, double shift);
+
+/// Share of the mean electric light on a task (all columns of the proposal at full output) that arrives reflected.
+double reflected_share_of_electric(const SpaceModel& model, std::size_t task);
+
 /// The high-end trim that just holds every task's target: largest of target / (maintained mean at the normal scene),
 /// at most 1 and at least 0.05.
 double trim_to_target(const SpaceModel& model, const domain::Sequence& sequence, double light_factor);

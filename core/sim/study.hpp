@@ -23,6 +23,7 @@ struct StudyOptions {
   int scrambles = 8;            ///< independent scrambles; the standard error comes from them
   int points_per_scramble = 16; ///< replicates = scrambles x points
   std::vector<std::string> spaces;  ///< ids to study; empty: all
+  double spread = 1.0;          ///< multiplies the standard deviation of every uncertain input
 };
 
 /// What the project refers to, already read: nothing in core opens a file.

@@ -1,0 +1,325 @@
+#include "sim/light_states.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+#include "codes/check.hpp"
+#include "controls/arbitration.hpp"
+#include "energy/power_curve.hpp"
+
+namespace halflight::sim {
+
+namespace {
+
+using domain::Design;
+
+/// Level of every column as a fraction of full output; columns of other designs stay 0.
+using ColumnLevels = std::vector<double>;
+
+const Design* proposal_of(const SpaceModel& model) {
+  return domain::find_design(*model.project, Design::Role::proposal);
+}
+
+std::size_t proposal_index(const SpaceModel& model) {
+  const Design* design = proposal_of(model);
+  return design == nullptr ? model.project->designs.size()
+                           : static_cast<std::size_t>(design - model.project->designs.data());
+}
+
+double level_of(const domain::Scene* scene, const std::string& group, double otherwise) {
+  if (scene != nullptr)
+    for (const domain::SceneLevel& level : scene->levels)
+      if (!group.empty() && level.group == group) return level.level;
+  return otherwise;
+}
+
+template <class LevelOfCell>
+ColumnLevels levels(const SpaceModel& model, LevelOfCell level_of_cell) {
+  ColumnLevels out(model.lit->scene.columns.size(), 0.0);
+  const std::size_t design = proposal_index(model);
+  for (const ControlCell& cell : model.lit->cells)
+    if (cell.design == design)
+      for (const std::size_t c : cell.columns) out[c] = level_of_cell(cell);
+  return out;
+}
+
+double power_w(const SpaceModel& model, const ColumnLevels& level) {
+  double sum = 0.0;
+  for (std::size_t c = 0; c < level.size(); ++c) {
+    if (level[c] <= 0.0) continue;
+    const lightresponse::ChannelColumn& column = model.lit->scene.columns[c];
+    const domain::Channel& channel = type_of(*model.project, column).channels[column.channel];
+    const domain::Driver* driver = domain::find_by_id(model.project->drivers, channel.driver);
+    const domain::Driver plain;
+    const domain::Driver& d = driver == nullptr ? plain : *driver;
+    sum += channel.input_w * energy::power_fraction(d, LightFraction(level[c])).value();
+  }
+  return sum;
+}
+
+/// What drivers make of the level asked for: a floor while on, and all or nothing where they do not dim.
+double given(const SpaceModel& model, std::size_t column, double level) {
+  const lightresponse::ChannelColumn& c = model.lit->scene.columns[column];
+  const domain::Driver* driver =
+      domain::find_by_id(model.project->drivers, type_of(*model.project, c).channels[c.channel].driver);
+  const domain::Driver plain;
+  return energy::light_given(driver == nullptr ? plain : *driver, LightFraction(level)).value();
+}
+
+struct Spread {
+  double mean = 0.0;
+  double min = 0.0;
+  double max = 0.0;
+  double error = 0.0;
+};
+
+Spread light_on(const SpaceModel& model, const lightresponse::PointRows& rows, const ColumnLevels& level,
+                bool maintained) {
+  std::vector<double> weight(level.size());
+  double variance = 0.0;
+  for (std::size_t c = 0; c < level.size(); ++c) {
+    weight[c] = level[c] <= 0.0 ? 0.0
+                                : given(model, c, level[c]) *
+                                      (maintained ? light_loss(*model.project, model.lit->scene.columns[c]) : 1.0);
+    // The gather rays are shared by all columns, so their errors add.
+    variance += weight[c] * rows.electric_error[c];
+  }
+  Spread spread;
+  spread.error = variance;
+  for (std::size_t p = 0; p < rows.points; ++p) {
+    double lx = 0.0;
+    const auto row = rows.electric_of(p);
+    for (std::size_t c = 0; c < level.size(); ++c) lx += weight[c] * row[c];
+    spread.mean += lx / static_cast<double>(rows.points);
+    spread.min = p == 0 ? lx : std::min(spread.min, lx);
+    spread.max = p == 0 ? lx : std::max(spread.max, lx);
+  }
+  return spread;
+}
+
+double trim_in_force(const SpaceModel& model) {
+  const domain::Sequence& sequence = model.proposal.sequence;
+  if (!sequence.trim) return 1.0;
+  return sequence.trim->high.value_or(trim_to_target(model, sequence, 1.0));
+}
+
+const domain::Scene* normal_scene(const SpaceModel& model) {
+  const Design* design = proposal_of(model);
+  const std::string& id = model.proposal.sequence.normal_scene;
+  return design == nullptr || id.empty() ? nullptr : domain::find_by_id(design->scenes, id);
+}
+
+std::vector<const domain::Scene*> scenes_of(const SpaceModel& model) {
+  std::vector<const domain::Scene*> scenes;
+  if (const Design* design = proposal_of(model))
+    for (const domain::Scene& scene : design->scenes)
+      if (scene.space == model.space->id) scenes.push_back(&scene);
+  return scenes;
+}
+
+std::string plane_text(const domain::TaskArea& task) {
+  return task.plane == domain::TaskArea::Plane::horizontal
+             ? fmt::format("horizontal {:.2f} m", task.height_m)
+             : fmt::format("vertical {:.2f} m facing {:.0f} deg", task.height_m, task.facing_deg);
+}
+
+results::TaskAreaLight on_task(const SpaceModel& model, std::size_t t, const std::string& state,
+                               const ColumnLevels& level, bool maintained) {
+  const domain::TaskArea& task = model.space->task_areas[t];
+  const Spread spread = light_on(model, model.lit->task_rows[t], level, maintained);
+  results::TaskAreaLight light;
+  light.id = task.id;
+  light.state = state;
+  light.plane = plane_text(task);
+  light.mean_lx = spread.mean;
+  light.min_lx = spread.min;
+  light.max_lx = spread.max;
+  light.uniformity = spread.mean > 0.0 ? spread.min / spread.mean : 0.0;
+  light.error_lx = spread.error;
+  light.target_lx = task.target_lx;
+  return light;
+}
+
+}  // namespace
+
+std::vector<results::GroupLight> electric_light(const SpaceModel& model) {
+  std::vector<results::GroupLight> out;
+  const double trim = trim_in_force(model);
+  const domain::Scene* normal = normal_scene(model);
+  const ColumnLevels full = levels(model, [](const ControlCell&) { return 1.0; });
+  results::GroupLight all{"all", power_w(model, full), {}};
+  for (std::size_t t = 0; t < model.lit->task_rows.size(); ++t) {
+    all.task_areas.push_back(on_task(model, t, "initial", full, false));
+    all.task_areas.push_back(on_task(model, t, "maintained", full, true));
+  }
+  out.push_back(std::move(all));
+  const ColumnLevels standing =
+      levels(model, [&](const ControlCell& cell) { return trim * level_of(normal, cell.scene_group, 1.0); });
+  results::GroupLight trimmed{"all", power_w(model, standing), {}};
+  for (std::size_t t = 0; t < model.lit->task_rows.size(); ++t)
+    trimmed.task_areas.push_back(on_task(model, t, "trimmed", standing, true));
+  out.push_back(std::move(trimmed));
+  for (const domain::Scene* scene : scenes_of(model)) {
+    const ColumnLevels level = levels(model, [&](const ControlCell& cell) {
+      return trim * level_of(scene, cell.scene_group, level_of(normal, cell.scene_group, 1.0));
+    });
+    results::GroupLight light{"all", power_w(model, level), {}};
+    for (std::size_t t = 0; t < model.lit->task_rows.size(); ++t)
+      light.task_areas.push_back(on_task(model, t, "scene " + scene->name, level, true));
+    out.push_back(std::move(light));
+  }
+  if (const Design* design = proposal_of(model)) {
+    for (const domain::Group& group : design->groups) {
+      if (group.space != model.space->id || group.strategy != domain::Strategy::scene) continue;
+      const ColumnLevels level =
+          levels(model, [&](const ControlCell& cell) { return cell.scene_group == group.id ? 1.0 : 0.0; });
+      results::GroupLight light{group.id, power_w(model, level), {}};
+      for (std::size_t t = 0; t < model.lit->task_rows.size(); ++t)
+        light.task_areas.push_back(on_task(model, t, "maintained", level, true));
+      out.push_back(std::move(light));
+    }
+  }
+  return out;
+}
+
+std::vector<results::SceneState> scene_states(const SpaceModel& model) {
+  std::vector<results::SceneState> out;
+  const Design* design = proposal_of(model);
+  if (design == nullptr) return out;
+  const double trim = trim_in_force(model);
+  const domain::Scene* normal = normal_scene(model);
+  for (const domain::Scene* scene : scenes_of(model)) {
+    results::SceneState state;
+    state.name = scene->name;
+    for (const domain::Group& group : design->groups)
+      if (group.space == model.space->id && group.strategy == domain::Strategy::scene)
+        state.levels.emplace_back(group.name, level_of(scene, group.id, level_of(normal, group.id, 1.0)));
+    state.power_w = power_w(model, levels(model, [&](const ControlCell& cell) {
+                              return trim * level_of(scene, cell.scene_group, level_of(normal, cell.scene_group, 1.0));
+                            }));
+    out.push_back(std::move(state));
+  }
+  return out;
+}
+
+std::vector<results::EgressState> egress_light(const SpaceModel& model, const std::vector<domain::CodeRule>& rules,
+                                               bool serves_other_rooms) {
+  std::vector<results::EgressState> out;
+  const domain::Sequence& sequence = model.proposal.sequence;
+  const double trim = trim_in_force(model);
+  const domain::Scene* normal = normal_scene(model);
+
+  // What stands when `manual` (a scene, or none) is called; through the same arbitration as everything else.
+  struct State {
+    std::string name;
+    ColumnLevels level;
+  };
+  std::vector<State> states;
+  const auto arbitrated = [&](const domain::Scene* scene, auto refine) {
+    return levels(model, [&](const ControlCell& cell) {
+      controls::ArbitrationInputs inputs;
+      inputs.standing = level_of(normal, cell.scene_group, 1.0);
+      if (scene != nullptr) inputs.manual = level_of(scene, cell.scene_group, inputs.standing);
+      inputs.trim_high = trim;
+      inputs.trim_low = sequence.trim ? sequence.trim->low : 0.0;
+      refine(cell, inputs);
+      return controls::arbitrate(inputs).of_full;
+    });
+  };
+  const auto nothing = [](const ControlCell&, controls::ArbitrationInputs&) {};
+  states.push_back({"normal scene", arbitrated(nullptr, nothing)});
+  for (const domain::Scene* scene : scenes_of(model))
+    states.push_back({"scene " + scene->name, arbitrated(scene, nothing)});
+  const bool may_go_vacant = sequence.vacancy && !model.space->automatic_off_refused;
+  if (may_go_vacant) {
+    const auto vacant = [&](double level) {
+      return arbitrated(nullptr, [&, level](const ControlCell& cell, controls::ArbitrationInputs& inputs) {
+        const auto& groups = sequence.vacancy->groups;
+        if (groups.empty() || std::find(groups.begin(), groups.end(), cell.occupancy_group) != groups.end())
+          inputs.vacant = level;
+      });
+    };
+    states.push_back({"vacant", vacant(sequence.vacancy->step_level)});
+    if (sequence.vacancy->step_level > 0.0 && sequence.vacancy->off_after_s >= 0.0)
+      states.push_back({"vacant, later", vacant(0.0)});
+    if (sequence.on.by == domain::OnRule::By::occupancy && sequence.on.level < 1.0)
+      states.push_back({"partly on by motion", arbitrated(nullptr, [&](const ControlCell&, auto& inputs) {
+                          inputs.standing *= sequence.on.level;
+                        })});
+  }
+  if (sequence.demand_response)
+    states.push_back({"demand response", arbitrated(nullptr, [&](const ControlCell&, auto& inputs) {
+                        inputs.demand_response_cap = sequence.demand_response->cap;
+                      })});
+  if (!sequence.daylight.empty())
+    states.push_back({"dimmed by daylight", arbitrated(nullptr, [&](const ControlCell& cell, auto& inputs) {
+                        for (const domain::DaylightRule& rule : sequence.daylight)
+                          if (rule.group == cell.daylight_group && !cell.daylight_group.empty())
+                            inputs.daylight_of_full = rule.may_switch_off ? 0.0 : rule.minimum_level;
+                      })});
+  for (const auto& [name, level] :
+       {std::pair{"sensor lost", sequence.loss.sensor_lost}, {"controller lost", sequence.loss.controller_lost},
+        {"network lost", sequence.loss.network_lost}, {"clock lost", sequence.loss.clock_lost},
+        {"power back", sequence.loss.power_return}})
+    states.push_back({name, arbitrated(nullptr, [level = level](const ControlCell&, auto& inputs) {
+                        inputs.standing = level;
+                      })});
+  ColumnLevels emergency(model.lit->scene.columns.size(), 0.0);
+  for (std::size_t c = 0; c < emergency.size(); ++c) {
+    const lightresponse::ChannelColumn& column = model.lit->scene.columns[c];
+    if (column.design != proposal_index(model)) continue;
+    const domain::Emergency& e = luminaire_of(*model.project, column).emergency;
+    if (e.type != domain::EmergencyType::none && e.lights_egress) emergency[c] = e.output_fraction;
+  }
+  states.push_back({"normal power lost", emergency});
+
+  for (std::size_t p = 0; p < model.lit->egress_rows.size(); ++p) {
+    for (const State& state : states) {
+      const Spread spread = light_on(model, model.lit->egress_rows[p], state.level, true);
+      codes::EgressLight light;
+      light.min_lx = spread.min;
+      light.mean_lx = spread.mean;
+      light.max_lx = spread.max;
+      light.state = codes::state_class_of(state.name);
+      light.surface = model.space->egress_paths[p].surface;
+      light.serves_other_rooms = serves_other_rooms;
+      const codes::EgressVerdict verdict = codes::judge_egress(light, rules);
+      out.push_back({model.space->egress_paths[p].id, state.name, spread.min, spread.mean, verdict.limit_lx,
+                     verdict.holds, verdict.why});
+    }
+  }
+  return out;
+}
+
+results::PlanGrid plan_grid(const SpaceModel& model) {
+  const double trim = trim_in_force(model);
+  const domain::Scene* normal = normal_scene(model);
+  const ColumnLevels level =
+      levels(model, [&](const ControlCell& cell) { return trim * level_of(normal, cell.scene_group, 1.0); });
+  const lightresponse::PointRows& rows = model.lit->plan_rows;
+  std::vector<double> weight(level.size());
+  for (std::size_t c = 0; c < level.size(); ++c)
+    weight[c] = level[c] <= 0.0
+                    ? 0.0
+                    : given(model, c, level[c]) * light_loss(*model.project, model.lit->scene.columns[c]);
+  results::PlanGrid grid;
+  grid.quantity = fmt::format("maintained illuminance at trim, {:.2f} m above the floor", model.lit->plan_height_m);
+  const Box2 box = bounds(model.space->floor);
+  grid.step_m = model.lit->plan_step_m;
+  grid.columns = static_cast<int>(std::ceil((box.high.x - box.low.x) / grid.step_m));
+  grid.rows = static_cast<int>(std::ceil((box.high.y - box.low.y) / grid.step_m));
+  grid.x0_m = box.low.x + 0.5 * grid.step_m;
+  grid.y0_m = box.low.y + 0.5 * grid.step_m;
+  grid.values_lx.assign(static_cast<std::size_t>(grid.columns) * static_cast<std::size_t>(grid.rows), -1.0F);
+  for (std::size_t p = 0; p < rows.points; ++p) {
+    double lx = 0.0;
+    const auto row = rows.electric_of(p);
+    for (std::size_t c = 0; c < level.size(); ++c) lx += weight[c] * row[c];
+    grid.values_lx[model.lit->plan_cells[p]] = static_cast<float>(lx);
+  }
+  return grid;
+}
+
+}  // namespace halflight::sim

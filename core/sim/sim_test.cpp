@@ -1,0 +1,305 @@
+// One run from design to results, on small buildings made here.
+#include <array>
+#include <cmath>
+#include <numeric>
+
+#include <gtest/gtest.h>
+
+#include "climate/sun.hpp"
+#include "energy/shapley.hpp"
+#include "sim/claims.hpp"
+#include "sim/space_year.hpp"
+#include "sim/study.hpp"
+#include "sim/uncertainty.hpp"
+
+namespace halflight::sim {
+namespace {
+
+using domain::Design;
+
+domain::LuminaireType luminaire_type(const std::string& id, double watts, const std::string& driver) {
+  domain::LuminaireType type;
+  type.id = id;
+  type.length_m = 1.2;
+  type.width_m = 0.3;
+  domain::Channel channel;
+  channel.id = "all";
+  channel.driver = driver;
+  channel.input_w = watts;
+  channel.lumens = 100.0 * watts;
+  channel.photometry.formula = "cosine_down";
+  type.channels.push_back(channel);
+  return type;
+}
+
+/// Ten luminaires in a room of 10 m x 6 m without windows; open 3,000 hours a year: 300 days of ten hours.
+domain::Project ten_luminaires() {
+  domain::Project project;
+  project.id = "ten";
+  project.site.latitude_deg = 51.0;
+  project.site.calendar_year = 2026;
+  domain::Calendar calendar;
+  calendar.id = "open";
+  calendar.hours.push_back({{0, 1, 2, 3, 4, 5, 6}, 8 * kHour, 18 * kHour});
+  calendar.holidays.push_back({{1, 1}, {3, 6}});
+  project.calendars.push_back(calendar);
+  domain::Driver old_gear;
+  old_gear.id = "old";
+  old_gear.dims = false;
+  old_gear.standby_w = 0.0;
+  old_gear.power_at_zero = 1.0;
+  domain::Driver new_gear;
+  new_gear.id = "new";
+  new_gear.standby_w = 0.4;
+  project.drivers = {old_gear, new_gear};
+  project.luminaire_types = {luminaire_type("old", 58.0, "old"), luminaire_type("new", 30.0, "new")};
+  domain::Space space;
+  space.id = "room";
+  space.name = "Room";
+  space.floor = {{0, 0}, {10, 0}, {10, 6}, {0, 6}};
+  space.occupancy.pattern = domain::Occupancy::Pattern::desks;
+  space.occupancy.people = 1;
+  space.occupancy.calendar = "open";
+  domain::TaskArea task;
+  task.id = "desk";
+  task.name = "Desk";
+  task.plan = {{1, 1}, {9, 1}, {9, 5}, {1, 5}};
+  task.target_lx = 300.0;
+  space.task_areas.push_back(task);
+  project.spaces.push_back(space);
+  for (const auto role : {Design::Role::as_found, Design::Role::proposal}) {
+    Design design;
+    design.id = role == Design::Role::as_found ? "found" : "proposal";
+    design.role = role;
+    for (int i = 0; i < 10; ++i) {
+      domain::Luminaire luminaire;
+      luminaire.id = design.id + std::to_string(i);
+      luminaire.type = role == Design::Role::as_found ? "old" : "new";
+      luminaire.space = "room";
+      luminaire.at = {1.0 + 2.0 * (i % 5), i < 5 ? 1.5 : 4.5, 2.7};
+      design.luminaires.push_back(luminaire);
+    }
+    domain::Sequence sequence;
+    sequence.space = "room";
+    sequence.on.by = domain::OnRule::By::schedule;
+    sequence.schedule = domain::ScheduleRule{};
+    sequence.schedule->calendar = "open";
+    design.sequences.push_back(sequence);
+    project.designs.push_back(design);
+  }
+  return project;
+}
+
+domain::LoadController controller() {
+  domain::LoadController c;
+  c.id = "LC1";
+  c.space = "room";
+  return c;
+}
+
+/// A room lit and ready to run.
+struct Bench {
+  explicit Bench(domain::Project p, CaseControl code = {}) : project(std::move(p)) {
+    StudyInputs inputs{project, library, rules, {}, {}, {}};
+    outside.emplace_back(sky, daylight::Compass(0.0), project.obstructions, 0.0);
+    Result<LitSpace> made =
+        light_space(inputs, 0, outside[0], light_options(Accuracy::draft), sunny.sun, context, log);
+    EXPECT_TRUE(made) << (made ? "" : to_text(made.error().front()));
+    lit.push_back(*std::move(made));
+    daylight.tasks.resize(lit[0].task_rows.size());
+    model = make_space_model(project, lit[0], sunny, code, daylight, 1);
+  }
+  domain::Project project;
+  domain::Library library;
+  std::vector<domain::CodeRule> rules;
+  SerialExecutor executor;
+  std::unique_ptr<BlobStore> blobs = make_memory_blob_store();
+  Context context{executor, *blobs, nullptr, {}};
+  lightresponse::StageLog log;
+  climate::SkyDivision sky{1};
+  climate::SunTrack track{climate::place_of(project.site), 0.0, 2026};
+  SunnySteps sunny = sunny_steps(track, 1);
+  std::vector<daylight::Outside> outside;
+  std::vector<LitSpace> lit;
+  SpaceDaylight daylight;  // windowless: every series is empty
+  SpaceModel model;
+};
+
+double total_kwh(const CaseRun& run) { return (run.light_wh + run.standby_wh) / 1000.0; }
+
+TEST(Energy, TenLuminairesReplacedByTenWithStandby) {
+  // Worked by hand: 10 x 58 W x 3,000 h = 1,740 kWh; 10 x 30 W x 3,000 h = 900 kWh; standby 10 x 0.4 W x 5,760 h =
+  // 23.04 kWh. No strategy is in use, so controls cost 23.04 kWh.
+  domain::Project project = ten_luminaires();
+  project.spaces[0].occupancy.pattern = domain::Occupancy::Pattern::none;  // nobody stays after hours
+  project.designs[1].load_controllers.push_back(controller());
+  const Bench bench(project);
+  const ReplicateRun run = run_replicate(bench.model, bench.daylight, Draws{}, false);
+  EXPECT_NEAR(total_kwh(run.cases[0]), 1740.0, 1e-9);
+  EXPECT_NEAR(total_kwh(run.cases[1]), 900.0, 1e-9);
+  EXPECT_NEAR(total_kwh(run.cases[3]), 923.04, 1e-9);
+  EXPECT_NEAR(run.cases[1].light_wh - run.cases[3].light_wh, 0.0, 1e-9);
+  EXPECT_LT(total_kwh(run.cases[1]) - total_kwh(run.cases[3]), 0.0);
+}
+
+domain::Project with_strategies() {
+  domain::Project project = ten_luminaires();
+  domain::Sequence& found = project.designs[0].sequences[0];
+  found.on.by = domain::OnRule::By::hand;
+  found.schedule.reset();
+  Design& proposal = project.designs[1];
+  proposal.load_controllers.push_back(controller());
+  domain::Sequence& sequence = proposal.sequences[0];
+  sequence.on.by = domain::OnRule::By::occupancy;
+  sequence.on.level = 0.5;
+  sequence.vacancy = domain::VacancyRule{};
+  sequence.trim = domain::TrimRule{};
+  return project;
+}
+
+TEST(Energy, SharesAndStandbyCloseInEveryReplicate) {
+  const Bench bench(with_strategies());
+  const Uncertainty uncertainty = draw_uncertainty(bench.project, 3, 2, 4, 1);
+  for (const Draws& draws : uncertainty.draws) {
+    const ReplicateRun run = run_replicate(bench.model, bench.daylight, draws, false);
+    std::array<double, 32> worth{};
+    for (std::size_t m = 0; m < 32; ++m) worth[m] = -run.coalition_wh[m];
+    const std::vector<double> strategy = energy::shapley(worth);
+    const double shares = std::accumulate(strategy.begin(), strategy.end(), 0.0) +
+                          (run.cases[0].light_wh - run.cases[1].light_wh) +
+                          (run.cases[0].standby_wh - run.cases[3].standby_wh);
+    const double difference = 1000.0 * (total_kwh(run.cases[0]) - total_kwh(run.cases[3]));
+    EXPECT_NEAR(shares, difference, 1e-9 * std::abs(difference));
+    EXPECT_GT(difference, 0.0);
+    // Strategies that are not in this design are null players.
+    EXPECT_EQ(strategy[4], 0.0);
+  }
+}
+
+TEST(Energy, RemovingEveryDeviceSavesExactlyNothing) {
+  domain::Project project = with_strategies();
+  Design& proposal = project.designs[1];
+  proposal.load_controllers.clear();
+  domain::Sequence by_hand;
+  by_hand.space = "room";
+  proposal.sequences[0] = by_hand;
+  const Bench bench(project);
+  for (const Draws& draws : draw_uncertainty(bench.project, 5, 2, 4, 1).draws) {
+    const ReplicateRun run = run_replicate(bench.model, bench.daylight, draws, false);
+    EXPECT_EQ(run.cases[1].light_wh, run.cases[3].light_wh);
+    EXPECT_EQ(run.cases[1].standby_wh, run.cases[3].standby_wh);
+    EXPECT_GT(run.cases[3].light_wh, 0.0);
+  }
+}
+
+TEST(Energy, LongerDelayNeverSaves) {
+  double before = 0.0;
+  for (const double delay_s : {300.0, 900.0, 1800.0}) {
+    domain::Project project = with_strategies();
+    project.designs[1].sequences[0].vacancy->delay_s = delay_s;
+    const Bench bench(project);
+    const double kwh = total_kwh(run_replicate(bench.model, bench.daylight, Draws{}, false).cases[3]);
+    EXPECT_GE(kwh, before);
+    before = kwh;
+  }
+}
+
+TEST(Energy, TrimHoldsTheTargetAndScalesPower) {
+  const Bench bench(with_strategies());
+  const double trim = trim_to_target(bench.model, bench.model.proposal.sequence, 1.0);
+  double maintained = 0.0;
+  const lightresponse::PointRows& rows = bench.lit[0].task_rows[0];
+  for (std::size_t c = 0; c < rows.columns; ++c) {
+    if (bench.lit[0].scene.columns[c].design != 1) continue;
+    for (std::size_t p = 0; p < rows.points; ++p)
+      maintained += rows.electric_of(p)[c] / static_cast<double>(rows.points) *
+                    light_loss(bench.project, bench.lit[0].scene.columns[c]);
+  }
+  ASSERT_LT(trim, 1.0);
+  EXPECT_NEAR(trim * maintained, 300.0, 1e-6);
+}
+
+results::Study study_of(const domain::Project& project, std::uint32_t seed, int scrambles, int points, double spread,
+                        Executor& executor, BlobStore& blobs) {
+  const domain::Library library;
+  const std::vector<domain::CodeRule> rules;
+  domain::WeatherYear weather;
+  weather.name = "dark year";
+  weather.rows.resize(domain::kHoursPerYear);
+  StudyInputs inputs{project, library, rules, {}, {weather}, {}};
+  StudyOptions options;
+  options.accuracy = Accuracy::draft;
+  options.seed = seed;
+  options.scrambles = scrambles;
+  options.points_per_scramble = points;
+  options.spread = spread;
+  return run_study(inputs, options, {executor, blobs, nullptr, {}});
+}
+
+TEST(Intervals, SpreadOfMeansOverSeedsAgreesWithThePrintedStandardError) {
+  const domain::Project project = with_strategies();
+  const auto pool = make_pool_executor(0);
+  const auto blobs = make_memory_blob_store();
+  constexpr int seeds = 50;
+  std::vector<double> means;
+  double printed_variance = 0.0;
+  for (std::uint32_t seed = 1; seed <= seeds; ++seed) {
+    const results::Study study = study_of(project, seed, 8, 16, 1.0, *pool, *blobs);
+    means.push_back(study.totals.saving.against_as_found.mean);
+    printed_variance += std::pow(study.totals.saving.against_as_found.standard_error, 2) / seeds;
+  }
+  const double mean = std::accumulate(means.begin(), means.end(), 0.0) / seeds;
+  double variance = 0.0;
+  for (const double m : means) variance += (m - mean) * (m - mean) / (seeds - 1);
+  const double ratio = std::sqrt(variance / printed_variance);
+  EXPECT_GT(ratio, 0.7);
+  EXPECT_LT(ratio, 1.4);
+}
+
+TEST(Intervals, DoublingTheSpreadOfInputsWidensTheInterval) {
+  const domain::Project project = with_strategies();
+  SerialExecutor executor;
+  const auto blobs = make_memory_blob_store();
+  const auto width = [&](double spread) {
+    const results::Estimate& e =
+        study_of(project, 1, 8, 16, spread, executor, *blobs).totals.saving.against_as_found;
+    return e.high - e.low;
+  };
+  EXPECT_GT(width(2.0), 1.2 * width(1.0));
+}
+
+TEST(Study, RegroupingChannelsRecomputesNoLightAndChangesNoTotal) {
+  domain::Project project = with_strategies();
+  SerialExecutor executor;
+  const auto blobs = make_memory_blob_store();
+  const results::Study before = study_of(project, 1, 2, 2, 1.0, executor, *blobs);
+  domain::Group group;
+  group.id = "A";
+  group.space = "room";
+  group.name = "A";
+  for (int i = 0; i < 5; ++i) group.channels.push_back("proposal" + std::to_string(i));
+  project.designs[1].groups.push_back(group);
+  const results::Study after = study_of(project, 1, 2, 2, 1.0, executor, *blobs);
+  for (const auto& stage : after.cache.stages) EXPECT_EQ(stage.computed, 0) << stage.name;
+  EXPECT_NEAR(after.totals.kwh[3].mean, before.totals.kwh[3].mean, 1e-9 * before.totals.kwh[3].mean);
+}
+
+TEST(Study, ASpaceWithoutPhotometrySaysWhyItIsNotStudied) {
+  domain::Project project = with_strategies();
+  project.luminaire_types[1].channels[0].photometry.formula = "no such formula";
+  SerialExecutor executor;
+  const auto blobs = make_memory_blob_store();
+  const results::Study study = study_of(project, 1, 1, 2, 1.0, executor, *blobs);
+  ASSERT_EQ(study.spaces.size(), 1U);
+  EXPECT_FALSE(study.spaces[0].studied);
+  EXPECT_NE(study.spaces[0].not_studied_because.find("no such formula"), std::string::npos);
+}
+
+TEST(Claims, AOneSidedTestNoticesHalfTheTimeAtItsOwnThreshold) {
+  // Normal distribution: a shortfall of 1.645 sigma stands on the threshold of a one-sided 5 % test.
+  EXPECT_NEAR(chance_of_noticing(1.6448536269514722, 1.0), 0.5, 1e-12);
+  EXPECT_NEAR(chance_of_noticing(0.0, 1.0), 0.05, 1e-12);
+}
+
+}  // namespace
+}  // namespace halflight::sim
