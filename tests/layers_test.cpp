@@ -1,5 +1,5 @@
-// Fails when a file includes a module that its own module may not see, or when core touches the outside world.
-// The table is the architecture (docs/architecture.md); changing it is a design decision.
+// Fails when a file includes a module that its own module may not see, or when core touches the outside
+// world. The table is the architecture (docs/architecture.md); changing it is a design decision.
 #include <filesystem>
 #include <fstream>
 #include <map>
@@ -84,8 +84,8 @@ TEST(Layers, CoreModulesIncludeOnlyWhatTheyMaySee) {
             << include.module << "/";
       }
       if (!is_test(entry.path())) {
-        EXPECT_FALSE(kBanned.contains(include.system))
-            << entry.path().string() << ":" << include.line << ": core may not include <" << include.system << ">";
+        EXPECT_FALSE(kBanned.contains(include.system)) << entry.path().string() << ":" << include.line
+                                                       << ": core may not include <" << include.system << ">";
       }
     }
   }

@@ -1,17 +1,17 @@
 // Rules tested here are listed in docs/rules/time.md and docs/rules/numbers.md.
-#include <array>
-#include <atomic>
-#include <cmath>
-#include <vector>
-
-#include <gtest/gtest.h>
-
 #include "base/context.hpp"
 #include "base/hash.hpp"
 #include "base/interval_set.hpp"
 #include "base/random.hpp"
 #include "base/sums.hpp"
 #include "base/time_axis.hpp"
+
+#include <array>
+#include <atomic>
+#include <cmath>
+#include <vector>
+
+#include <gtest/gtest.h>
 
 namespace halflight {
 namespace {
@@ -31,11 +31,13 @@ TEST(Random, InverseNormalMatchesTheTable) {
 }
 
 TEST(Random, SobolPointsFillEveryElementaryInterval) {
-  // (t, m, s)-net property in base 2: 16 points of one dimension hit each sixteenth exactly once, scrambled or not.
+  // (t, m, s)-net property in base 2: 16 points of one dimension hit each sixteenth exactly once, scrambled
+  // or not.
   for (std::uint32_t dimension = 0; dimension < 32; ++dimension) {
     for (std::uint32_t scramble = 0; scramble < 8; ++scramble) {
       std::array<int, 16> hits{};
-      for (std::uint32_t i = 0; i < 16; ++i) ++hits[static_cast<std::size_t>(16.0 * sobol(i, dimension, scramble))];
+      for (std::uint32_t i = 0; i < 16; ++i)
+        ++hits[static_cast<std::size_t>(16.0 * sobol(i, dimension, scramble))];
       for (const int h : hits) EXPECT_EQ(h, 1) << "dimension " << dimension << " scramble " << scramble;
     }
   }

@@ -52,7 +52,9 @@ class MemoryBlobStore final : public BlobStore {
 
 }  // namespace
 
-std::unique_ptr<Executor> make_pool_executor(std::size_t threads) { return std::make_unique<PoolExecutor>(threads); }
+std::unique_ptr<Executor> make_pool_executor(std::size_t threads) {
+  return std::make_unique<PoolExecutor>(threads);
+}
 
 std::unique_ptr<BlobStore> make_memory_blob_store() { return std::make_unique<MemoryBlobStore>(); }
 

@@ -1,4 +1,6 @@
 #pragma once
+#include "base/hash.hpp"
+
 #include <cstddef>
 #include <functional>
 #include <memory>
@@ -9,8 +11,6 @@
 #include <string>
 #include <string_view>
 #include <vector>
-
-#include "base/hash.hpp"
 
 namespace halflight {
 

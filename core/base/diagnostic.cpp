@@ -6,9 +6,12 @@ namespace halflight {
 
 std::string_view name_of(Diagnostic::Severity severity) {
   switch (severity) {
-    case Diagnostic::Severity::error: return "error";
-    case Diagnostic::Severity::warning: return "warning";
-    case Diagnostic::Severity::missing: return "missing";
+    case Diagnostic::Severity::error:
+      return "error";
+    case Diagnostic::Severity::warning:
+      return "warning";
+    case Diagnostic::Severity::missing:
+      return "missing";
   }
   return "error";
 }

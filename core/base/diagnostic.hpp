@@ -15,10 +15,10 @@ struct Diagnostic {
     missing,  ///< not there yet; the study goes as far as it can without
   };
   Severity severity = Severity::error;
-  std::string file;      ///< name of the source as the user knows it
-  std::string where;     ///< JSON pointer ("/spaces/3/height") or "line 12, column 4"; empty: the whole file
-  std::string problem;   ///< what is wrong, with the offending value
-  std::string remedy;    ///< what would be right
+  std::string file;     ///< name of the source as the user knows it
+  std::string where;    ///< JSON pointer ("/spaces/3/height") or "line 12, column 4"; empty: the whole file
+  std::string problem;  ///< what is wrong, with the offending value
+  std::string remedy;   ///< what would be right
 };
 
 using Diagnostics = std::vector<Diagnostic>;

@@ -29,14 +29,12 @@ class KeyBuilder {
   KeyBuilder& add(const Hash& hash);
   KeyBuilder& add(double value);
   template <class Integer>
-    requires std::is_integral_v<Integer>
-  KeyBuilder& add(Integer value) {
+  requires std::is_integral_v<Integer> KeyBuilder& add(Integer value) {
     return add_word(static_cast<std::uint64_t>(value));
   }
   /// Raw arrays of numbers, prefixed with their length.
   template <class T>
-    requires std::is_arithmetic_v<T>
-  KeyBuilder& add(std::span<const T> values) {
+  requires std::is_arithmetic_v<T> KeyBuilder& add(std::span<const T> values) {
     add_word(values.size());
     return add_raw(std::as_bytes(values));
   }

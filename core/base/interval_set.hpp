@@ -26,7 +26,8 @@ class IntervalSet {
   [[nodiscard]] std::size_t size() const { return intervals_.size(); }
   [[nodiscard]] Seconds measure() const;
   [[nodiscard]] bool contains(Seconds t) const;
-  /// Each interval lengthened at its end by `delay` >= 0 seconds (what a vacancy delay does), clipped at `limit`.
+  /// Each interval lengthened at its end by `delay` >= 0 seconds (what a vacancy delay does), clipped at
+  /// `limit`.
   [[nodiscard]] IntervalSet extended(Seconds delay, Seconds limit) const;
 
   friend IntervalSet united(const IntervalSet& a, const IntervalSet& b);

@@ -20,14 +20,18 @@ namespace {
 double open_unit(std::uint32_t word) { return (static_cast<double>(word) + 0.5) * 0x1p-32; }
 }  // namespace
 
-double random_uniform(RandomKey key, RandomCounter counter) { return open_unit(random_words(key, counter)[0]); }
+double random_uniform(RandomKey key, RandomCounter counter) {
+  return open_unit(random_words(key, counter)[0]);
+}
 
 std::array<double, 2> random_uniform_pair(RandomKey key, RandomCounter counter) {
   const auto words = random_words(key, counter);
   return {open_unit(words[0]), open_unit(words[1])};
 }
 
-double random_normal(RandomKey key, RandomCounter counter) { return inverse_normal(random_uniform(key, counter)); }
+double random_normal(RandomKey key, RandomCounter counter) {
+  return inverse_normal(random_uniform(key, counter));
+}
 
 double inverse_normal(double p) {
   static constexpr double a[] = {-3.969683028665376e+01, 2.209460984245205e+02,  -2.759285104469687e+02,

@@ -49,8 +49,8 @@ CivilTime::CivilTime(std::optional<DaylightSaving> rule, int first_weekday) : fi
 
 Seconds CivilTime::shift_at(Seconds standard) const {
   if (shift_ == 0) return 0;
-  const bool inside = begin_ < end_ ? (standard >= begin_ && standard < end_)
-                                    : (standard >= begin_ || standard < end_);
+  const bool inside =
+      begin_ < end_ ? (standard >= begin_ && standard < end_) : (standard >= begin_ || standard < end_);
   return inside ? shift_ : 0;
 }
 

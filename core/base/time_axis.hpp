@@ -1,9 +1,9 @@
 #pragma once
+#include "base/interval_set.hpp"
+
 #include <cstdint>
 #include <optional>
 #include <string>
-
-#include "base/interval_set.hpp"
 
 namespace halflight {
 
@@ -34,8 +34,8 @@ int weekday(int day_of_year, int first_weekday);
 /// A change of clocks "on the nth (or last) weekday of a month at an hour of standard time".
 struct ClockChange {
   int month = 3;
-  int week = -1;           ///< 1..4, or -1 for the last
-  int weekday = 6;         ///< 0 = Monday ... 6 = Sunday
+  int week = -1;                  ///< 1..4, or -1 for the last
+  int weekday = 6;                ///< 0 = Monday ... 6 = Sunday
   Seconds at_standard_s = kHour;  ///< seconds after midnight, local standard time
 };
 

@@ -13,8 +13,12 @@ class Quantity {
   constexpr explicit Quantity(double value) noexcept : value_(value) {}
   [[nodiscard]] constexpr double value() const noexcept { return value_; }
   constexpr auto operator<=>(const Quantity&) const = default;
-  friend constexpr Quantity operator+(Quantity a, Quantity b) noexcept { return Quantity(a.value_ + b.value_); }
-  friend constexpr Quantity operator-(Quantity a, Quantity b) noexcept { return Quantity(a.value_ - b.value_); }
+  friend constexpr Quantity operator+(Quantity a, Quantity b) noexcept {
+    return Quantity(a.value_ + b.value_);
+  }
+  friend constexpr Quantity operator-(Quantity a, Quantity b) noexcept {
+    return Quantity(a.value_ - b.value_);
+  }
   friend constexpr Quantity operator*(double k, Quantity a) noexcept { return Quantity(k * a.value_); }
   friend constexpr double operator/(Quantity a, Quantity b) noexcept { return a.value_ / b.value_; }
 
@@ -33,7 +37,8 @@ constexpr WattHours operator*(Watts power, Hours time) { return WattHours(power.
 
 /// What a controller sends, 0..1 of the signal's range. A dimming curve maps it to light.
 using Command = Quantity<struct CommandTag>;
-/// Luminous flux relative to full output, 0..1. A *level* of the document is the fraction of trimmed full output.
+/// Luminous flux relative to full output, 0..1. A *level* of the document is the fraction of trimmed full
+/// output.
 using LightFraction = Quantity<struct LightFractionTag>;
 /// Input power relative to rated input power, 0..1. Not proportional to light: see energy/power_curve.hpp.
 using PowerFraction = Quantity<struct PowerFractionTag>;

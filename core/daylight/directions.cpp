@@ -1,10 +1,10 @@
 #include "daylight/directions.hpp"
 
-#include <algorithm>
-#include <cmath>
-
 #include "base/random.hpp"
 #include "base/units.hpp"
+
+#include <algorithm>
+#include <cmath>
 
 namespace halflight::daylight {
 
@@ -66,7 +66,8 @@ void Outside::add_to_key(KeyBuilder& key) const {
 namespace {
 
 /// Equal-area points on an opening: rectangles directly, other outlines by rejection in their bounding box.
-void opening_points(const Surface& surface, std::uint32_t scramble, std::size_t count, std::vector<Point3>& out) {
+void opening_points(const Surface& surface, std::uint32_t scramble, std::size_t count,
+                    std::vector<Point3>& out) {
   Box2 box{{1e30, 1e30}, {-1e30, -1e30}};
   for (const PolygonWithHoles& piece : surface.region) {
     const Box2 b = bounds(piece.outline);
@@ -86,9 +87,9 @@ void opening_points(const Surface& surface, std::uint32_t scramble, std::size_t 
 
 }  // namespace
 
-void add_direct_coefficients(const Enclosure& room, const Outside& outside, std::span<const WindowGroup> groups,
-                             std::span<const Target> targets, int samples, std::uint32_t scramble,
-                             std::span<float> row) {
+void add_direct_coefficients(const Enclosure& room, const Outside& outside,
+                             std::span<const WindowGroup> groups, std::span<const Target> targets,
+                             int samples, std::uint32_t scramble, std::span<float> row) {
   const std::size_t bins = outside.bin_count();
   std::vector<Point3> points;
   std::vector<Segment> segments;
@@ -109,13 +110,15 @@ void add_direct_coefficients(const Enclosure& room, const Outside& outside, std:
         const Target& target = targets[t];
         const double away = dot(surface.corner - target.at, outward);
         if (away <= 1e-6) continue;  // in the opening's own plane
-        // Parts no longer than a third of the distance to the plane keep the solid angle of a part within a few per
-        // cent of its centre's, and the stratification averages what is left.
+        // Parts no longer than a third of the distance to the plane keep the solid angle of a part within a
+        // few per cent of its centre's, and the stratification averages what is left.
         const auto wanted = static_cast<std::size_t>(9.0 * surface.area_m2 / (away * away));
-        const std::size_t count = std::clamp(wanted, static_cast<std::size_t>(samples),
-                                             static_cast<std::size_t>(32) * static_cast<std::size_t>(samples));
-        opening_points(surface, scramble + static_cast<std::uint32_t>(t) * 0x9e3779b9U +
-                                    static_cast<std::uint32_t>(opening) * 0x85ebca6bU,
+        const std::size_t count =
+            std::clamp(wanted, static_cast<std::size_t>(samples),
+                       static_cast<std::size_t>(32) * static_cast<std::size_t>(samples));
+        opening_points(surface,
+                       scramble + static_cast<std::uint32_t>(t) * 0x9e3779b9U +
+                           static_cast<std::uint32_t>(opening) * 0x85ebca6bU,
                        count, points);
         for (const Point3 q : points) {
           const Vector3 to = q - target.at;
@@ -143,8 +146,8 @@ void add_direct_coefficients(const Enclosure& room, const Outside& outside, std:
   for (std::size_t i = 0; i < row.size(); ++i) row[i] = static_cast<float>(sum[i]);
 }
 
-std::vector<float> incident_coefficients(const Enclosure& room, const Outside& outside, const WindowGroup& group,
-                                         int samples) {
+std::vector<float> incident_coefficients(const Enclosure& room, const Outside& outside,
+                                         const WindowGroup& group, int samples) {
   std::vector<double> sum(outside.bin_count(), 0.0);
   const Frame frame = frame_about(group.outward);
   std::vector<Ray> rays;
@@ -153,7 +156,8 @@ std::vector<float> incident_coefficients(const Enclosure& room, const Outside& o
   for (const std::int32_t opening : group.openings) {
     const Surface& surface = room.surfaces()[room.opening_surface(opening)];
     std::vector<Point3> points;
-    opening_points(surface, 0x51edU + static_cast<std::uint32_t>(opening), static_cast<std::size_t>(samples), points);
+    opening_points(surface, 0x51edU + static_cast<std::uint32_t>(opening), static_cast<std::size_t>(samples),
+                   points);
     rays.clear();
     for (std::uint32_t i = 0; i < points.size(); ++i) {
       // Cosine-distributed directions: each carries pi / n of illuminance per unit luminance.

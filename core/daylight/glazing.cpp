@@ -12,8 +12,8 @@ struct Polarised {
   double r;
 };
 
-// Multiple reflections between two elements in air, one polarisation (Siegel and Howell, Thermal Radiation Heat
-// Transfer, chapter on windows).
+// Multiple reflections between two elements in air, one polarisation (Siegel and Howell, Thermal Radiation
+// Heat Transfer, chapter on windows).
 Polarised stacked(Polarised a, Polarised b) {
   const double loop = 1.0 - a.r * b.r;
   return {a.t * b.t / loop, a.r + a.t * a.t * b.r / loop};

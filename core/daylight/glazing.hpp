@@ -1,12 +1,13 @@
 #pragma once
-#include <vector>
-
 #include "domain/space.hpp"
+
+#include <vector>
 
 namespace halflight::daylight {
 
-/// Plane-parallel glass: one to three equal panes in air, Fresnel reflection and internal absorption, unpolarised
-/// light (validation: single pane against the Fresnel formulas at n = 1.526). Index of refraction of soda-lime glass.
+/// Plane-parallel glass: one to three equal panes in air, Fresnel reflection and internal absorption,
+/// unpolarised light (validation: single pane against the Fresnel formulas at n = 1.526). Index of refraction
+/// of soda-lime glass.
 inline constexpr double kGlassIndex = 1.526;
 
 struct PaneOptics {
@@ -20,8 +21,9 @@ PaneOptics pane_optics(double cosine, double absorption);
 /// Transmittance of `panes` such panes with multiple reflections between them.
 double panes_transmittance(double cosine, double absorption, int panes);
 
-/// The angular law of a rated glazing: the number of panes fixes its shape, and the absorption is chosen so that
-/// the transmittance at normal incidence is as rated. A rating above what clear panes pass is scaled instead.
+/// The angular law of a rated glazing: the number of panes fixes its shape, and the absorption is chosen so
+/// that the transmittance at normal incidence is as rated. A rating above what clear panes pass is scaled
+/// instead.
 class GlazingLaw {
  public:
   /// `normal_transmittance` 0..1, `panes` 1..3.

@@ -1,24 +1,26 @@
 #include "daylight/glazing.hpp"
 
+#include "base/units.hpp"
+
 #include <array>
 #include <cmath>
 
 #include <gtest/gtest.h>
-
-#include "base/units.hpp"
 
 namespace halflight::daylight {
 namespace {
 
 double cosine_of(double degrees) { return std::cos(degrees * kRadPerDeg); }
 
-// Fresnel and absorption formulas for one unpolarised pane, n = 1.526, evaluated independently to four digits.
-// Tolerance: half a unit of the last printed digit.
+// Fresnel and absorption formulas for one unpolarised pane, n = 1.526, evaluated independently to four
+// digits. Tolerance: half a unit of the last printed digit.
 TEST(Glazing, OnePaneFollowsFresnelAndAbsorption) {
   const std::array<double, 10> angles = {0, 10, 20, 30, 40, 50, 60, 70, 80, 85};
   const std::array<double, 10> clear = {.9169, .9169, .9165, .9145, .9080, .8897, .8421, .7236, .4554, .2453};
-  const std::array<double, 10> six_mm = {.8800, .8797, .8787, .8756, .8677, .8481, .8002, .6843, .4241, .2195};
-  const std::array<double, 10> reflected = {.0800, .0800, .0803, .0821, .0883, .1058, .1516, .2657, .5257, .7326};
+  const std::array<double, 10> six_mm = {.8800, .8797, .8787, .8756, .8677,
+                                         .8481, .8002, .6843, .4241, .2195};
+  const std::array<double, 10> reflected = {.0800, .0800, .0803, .0821, .0883,
+                                            .1058, .1516, .2657, .5257, .7326};
   for (std::size_t i = 0; i < angles.size(); ++i) {
     EXPECT_NEAR(pane_optics(cosine_of(angles[i]), 0.0).transmittance, clear[i], 5.1e-5) << angles[i];
     EXPECT_NEAR(pane_optics(cosine_of(angles[i]), 0.040908).transmittance, six_mm[i], 5.1e-5) << angles[i];

@@ -1,11 +1,11 @@
 #pragma once
-#include <optional>
-#include <string>
-#include <vector>
-
 #include "base/time_axis.hpp"
 #include "domain/site.hpp"
 #include "geometry/vector.hpp"
+
+#include <optional>
+#include <string>
+#include <vector>
 
 namespace halflight::domain {
 
@@ -45,9 +45,9 @@ struct OccupancySensor : Device {
   enum class Coverage { circle, half_circle, sector, strip, in_luminaire };
   Technology technology = Technology::infrared;
   Coverage coverage = Coverage::circle;
-  double major_radius_m = 5.4;   ///< reach for walking
-  double minor_radius_m = 3.2;   ///< reach for small movements of a seated person
-  double aim_deg = 0.0;          ///< half_circle, sector, strip: direction, clockwise from plan north
+  double major_radius_m = 5.4;  ///< reach for walking
+  double minor_radius_m = 3.2;  ///< reach for small movements of a seated person
+  double aim_deg = 0.0;         ///< half_circle, sector, strip: direction, clockwise from plan north
   double sector_deg = 110.0;
   double strip_width_m = 3.0;
   std::vector<std::string> groups;  ///< occupancy groups it reports to
@@ -58,10 +58,10 @@ struct Photosensor : Device {
   enum class Response { cosine, narrowed, shielded };
   Loop loop = Loop::closed;
   Response response = Response::cosine;
-  double cutoff_deg = 60.0;      ///< shielded: half-angle of the view; narrowed: half-value angle
-  double aim_tilt_deg = 0.0;     ///< from straight down
-  double aim_deg = 0.0;          ///< direction of the tilt, clockwise from plan north
-  double range_lx = 2000.0;      ///< full scale of its 12-bit converter
+  double cutoff_deg = 60.0;         ///< shielded: half-angle of the view; narrowed: half-value angle
+  double aim_tilt_deg = 0.0;        ///< from straight down
+  double aim_deg = 0.0;             ///< direction of the tilt, clockwise from plan north
+  double range_lx = 2000.0;         ///< full scale of its 12-bit converter
   std::vector<std::string> groups;  ///< daylight groups it governs
 };
 
@@ -92,7 +92,15 @@ struct TimeClock : Device {
 
 /// A signal to or from another system.
 struct Interface : Device {
-  enum class Kind { hvac_contact, hvac_points, audio_visual, shades, demand_response, fire_alarm, partition_sensor };
+  enum class Kind {
+    hvac_contact,
+    hvac_points,
+    audio_visual,
+    shades,
+    demand_response,
+    fire_alarm,
+    partition_sensor
+  };
   enum class Direction { in, out };
   Kind kind = Kind::hvac_contact;
   Direction direction = Direction::out;
@@ -118,7 +126,7 @@ struct Scene {
   double fade_s = 2.0;
   /// Share of the occupied time that the scene is in use, 0..1; what is left belongs to the sequence's scene.
   double use_fraction = 0.0;
-  std::string partition_state;     ///< of the movable partition, or empty
+  std::string partition_state;  ///< of the movable partition, or empty
 };
 
 // ---------------------------------------------------------------------------------------------------------
@@ -133,30 +141,31 @@ struct OnRule {
     always,     ///< never switched
   };
   By by = By::hand;
-  double level = 1.0;          ///< occupancy: 1 full auto-on, below 1 partial-on (the rest by hand)
+  double level = 1.0;  ///< occupancy: 1 full auto-on, below 1 partial-on (the rest by hand)
   double fade_s = 2.0;
 };
 
 /// What an empty room does. Without it nothing follows vacancy.
 struct VacancyRule {
-  double delay_s = 900.0;          ///< from the last motion
-  double step_level = 0.0;         ///< level after the delay; 0: off at once
-  double off_after_s = -1.0;       ///< further time at `step_level` before off; negative: stays at the step
-  double warning_level = 0.5;      ///< dip before off, as a share of the present level; never flashing
+  double delay_s = 900.0;      ///< from the last motion
+  double step_level = 0.0;     ///< level after the delay; 0: off at once
+  double off_after_s = -1.0;   ///< further time at `step_level` before off; negative: stays at the step
+  double warning_level = 0.5;  ///< dip before off, as a share of the present level; never flashing
   double warning_s = 30.0;
-  std::vector<std::string> groups; ///< occupancy groups; empty: all of the space
+  std::vector<std::string> groups;  ///< occupancy groups; empty: all of the space
 };
 
 struct ScheduleRule {
-  std::string calendar;            ///< open hours
-  double before_open_s = 0.0;      ///< comes on this long before opening (schedule-on only)
-  double after_close_s = 0.0;      ///< sweep this long after closing
-  bool sweeps_off = true;          ///< everything off outside, except by override
-  double override_s = 7200.0;      ///< after-hours use by hand, at most
+  std::string calendar;        ///< open hours
+  double before_open_s = 0.0;  ///< comes on this long before opening (schedule-on only)
+  double after_close_s = 0.0;  ///< sweep this long after closing
+  bool sweeps_off = true;      ///< everything off outside, except by override
+  double override_s = 7200.0;  ///< after-hours use by hand, at most
 };
 
 struct TrimRule {
-  /// High-end trim as a fraction of full output; unset: chosen so that the task areas just hold their targets.
+  /// High-end trim as a fraction of full output; unset: chosen so that the task areas just hold their
+  /// targets.
   std::optional<double> high;
   double low = 0.0;
 };
@@ -166,9 +175,9 @@ struct DaylightRule {
   enum class Method { closed_loop_proportional, open_loop_proportional, integral_reset };
   std::string group;
   std::string photosensor;
-  std::string task_area;             ///< where the target is held
+  std::string task_area;  ///< where the target is held
   Method method = Method::closed_loop_proportional;
-  double minimum_level = 0.1;        ///< of full output
+  double minimum_level = 0.1;  ///< of full output
   bool may_switch_off = false;
   double calibration_percentile = 95.0;  ///< of the signal-to-task ratio over the occupied daylit year
   double fade_s_per_tenth = 30.0;
@@ -181,7 +190,7 @@ struct ManualRule {
 };
 
 struct DemandResponseRule {
-  double cap = 1.0;                  ///< of trimmed output during an event
+  double cap = 1.0;  ///< of trimmed output during an event
 };
 
 /// Levels a group takes when something fails or returns; no occupied room goes dark.
@@ -196,7 +205,7 @@ struct LossRule {
 
 struct Sequence {
   std::string space;
-  std::string normal_scene;                ///< id of the scene that stands when nothing else does; empty: all at 1
+  std::string normal_scene;  ///< id of the scene that stands when nothing else does; empty: all at 1
   OnRule on;
   std::optional<VacancyRule> vacancy;
   std::optional<ScheduleRule> schedule;

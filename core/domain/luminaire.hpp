@@ -1,11 +1,11 @@
 #pragma once
+#include "domain/site.hpp"
+#include "geometry/vector.hpp"
+
 #include <map>
 #include <optional>
 #include <string>
 #include <vector>
-
-#include "domain/site.hpp"
-#include "geometry/vector.hpp"
 
 namespace halflight::domain {
 
@@ -16,11 +16,11 @@ struct Driver {
   std::string id;
   Protocol protocol = Protocol::digital_bus;
   bool dims = true;
-  double minimum_light = 0.05;   ///< smallest light fraction while on, 0..1
+  double minimum_light = 0.05;  ///< smallest light fraction while on, 0..1
   bool dims_to_off = false;
-  double standby_w = 0.3;        ///< drawn while off but powered; 0 when a relay removes the mains
-  double power_at_zero = 0.05;   ///< a of P = P_rated (a + (1 - a) f), 0..1
-  double inrush_a = 0.0;         ///< peak; used by capacity checks
+  double standby_w = 0.3;       ///< drawn while off but powered; 0 when a relay removes the mains
+  double power_at_zero = 0.05;  ///< a of P = P_rated (a + (1 - a) f), 0..1
+  double inrush_a = 0.0;        ///< peak; used by capacity checks
   double power_factor = 0.95;
 };
 
@@ -34,11 +34,11 @@ struct PhotometryReference {
 
 /// The smallest thing that can be commanded alone.
 struct Channel {
-  std::string id;             ///< "down", "up", "warm", "cool", or "all"
-  std::string driver;         ///< id of a Driver
-  double input_w = 0.0;       ///< at full output
-  double lumens = 0.0;        ///< luminaire lumens at full output, initial
-  double cct_k = 4000.0;      ///< correlated colour temperature; printed, no effect on numbers
+  std::string id;         ///< "down", "up", "warm", "cool", or "all"
+  std::string driver;     ///< id of a Driver
+  double input_w = 0.0;   ///< at full output
+  double lumens = 0.0;    ///< luminaire lumens at full output, initial
+  double cct_k = 4000.0;  ///< correlated colour temperature; printed, no effect on numbers
   PhotometryReference photometry;
 };
 
@@ -66,9 +66,9 @@ enum class EmergencyType { none, own_battery, central_battery, generator, transf
 
 struct Emergency {
   EmergencyType type = EmergencyType::none;
-  bool lights_egress = false;        ///< counted in egress checks
-  double output_fraction = 1.0;      ///< of full output on emergency power, 0..1
-  std::string senses_circuit;        ///< id of the normal-power circuit whose loss it answers
+  bool lights_egress = false;    ///< counted in egress checks
+  double output_fraction = 1.0;  ///< of full output on emergency power, 0..1
+  std::string senses_circuit;    ///< id of the normal-power circuit whose loss it answers
 };
 
 /// One placed luminaire.
@@ -76,14 +76,14 @@ struct Luminaire {
   std::string id;
   std::string type;
   std::string space;
-  Point3 at;                 ///< centre of the luminous opening, building axes, z above the storey's floor
-  double rotation_deg = 0.0; ///< of its length axis, counter-clockwise from +x
-  double tilt_deg = 0.0;     ///< of its aim from straight down, about its length axis
+  Point3 at;                  ///< centre of the luminous opening, building axes, z above the storey's floor
+  double rotation_deg = 0.0;  ///< of its length axis, counter-clockwise from +x
+  double tilt_deg = 0.0;      ///< of its aim from straight down, about its length axis
   std::string circuit;
   Emergency emergency;
   Status status = Status::added;
-  std::string tag;           ///< design tag
-  std::string address;       ///< network address
+  std::string tag;      ///< design tag
+  std::string address;  ///< network address
 };
 
 struct Circuit {

@@ -1,8 +1,8 @@
 #pragma once
+#include "geometry/vector.hpp"
+
 #include <cmath>
 #include <string>
-
-#include "geometry/vector.hpp"
 
 namespace halflight::domain {
 
@@ -21,10 +21,13 @@ struct AngularWeighting {
   [[nodiscard]] double response(double cosine) const {
     if (cosine <= 0.0) return 0.0;
     switch (kind) {
-      case Kind::cosine: return 1.0;
+      case Kind::cosine:
+        return 1.0;
       case Kind::narrowed:
-        return std::pow(cosine, std::log(0.5) / std::log(std::cos(angle_deg * 3.14159265358979323846 / 180.0)));
-      case Kind::shielded: return cosine >= std::cos(angle_deg * 3.14159265358979323846 / 180.0) ? 1.0 : 0.0;
+        return std::pow(cosine,
+                        std::log(0.5) / std::log(std::cos(angle_deg * 3.14159265358979323846 / 180.0)));
+      case Kind::shielded:
+        return cosine >= std::cos(angle_deg * 3.14159265358979323846 / 180.0) ? 1.0 : 0.0;
     }
     return 1.0;
   }

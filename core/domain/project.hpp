@@ -1,20 +1,20 @@
 #pragma once
-#include <map>
-#include <optional>
-#include <string>
-#include <vector>
-
 #include "base/time_axis.hpp"
 #include "domain/control.hpp"
 #include "domain/luminaire.hpp"
 #include "domain/site.hpp"
 #include "domain/space.hpp"
 
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
 namespace halflight::domain {
 
 struct DayHours {
-  std::vector<int> weekdays;  ///< 0 = Monday ... 6 = Sunday
-  Seconds open_s = 9 * kHour;   ///< civil seconds after midnight
+  std::vector<int> weekdays;   ///< 0 = Monday ... 6 = Sunday
+  Seconds open_s = 9 * kHour;  ///< civil seconds after midnight
   Seconds close_s = 17 * kHour;
 };
 struct DateRange {
@@ -24,9 +24,9 @@ struct DateRange {
 struct Calendar {
   std::string id;
   std::string name;
-  std::vector<DayHours> hours;      ///< days not named are closed
-  std::vector<DateRange> holidays;  ///< closed
-  std::optional<DayHours> cleaning; ///< time when cleaners are about
+  std::vector<DayHours> hours;       ///< days not named are closed
+  std::vector<DateRange> holidays;   ///< closed
+  std::optional<DayHours> cleaning;  ///< time when cleaners are about
   Source source = Source::interview;
 };
 
@@ -40,7 +40,8 @@ struct Tariff {
 struct CostItem {
   std::string id;
   std::string applies_to;  ///< luminaire type or device kind
-  double material = 0.0;   ///< in the tariff's currency; documented as unused until life-cycle cost is computed
+  double material =
+      0.0;  ///< in the tariff's currency; documented as unused until life-cycle cost is computed
   double labour_h = 0.0;
 };
 
@@ -65,8 +66,8 @@ struct Design {
   std::vector<HvacHandOff> hvac_hand_offs;
 };
 
-/// A room that others inherit from. In the document an inheriting space lists only what differs; here spaces are
-/// already resolved, and this records which fields each took.
+/// A room that others inherit from. In the document an inheriting space lists only what differs; here spaces
+/// are already resolved, and this records which fields each took.
 struct Typical {
   std::string id;
   std::string name;
@@ -103,7 +104,7 @@ struct DefaultTaken {
 struct Confirmation {
   std::string pointer;
   std::string by;
-  std::string on;   ///< date, as entered
+  std::string on;  ///< date, as entered
   std::string how;
 };
 
@@ -149,8 +150,8 @@ const T* find_by_id(const std::vector<T>& items, const std::string& id) {
   return nullptr;
 }
 
-/// Whether an object of a design is there: as found, everything is, and `remove` says what will happen to it; a
-/// proposal keeps what it removes on the list only for the drawings.
+/// Whether an object of a design is there: as found, everything is, and `remove` says what will happen to it;
+/// a proposal keeps what it removes on the list only for the drawings.
 inline bool stands_in(const Design& design, Status status) {
   return design.role == Design::Role::as_found || status != Status::remove;
 }

@@ -1,10 +1,10 @@
 #pragma once
+#include "base/time_axis.hpp"
+
 #include <array>
 #include <optional>
 #include <string>
 #include <vector>
-
-#include "base/time_axis.hpp"
 
 namespace halflight::domain {
 
@@ -14,7 +14,8 @@ enum class Source { measured, logged, label, table, interview, assumed };
 /// What happens to an object between the design as found and a proposal.
 enum class Status { remain, remove, relocate, added };
 
-/// The weather that the year is computed with: a library climate (monthly normals, synthetic years) or a file.
+/// The weather that the year is computed with: a library climate (monthly normals, synthetic years) or a
+/// file.
 struct ClimateReference {
   std::string library;    ///< id of a record in library/climates
   std::string file;       ///< relative path of a TMY3 or EPW file; wins over `library`
@@ -27,15 +28,16 @@ struct Site {
   double elevation_m = 0.0;
   /// Bearing of the building's +y axis, degrees clockwise from true north.
   double plan_north_deg = 0.0;
-  std::string zone_name;       ///< IANA zone name, for people; the numbers below decide
-  double utc_offset_h = 0.0;   ///< standard time minus UTC
+  std::string zone_name;      ///< IANA zone name, for people; the numbers below decide
+  double utc_offset_h = 0.0;  ///< standard time minus UTC
   std::optional<DaylightSaving> daylight_saving;
-  int calendar_year = 2026;    ///< fixes weekdays and the sun's small year-to-year shift
+  int calendar_year = 2026;  ///< fixes weekdays and the sun's small year-to-year shift
   ClimateReference climate;
   double ground_reflectance = 0.2;
 };
 
-/// A building, wall or hill outside that hides sky and sun: a vertical prism, plan coordinates of the building.
+/// A building, wall or hill outside that hides sky and sun: a vertical prism, plan coordinates of the
+/// building.
 struct Obstruction {
   std::string id;
   std::vector<std::array<double, 2>> plan_m;
@@ -60,7 +62,7 @@ struct ProjectType {
 struct OwnerRequirements {
   std::vector<std::string> priorities;  ///< ranked, in the owner's words; printed, no effect on numbers
   bool automatic_on_allowed = true;
-  bool cloud_allowed = false;           ///< documented as unused: no device needs it yet
+  bool cloud_allowed = false;  ///< documented as unused: no device needs it yet
   std::string notes;
 };
 
@@ -78,7 +80,8 @@ struct Meter {
 struct HvacZone {
   std::string id;
   std::string name;
-  bool standby_allowed = false;  ///< whether ventilation may go to occupied-standby here (mechanical code governs)
+  bool standby_allowed =
+      false;  ///< whether ventilation may go to occupied-standby here (mechanical code governs)
 };
 
 }  // namespace halflight::domain

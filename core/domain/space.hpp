@@ -1,12 +1,12 @@
 #pragma once
+#include "domain/site.hpp"
+#include "geometry/polygon.hpp"
+#include "geometry/vector.hpp"
+
 #include <array>
 #include <optional>
 #include <string>
 #include <vector>
-
-#include "domain/site.hpp"
-#include "geometry/polygon.hpp"
-#include "geometry/vector.hpp"
 
 namespace halflight::domain {
 
@@ -26,18 +26,18 @@ struct Glazing {
   enum class Kind { clear, diffusing };
   std::string id;
   Kind kind = Kind::clear;
-  double transmittance = 0.7;         ///< visible, at normal incidence, 0..1
-  int panes = 2;                      ///< 1..3; sets the angular law together with `transmittance`
-  double maintenance = 0.9;           ///< dirt factor on the light that enters, 0..1
-  double reflectance_inside = 0.12;   ///< diffuse, seen from the room
+  double transmittance = 0.7;        ///< visible, at normal incidence, 0..1
+  int panes = 2;                     ///< 1..3; sets the angular law together with `transmittance`
+  double maintenance = 0.9;          ///< dirt factor on the light that enters, 0..1
+  double reflectance_inside = 0.12;  ///< diffuse, seen from the room
 };
 
 /// A shade cloth in front of openings. One shade group moves as one.
 struct Shade {
   enum class Operation { manual, automatic, fixed_open, fixed_closed };
   std::string id;
-  double openness = 0.03;              ///< share of beam that passes straight through, 0..1
-  double diffuse_transmittance = 0.10; ///< share that passes scattered, 0..1
+  double openness = 0.03;               ///< share of beam that passes straight through, 0..1
+  double diffuse_transmittance = 0.10;  ///< share that passes scattered, 0..1
   double reflectance_inside = 0.5;
   Operation operation = Operation::manual;
 };
@@ -46,15 +46,16 @@ struct Opening {
   enum class Kind { window, skylight, inner_glazing };
   std::string id;
   Kind kind = Kind::window;
-  int wall = 0;            ///< window, inner_glazing: edge of the floor polygon from vertex `wall` to the next
-  double offset_m = 0.0;   ///< along the wall from that vertex to the near edge of the opening
-  double sill_m = 0.9;     ///< above the floor
+  int wall = 0;           ///< window, inner_glazing: edge of the floor polygon from vertex `wall` to the next
+  double offset_m = 0.0;  ///< along the wall from that vertex to the near edge of the opening
+  double sill_m = 0.9;    ///< above the floor
   double width_m = 1.0;
   double height_m = 1.0;
-  Polygon plan;            ///< skylight: outline in plan
-  std::string glazing;     ///< id of a Glazing
-  std::string shade;       ///< id of a Shade, or empty
-  std::string borrows_from;  ///< inner_glazing: id of the space on the other side (light not yet carried across)
+  Polygon plan;         ///< skylight: outline in plan
+  std::string glazing;  ///< id of a Glazing
+  std::string shade;    ///< id of a Shade, or empty
+  std::string
+      borrows_from;  ///< inner_glazing: id of the space on the other side (light not yet carried across)
   double frame_fraction = 0.15;  ///< share of the opening that is frame and passes no light
 };
 
@@ -113,10 +114,10 @@ struct TaskArea {
   enum class Plane { horizontal, vertical };
   std::string id;
   std::string name;
-  Polygon plan;              ///< outline; vertical: the strip of wall or shelf front seen from above
-  double height_m = 0.75;    ///< of the horizontal plane, or of the middle of the vertical one
+  Polygon plan;            ///< outline; vertical: the strip of wall or shelf front seen from above
+  double height_m = 0.75;  ///< of the horizontal plane, or of the middle of the vertical one
   Plane plane = Plane::horizontal;
-  double facing_deg = 0.0;   ///< vertical: direction that the surface faces, degrees clockwise from plan north
+  double facing_deg = 0.0;  ///< vertical: direction that the surface faces, degrees clockwise from plan north
   double target_lx = 300.0;  ///< maintained mean
   double uniformity = 0.4;   ///< least minimum / mean
 };

@@ -1,5 +1,11 @@
 #include "lightresponse/response.hpp"
 
+#include "base/units.hpp"
+#include "photometry/direct.hpp"
+#include "transport/exchange.hpp"
+#include "transport/gather.hpp"
+#include "transport/interreflection.hpp"
+
 #include <algorithm>
 #include <atomic>
 #include <cmath>
@@ -8,12 +14,6 @@
 #include <optional>
 
 #include <Eigen/Core>
-
-#include "base/units.hpp"
-#include "photometry/direct.hpp"
-#include "transport/exchange.hpp"
-#include "transport/gather.hpp"
-#include "transport/interreflection.hpp"
 
 namespace halflight::lightresponse {
 
@@ -83,7 +83,11 @@ struct SpaceLight::Stages {
     }
     all_columns = columns_key.key();
     KeyBuilder opening_key;
-    opening_key.add("openings").add(kOpeningVersion).add(mesh).add(options.opening_samples).add(options.patch_samples);
+    opening_key.add("openings")
+        .add(kOpeningVersion)
+        .add(mesh)
+        .add(options.opening_samples)
+        .add(options.patch_samples);
     outside.add_to_key(opening_key);
     for (const daylight::WindowGroup& group : scene.window_groups) {
       opening_key.add(group.openings.size());
@@ -106,7 +110,8 @@ struct SpaceLight::Stages {
 
   // Heavy stages, made or fetched at the first row that is not in the store.
   std::once_flag factor_once;
-  RowMajor reflected_by_direct;  // N x N: gather weights times this times direct illuminance = reflected light
+  RowMajor
+      reflected_by_direct;  // N x N: gather weights times this times direct illuminance = reflected light
   std::once_flag direct_once;
   RowMajor patch_direct;  // N x columns, lx at full output
   std::once_flag openings_once;
@@ -116,7 +121,9 @@ struct SpaceLight::Stages {
   std::atomic<std::size_t> leaks{0};
 
   [[nodiscard]] std::size_t patch_count() const { return scene.enclosure.patches().size(); }
-  [[nodiscard]] std::size_t daylight_width() const { return scene.window_groups.size() * outside.bin_count(); }
+  [[nodiscard]] std::size_t daylight_width() const {
+    return scene.window_groups.size() * outside.bin_count();
+  }
 
   /// From the store, or computed and put there; a blob of another size than expected is a miss.
   std::vector<float> stored(std::string_view stage, const Hash& key, std::size_t size,
@@ -171,8 +178,8 @@ struct SpaceLight::Stages {
   }
 
   std::vector<float> compute_exchange() {
-    const Result<Exchange> result = exchange_areas(
-        context, scene.enclosure, {static_cast<std::uint32_t>(options.exchange_rays), 0});
+    const Result<Exchange> result =
+        exchange_areas(context, scene.enclosure, {static_cast<std::uint32_t>(options.exchange_rays), 0});
     if (!result) {
       problems = result.error();
       return {};
@@ -214,7 +221,8 @@ struct SpaceLight::Stages {
       scene.enclosure.sample_patch(p, 0x9a7cU + p, points);
       segments.clear();
       weights.clear();
-      for (const Point3 at : points) add_segments(source, emitting, at, patch.normal, nullptr, segments, weights);
+      for (const Point3 at : points)
+        add_segments(source, emitting, at, patch.normal, nullptr, segments, weights);
       hidden.assign(segments.size(), 0);
       scene.enclosure.occluded(segments, hidden);
       double sum = 0.0;
@@ -245,8 +253,8 @@ struct SpaceLight::Stages {
   };
 
   static void add_segments(const photometry::LuminaireSource& source, EmittingPoints& emitting, Point3 at,
-                           Vector3 normal, const domain::AngularWeighting* weighting, std::vector<Segment>& segments,
-                           std::vector<double>& weights) {
+                           Vector3 normal, const domain::AngularWeighting* weighting,
+                           std::vector<Segment>& segments, std::vector<double>& weights) {
     for (const photometry::EmittingPoint& from : emitting.seen_from(at)) {
       double lx = photometry::contribution_lx(source, from, at, normal);
       if (lx <= 0.0) continue;
@@ -260,7 +268,8 @@ struct SpaceLight::Stages {
     std::call_once(openings_once, [&] {
       const std::size_t n = patch_count();
       const std::size_t width = daylight_width();
-      const std::vector<float> values = stored("openings", openings, n * width, [&] { return compute_openings(); });
+      const std::vector<float> values =
+          stored("openings", openings, n * width, [&] { return compute_openings(); });
       patch_daylight = Eigen::Map<const RowMajor>(values.data(), static_cast<Eigen::Index>(n),
                                                   static_cast<Eigen::Index>(width));
     });
@@ -273,7 +282,8 @@ struct SpaceLight::Stages {
     context.executor.for_each(patches.size(), [&](std::size_t p) {
       const auto samples = static_cast<std::size_t>(options.patch_samples);
       std::vector<Point3> points(samples);
-      scene.enclosure.sample_patch(static_cast<std::uint32_t>(p), 0xda71U + static_cast<std::uint32_t>(p), points);
+      scene.enclosure.sample_patch(static_cast<std::uint32_t>(p), 0xda71U + static_cast<std::uint32_t>(p),
+                                   points);
       std::vector<daylight::Target> targets;
       for (const Point3 at : points)
         targets.push_back({at, patches[p].normal, 1.0 / static_cast<double>(samples), nullptr, nullptr});
@@ -309,10 +319,12 @@ struct SpaceLight::Stages {
     std::vector<bool> open(set.points.size(), true);
     std::vector<GatherPoint> gather_points;
     for (std::size_t i = 0; i < set.points.size(); ++i) {
-      const ObservationOrigin origin = scene.enclosure.observation_origin(set.points[i].at, set.points[i].facing);
+      const ObservationOrigin origin =
+          scene.enclosure.observation_origin(set.points[i].at, set.points[i].facing);
       origins[i] = origin.position;
       open[i] = origin.state == ObservationOrigin::State::clear;
-      gather_points.push_back({set.points[i].at, set.points[i].facing, response_of(set.points[i].weighting), 0});
+      gather_points.push_back(
+          {set.points[i].at, set.points[i].facing, response_of(set.points[i].weighting), 0});
     }
     // Two independent halves of the gather rays: their mean is the answer, their difference its error.
     const GatherOptions half{static_cast<std::uint32_t>(options.gather_rays) / 2};
@@ -344,7 +356,8 @@ struct SpaceLight::Stages {
         EmittingPoints emitting(source);
         segments.clear();
         lx.clear();
-        add_segments(source, emitting, origins[i], set.points[i].facing, &set.points[i].weighting, segments, lx);
+        add_segments(source, emitting, origins[i], set.points[i].facing, &set.points[i].weighting, segments,
+                     lx);
         hidden.assign(segments.size(), 0);
         scene.enclosure.occluded(segments, hidden);
         double direct_lx = 0.0;
@@ -358,7 +371,8 @@ struct SpaceLight::Stages {
     rows.electric_reflected.assign(reflected_mean.data(), reflected_mean.data() + columns);
     const RowMajor error = (mean_difference * reflected_by_direct) * patch_direct;
     rows.electric_error.resize(rows.columns);
-    for (Eigen::Index c = 0; c < columns; ++c) rows.electric_error[static_cast<std::size_t>(c)] = std::abs(error(0, c));
+    for (Eigen::Index c = 0; c < columns; ++c)
+      rows.electric_error[static_cast<std::size_t>(c)] = std::abs(error(0, c));
 
     if (has_daylight) {
       const std::size_t width = daylight_width();
@@ -368,8 +382,8 @@ struct SpaceLight::Stages {
       std::vector<daylight::Target> targets;
       for (std::size_t i = 0; i < set.points.size(); ++i)
         if (open[i])
-          targets.push_back({origins[i], set.points[i].facing, 1.0 / static_cast<double>(set.points.size()), &observed,
-                             &set.points[i].weighting});
+          targets.push_back({origins[i], set.points[i].facing, 1.0 / static_cast<double>(set.points.size()),
+                             &observed, &set.points[i].weighting});
       rows.daylight.assign(width, 0.0F);
       daylight::add_direct_coefficients(scene.enclosure, outside, scene.window_groups, targets,
                                         4 * options.opening_samples, 0xd1ecU, rows.daylight);
@@ -382,11 +396,14 @@ struct SpaceLight::Stages {
     AngularResponse response;
     const double angle_rad = weighting.angle_deg * kRadPerDeg;
     switch (weighting.kind) {
-      case domain::AngularWeighting::Kind::cosine: break;
+      case domain::AngularWeighting::Kind::cosine:
+        break;
       case domain::AngularWeighting::Kind::narrowed:
         response.exponent = std::log(0.5) / std::log(std::cos(angle_rad));
         break;
-      case domain::AngularWeighting::Kind::shielded: response.cut_off_rad = angle_rad; break;
+      case domain::AngularWeighting::Kind::shielded:
+        response.cut_off_rad = angle_rad;
+        break;
     }
     return response;
   }
@@ -406,7 +423,12 @@ Result<PointRows> SpaceLight::rows(const PointSet& set) const {
   rows.groups = set.wants_daylight ? s.scene.window_groups.size() : 0;
   const std::size_t width = rows.groups * rows.bins;
   KeyBuilder key;
-  key.add("rows").add(kRowVersion).add(s.set_key(set)).add(s.factor).add(s.all_columns).add(s.options.gather_rays);
+  key.add("rows")
+      .add(kRowVersion)
+      .add(s.set_key(set))
+      .add(s.factor)
+      .add(s.all_columns)
+      .add(s.options.gather_rays);
   if (rows.groups > 0) key.add(s.openings);
   const std::size_t electric = rows.points * rows.columns;
   const std::vector<float> values =
@@ -414,8 +436,8 @@ Result<PointRows> SpaceLight::rows(const PointSet& set) const {
         const std::optional<PointRows> made = s.compute_rows(set, rows);
         std::vector<float> all;
         if (!made) return all;
-        for (const auto* part : {&made->electric, &made->electric_error, &made->electric_reflected, &made->daylight,
-                                 &made->daylight_reflected})
+        for (const auto* part : {&made->electric, &made->electric_error, &made->electric_reflected,
+                                 &made->daylight, &made->daylight_reflected})
           all.insert(all.end(), part->begin(), part->end());
         return all;
       });
@@ -452,7 +474,8 @@ SunlitShares SpaceLight::sunlit(const PointSet& set, std::span<const Vector3> su
     std::vector<Point3> origins;
     std::vector<std::size_t> index;
     for (std::size_t i = 0; i < set.points.size(); ++i) {
-      const ObservationOrigin origin = s.scene.enclosure.observation_origin(set.points[i].at, set.points[i].facing);
+      const ObservationOrigin origin =
+          s.scene.enclosure.observation_origin(set.points[i].at, set.points[i].facing);
       if (origin.state != ObservationOrigin::State::clear) continue;
       origins.push_back(origin.position);
       index.push_back(i);
@@ -498,8 +521,8 @@ std::vector<float> SpaceLight::incident() const {
   return s.stored("light on the openings", key, s.scene.window_groups.size() * bins, [&] {
     std::vector<float> all;
     for (const daylight::WindowGroup& group : s.scene.window_groups) {
-      const std::vector<float> one =
-          daylight::incident_coefficients(s.scene.enclosure, s.outside, group, 64 * s.options.opening_samples);
+      const std::vector<float> one = daylight::incident_coefficients(s.scene.enclosure, s.outside, group,
+                                                                     64 * s.options.opening_samples);
       all.insert(all.end(), one.begin(), one.end());
     }
     return all;
@@ -515,8 +538,8 @@ std::vector<float> SpaceLight::sun_on_groups(std::span<const Vector3> sun) const
       const Surface& surface = s.scene.enclosure.surfaces()[s.scene.enclosure.opening_surface(opening)];
       const std::optional<Point2> middle = centroid(surface.region);
       if (!middle) continue;
-      const Point3 at = surface.corner + middle->x * surface.frame.x + middle->y * surface.frame.y +
-                        1e-3 * group.outward;
+      const Point3 at =
+          surface.corner + middle->x * surface.frame.x + middle->y * surface.frame.y + 1e-3 * group.outward;
       std::vector<Ray> rays;
       std::vector<std::size_t> of;
       for (std::size_t t = 0; t < sun.size(); ++t) {

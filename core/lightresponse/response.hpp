@@ -1,4 +1,10 @@
 #pragma once
+#include "base/context.hpp"
+#include "base/time_axis.hpp"
+#include "daylight/directions.hpp"
+#include "domain/observation.hpp"
+#include "lightresponse/scene.hpp"
+
 #include <cstddef>
 #include <cstdint>
 #include <map>
@@ -9,15 +15,9 @@
 #include <string_view>
 #include <vector>
 
-#include "base/context.hpp"
-#include "base/time_axis.hpp"
-#include "daylight/directions.hpp"
-#include "domain/observation.hpp"
-#include "lightresponse/scene.hpp"
-
-// The light response of a space: what observation points receive from every channel at full output and from every
-// direction of sky and sun through every window group. Computed by stages, each stored under the hash of exactly
-// what it depends on; see docs/methods/light_response.md.
+// The light response of a space: what observation points receive from every channel at full output and from
+// every direction of sky and sun through every window group. Computed by stages, each stored under the hash
+// of exactly what it depends on; see docs/methods/light_response.md.
 
 namespace halflight::lightresponse {
 
@@ -42,17 +42,19 @@ struct PointSet {
   bool wants_daylight = false;  ///< also the mean row's response to sky and sun
 };
 
-/// Rows of the light response. Single precision: stored and used alike, so that a run from the store cannot differ.
+/// Rows of the light response. Single precision: stored and used alike, so that a run from the store cannot
+/// differ.
 struct PointRows {
   std::size_t points = 0;
   std::size_t columns = 0;
   std::size_t groups = 0;
   std::size_t bins = 0;
-  std::vector<float> electric;       ///< [point x columns + column], lx at full output, initial
-  std::vector<float> electric_error; ///< [column], numerical standard error of the mean over points, lx
-  std::vector<float> electric_reflected;  ///< [column], mean over points of the part that arrives reflected, lx
-  /// Mean over points: reading per unit luminance of each bin through each group's bare opening, in all and the part
-  /// that arrives after reflection inside, [group x bins + bin], lx per cd/m2.
+  std::vector<float> electric;        ///< [point x columns + column], lx at full output, initial
+  std::vector<float> electric_error;  ///< [column], numerical standard error of the mean over points, lx
+  std::vector<float>
+      electric_reflected;  ///< [column], mean over points of the part that arrives reflected, lx
+  /// Mean over points: reading per unit luminance of each bin through each group's bare opening, in all and
+  /// the part that arrives after reflection inside, [group x bins + bin], lx per cd/m2.
   std::vector<float> daylight;
   std::vector<float> daylight_reflected;
 
@@ -72,8 +74,8 @@ struct SunlitShares {
 class SpaceLight {
  public:
   /// `scene` and `outside` must outlive it.
-  SpaceLight(const SpaceScene& scene, const daylight::Outside& outside, LightOptions options, const Context& context,
-             StageLog& log);
+  SpaceLight(const SpaceScene& scene, const daylight::Outside& outside, LightOptions options,
+             const Context& context, StageLog& log);
   ~SpaceLight();
 
   /// Errors: the room is not closed (rays leak) or its surfaces cannot be.
@@ -82,8 +84,8 @@ class SpaceLight {
   [[nodiscard]] SunlitShares sunlit(const PointSet& set, std::span<const Vector3> sun) const;
   /// Illuminance on the outside of each window group per unit luminance of each bin, [group x bins + bin].
   [[nodiscard]] std::vector<float> incident() const;
-  /// Share of each group's glass that the sun reaches past obstructions, [group x instants + instant], 0 or 1 by the
-  /// middle of each opening.
+  /// Share of each group's glass that the sun reaches past obstructions, [group x instants + instant], 0 or 1
+  /// by the middle of each opening.
   [[nodiscard]] std::vector<float> sun_on_groups(std::span<const Vector3> sun) const;
   /// Rays that met nothing, as a share of all (0 when everything came from the store).
   [[nodiscard]] double leak_share() const;

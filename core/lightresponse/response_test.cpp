@@ -1,11 +1,11 @@
 // The light response end to end, against closed forms and against itself.
 #include "lightresponse/response.hpp"
 
+#include "base/units.hpp"
+
 #include <cmath>
 
 #include <gtest/gtest.h>
-
-#include "base/units.hpp"
 
 namespace halflight::lightresponse {
 namespace {
@@ -61,8 +61,9 @@ PointSet floor_grid(int n) {
 }
 
 TEST(LightResponse, DirectLightOfAnAreaSourceMatchesItsClosedForm) {
-  // Square Lambertian source 0.6 m, 3,600 lm, on axis 4 m below: E = M F with M = 10,000 lm/m2 and F four times the
-  // corner factor to a parallel rectangle 0.3 x 0.3 (Howell, configuration factors). Black room: nothing else.
+  // Square Lambertian source 0.6 m, 3,600 lm, on axis 4 m below: E = M F with M = 10,000 lm/m2 and F four
+  // times the corner factor to a parallel rectangle 0.3 x 0.3 (Howell, configuration factors). Black room:
+  // nothing else.
   const domain::Project project = cube(0.0);
   Lit lit;
   const LightOptions options;
@@ -80,9 +81,9 @@ TEST(LightResponse, DirectLightOfAnAreaSourceMatchesItsClosedForm) {
 }
 
 TEST(LightResponse, MeanIlluminanceOfAClosedGreyRoomIsFluxOverAbsorption) {
-  // Any closed diffuse enclosure of one reflectance: mean total E over all its surface = flux / (S (1 - rho)).
-  // Here over the floor only the indirect part is near that mean, so compare the whole energy instead: what the walls,
-  // floor and ceiling absorb equals what the luminaire emits.
+  // Any closed diffuse enclosure of one reflectance: mean total E over all its surface = flux / (S (1 -
+  // rho)). Here over the floor only the indirect part is near that mean, so compare the whole energy instead:
+  // what the walls, floor and ceiling absorb equals what the luminaire emits.
   const double rho = 0.5;
   const domain::Project project = cube(rho);
   Lit lit;
@@ -142,9 +143,9 @@ TEST(LightResponse, StoredAndFreshRowsAreTheSameBits) {
 }
 
 // ---------------------------------------------------------------------------------------------------------
-// Daylight through unglazed openings: sky component in % of the unobstructed horizontal diffuse illuminance, room
-// 4 x 4 x 3 m with black surfaces (computed by quadrature for this very geometry, in the manner of the analytic cases
-// of CIE 171:2006). Bar: uniform and overcast sky within 2 %.
+// Daylight through unglazed openings: sky component in % of the unobstructed horizontal diffuse illuminance,
+// room 4 x 4 x 3 m with black surfaces (computed by quadrature for this very geometry, in the manner of the
+// analytic cases of CIE 171:2006). Bar: uniform and overcast sky within 2 %.
 
 domain::Project black_room(bool roof) {
   domain::Project project = cube(0.0);
@@ -219,7 +220,8 @@ TEST(LightResponse, TheSunIsSeenThroughTheOpeningAndNowhereElse) {
   const Result<SpaceScene> scene = make_scene(project, 0, {}, options);
   ASSERT_TRUE(scene);
   const SpaceLight light(*scene, lit.outside, options, lit.context, lit.log);
-  // Sun due south at 45 degrees: the ray from the floor at y leaves the facade at height y, so between 1 and 2 m.
+  // Sun due south at 45 degrees: the ray from the floor at y leaves the facade at height y, so between 1 and
+  // 2 m.
   const double h = std::sqrt(0.5);
   const std::vector<Vector3> sun = {{0, -h, h}, {0, h, h}, {0, -h, -h}};
   for (const auto& [y, seen] : {std::pair{1.5, true}, std::pair{0.5, false}, std::pair{2.5, false}}) {

@@ -1,11 +1,11 @@
 #include "lightresponse/scene.hpp"
 
-#include <algorithm>
-#include <cmath>
-
 #include "photometry/direct.hpp"
 #include "photometry/flux.hpp"
 #include "photometry/synthetic.hpp"
+
+#include <algorithm>
+#include <cmath>
 
 namespace halflight::lightresponse {
 
@@ -20,14 +20,16 @@ Polygon strip(Point2 from, Point2 to, double thickness) {
 
 domain::LuminousOpening luminous_opening(const domain::LuminaireType& type) {
   domain::LuminousOpening opening;
-  opening.shape = type.shape == domain::LuminaireType::Shape::circle ? domain::LuminousOpening::Shape::circle
-                                                                     : domain::LuminousOpening::Shape::rectangle;
+  opening.shape = type.shape == domain::LuminaireType::Shape::circle
+                      ? domain::LuminousOpening::Shape::circle
+                      : domain::LuminousOpening::Shape::rectangle;
   opening.length_m = type.length_m;
   opening.width_m = type.shape == domain::LuminaireType::Shape::circle ? type.length_m : type.width_m;
   return opening;
 }
 
-Result<domain::IntensityDistribution> distribution_of(const domain::LuminaireType& type, const domain::Channel& channel,
+Result<domain::IntensityDistribution> distribution_of(const domain::LuminaireType& type,
+                                                      const domain::Channel& channel,
                                                       const PhotometryFiles& files) {
   const domain::PhotometryReference& reference = channel.photometry;
   if (reference.file.empty()) {
@@ -41,8 +43,9 @@ Result<domain::IntensityDistribution> distribution_of(const domain::LuminaireTyp
   }
   const auto found = files.find(reference.file);
   if (found == files.end())
-    return tl::unexpected(Diagnostics{{Diagnostic::Severity::missing, "", reference.file,
-                                       "the photometric file was not read", "place it where the project points"}});
+    return tl::unexpected(
+        Diagnostics{{Diagnostic::Severity::missing, "", reference.file, "the photometric file was not read",
+                     "place it where the project points"}});
   if (channel.lumens <= 0.0) return found->second;
   // The document's lumens win over the file's: many files are relative to a lamp that is not the one used.
   return found->second.scaled(channel.lumens / photometry::flux_lm(found->second));
@@ -88,8 +91,8 @@ Solids solids_of(const domain::Space& space) {
 
 }  // namespace
 
-Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_index, const PhotometryFiles& files,
-                              const LightOptions& options) {
+Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_index,
+                              const PhotometryFiles& files, const LightOptions& options) {
   const domain::Space& space = project.spaces[space_index];
   Diagnostics problems;
 
@@ -128,14 +131,21 @@ Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_
   };
   for (const Surface& surface : scene.enclosure.surfaces()) {
     switch (surface.kind) {
-      case SurfaceKind::floor: scene.reflectance.push_back(space.reflectances.floor); break;
-      case SurfaceKind::ceiling: scene.reflectance.push_back(space.reflectances.ceiling); break;
-      case SurfaceKind::wall: scene.reflectance.push_back(space.reflectances.walls); break;
+      case SurfaceKind::floor:
+        scene.reflectance.push_back(space.reflectances.floor);
+        break;
+      case SurfaceKind::ceiling:
+        scene.reflectance.push_back(space.reflectances.ceiling);
+        break;
+      case SurfaceKind::wall:
+        scene.reflectance.push_back(space.reflectances.walls);
+        break;
       case SurfaceKind::object:
         scene.reflectance.push_back(solids.reflectance[static_cast<std::size_t>(surface.index)]);
         break;
       case SurfaceKind::opening: {
-        const domain::Glazing* glazing = domain::find_by_id(project.glazings, document_opening(surface.index).glazing);
+        const domain::Glazing* glazing =
+            domain::find_by_id(project.glazings, document_opening(surface.index).glazing);
         scene.reflectance.push_back(glazing == nullptr ? 0.1 : glazing->reflectance_inside);
         break;
       }
@@ -149,8 +159,9 @@ Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_
     const auto glazing = std::find_if(project.glazings.begin(), project.glazings.end(),
                                       [&](const domain::Glazing& g) { return g.id == opening.glazing; });
     if (glazing == project.glazings.end()) {
-      problems.push_back({Diagnostic::Severity::missing, "", "/spaces/" + space.id + "/openings/" + opening.id,
-                          "has no glazing", "name a glazing of the project"});
+      problems.push_back({Diagnostic::Severity::missing, "",
+                          "/spaces/" + space.id + "/openings/" + opening.id, "has no glazing",
+                          "name a glazing of the project"});
       continue;
     }
     const auto glazing_index = static_cast<std::size_t>(glazing - project.glazings.begin());
@@ -158,14 +169,16 @@ Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_
                                     [&](const domain::Shade& s) { return s.id == opening.shade; });
     const std::int64_t shade_index = shade == project.shades.end() ? -1 : shade - project.shades.begin();
     const Vector3 outward = -surface.frame.z;
-    const auto same = std::find_if(scene.window_groups.begin(), scene.window_groups.end(), [&](const auto& g) {
-      return dot(g.outward, outward) > 1.0 - 1e-9 && g.glazing == glazing_index && g.shade == shade_index &&
-             g.frame_fraction == opening.frame_fraction;
-    });
-    daylight::WindowGroup& group = same != scene.window_groups.end()
-                                       ? *same
-                                       : scene.window_groups.emplace_back(daylight::WindowGroup{
-                                             {}, outward, 0.0, glazing_index, shade_index, opening.frame_fraction});
+    const auto same =
+        std::find_if(scene.window_groups.begin(), scene.window_groups.end(), [&](const auto& g) {
+          return dot(g.outward, outward) > 1.0 - 1e-9 && g.glazing == glazing_index &&
+                 g.shade == shade_index && g.frame_fraction == opening.frame_fraction;
+        });
+    daylight::WindowGroup& group =
+        same != scene.window_groups.end()
+            ? *same
+            : scene.window_groups.emplace_back(daylight::WindowGroup{
+                  {}, outward, 0.0, glazing_index, shade_index, opening.frame_fraction});
     group.openings.push_back(i);
     group.area_m2 += surface.area_m2;
   }
@@ -177,7 +190,8 @@ Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_
       if (luminaire.space != space.id || !domain::stands_in(design, luminaire.status)) continue;
       const domain::LuminaireType* type = domain::find_by_id(project.luminaire_types, luminaire.type);
       if (type == nullptr) {
-        problems.push_back({Diagnostic::Severity::missing, "", luminaire.id, "its luminaire type is not known",
+        problems.push_back({Diagnostic::Severity::missing, "", luminaire.id,
+                            "its luminaire type is not known",
                             "add type \"" + luminaire.type + "\" to the project"});
         continue;
       }

@@ -1,27 +1,27 @@
 #pragma once
-#include <cstdint>
-#include <map>
-#include <memory>
-#include <string>
-#include <vector>
-
 #include "base/diagnostic.hpp"
 #include "daylight/directions.hpp"
 #include "domain/intensity_distribution.hpp"
 #include "domain/project.hpp"
 #include "geometry/enclosure.hpp"
 
+#include <cstdint>
+#include <map>
+#include <memory>
+#include <string>
+#include <vector>
+
 namespace halflight::lightresponse {
 
 /// How much is spent on the light of a space. Part of every key that depends on it.
 struct LightOptions {
-  double patch_m = 0.6;       ///< wanted side of a patch
-  int most_patches = 900;     ///< larger rooms get larger patches
-  int exchange_rays = 512;    ///< per patch, each way
-  int gather_rays = 2048;     ///< per observation point
-  int patch_samples = 4;      ///< points on a patch for direct light
-  int opening_samples = 64;   ///< points on an opening, at least
-  int sky_division = 2;       ///< m of climate::SkyDivision
+  double patch_m = 0.6;      ///< wanted side of a patch
+  int most_patches = 900;    ///< larger rooms get larger patches
+  int exchange_rays = 512;   ///< per patch, each way
+  int gather_rays = 2048;    ///< per observation point
+  int patch_samples = 4;     ///< points on a patch for direct light
+  int opening_samples = 64;  ///< points on an opening, at least
+  int sky_division = 2;      ///< m of climate::SkyDivision
 };
 
 /// One column of the electric light response: a channel of a placed luminaire at full output.
@@ -33,11 +33,11 @@ struct ChannelColumn {
   std::shared_ptr<const domain::IntensityDistribution> distribution;
   Point3 position;
   Frame orientation;
-  Hash key;                   ///< of distribution, position and orientation
+  Hash key;  ///< of distribution, position and orientation
 };
 
-/// Everything that the light of one space depends on, resolved from the document. Coordinates: building axes, z
-/// above the storey's floor.
+/// Everything that the light of one space depends on, resolved from the document. Coordinates: building axes,
+/// z above the storey's floor.
 struct SpaceScene {
   Enclosure enclosure;
   std::vector<double> reflectance;  ///< one a surface of the enclosure, 0..1
@@ -47,8 +47,9 @@ struct SpaceScene {
 
 using PhotometryFiles = std::map<std::string, domain::IntensityDistribution>;
 
-/// Luminaires of every design stand in one scene: columns of designs that are not in force get no weight later.
-/// Errors name the space's parts; a luminaire whose photometry cannot be had is an error with its reason.
+/// Luminaires of every design stand in one scene: columns of designs that are not in force get no weight
+/// later. Errors name the space's parts; a luminaire whose photometry cannot be had is an error with its
+/// reason.
 Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space, const PhotometryFiles& files,
                               const LightOptions& options);
 

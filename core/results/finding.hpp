@@ -11,8 +11,8 @@ struct Finding {
   /// How well the figure behind the rule is known: read in a public copy of the code, or remembered. Only
   /// `confirmed` may stand behind a "pass" without a caveat.
   enum class Confidence { confirmed, from_memory, low };
-  std::string rule;      ///< id of the rule's data record
-  std::string code;      ///< empty for a finding of ours ("these groups hunt")
+  std::string rule;  ///< id of the rule's data record
+  std::string code;  ///< empty for a finding of ours ("these groups hunt")
   std::string edition;
   std::string section;
   std::string title;
@@ -25,19 +25,26 @@ struct Finding {
 
 inline const char* name_of(Finding::Verdict v) {
   switch (v) {
-    case Finding::Verdict::pass: return "pass";
-    case Finding::Verdict::fail: return "fail";
-    case Finding::Verdict::does_not_apply: return "does_not_apply";
-    case Finding::Verdict::needs_evidence: return "needs_evidence";
+    case Finding::Verdict::pass:
+      return "pass";
+    case Finding::Verdict::fail:
+      return "fail";
+    case Finding::Verdict::does_not_apply:
+      return "does_not_apply";
+    case Finding::Verdict::needs_evidence:
+      return "needs_evidence";
   }
   return "needs_evidence";
 }
 
 inline const char* name_of(Finding::Confidence c) {
   switch (c) {
-    case Finding::Confidence::confirmed: return "confirmed";
-    case Finding::Confidence::from_memory: return "from_memory";
-    case Finding::Confidence::low: return "low";
+    case Finding::Confidence::confirmed:
+      return "confirmed";
+    case Finding::Confidence::from_memory:
+      return "from_memory";
+    case Finding::Confidence::low:
+      return "low";
   }
   return "low";
 }

@@ -1,4 +1,10 @@
 #pragma once
+#include "base/interval_set.hpp"
+#include "geometry/polygon.hpp"
+#include "geometry/vector.hpp"
+#include "results/claim.hpp"
+#include "results/finding.hpp"
+
 #include <array>
 #include <cstdint>
 #include <map>
@@ -6,20 +12,14 @@
 #include <string>
 #include <vector>
 
-#include "base/interval_set.hpp"
-#include "geometry/polygon.hpp"
-#include "geometry/vector.hpp"
-#include "results/claim.hpp"
-#include "results/finding.hpp"
-
-// What a study produced: plain data. schema/study.schema.json describes the part of it that other programs read
-// (written by formats/study_json); the rest is for drawing. Nothing here holds a time of day, a path of the
-// machine or a number of threads, so that equal inputs give equal bytes.
+// What a study produced: plain data. schema/study.schema.json describes the part of it that other programs
+// read (written by formats/study_json); the rest is for drawing. Nothing here holds a time of day, a path of
+// the machine or a number of threads, so that equal inputs give equal bytes.
 
 namespace halflight::results {
 
-/// A figure over replicates. `low` and `high` are the 5th and 95th percentile; `standard_error` is that of the
-/// mean and comes from the independent scrambles.
+/// A figure over replicates. `low` and `high` are the 5th and 95th percentile; `standard_error` is that of
+/// the mean and comes from the independent scrambles.
 struct Estimate {
   double mean = 0.0;
   double low = 0.0;
@@ -39,7 +39,7 @@ struct CaseYear {
   Estimate standby_kwh;   ///< drivers off but powered, sensors, controllers
   Estimate lit_hours;     ///< power-weighted hours at any level above off
   Estimate peak_w;
-  std::string contents;   ///< in words: what this case holds ("lights by hand, by habit; ...")
+  std::string contents;  ///< in words: what this case holds ("lights by hand, by habit; ...")
 };
 
 /// Saving of the proposal, as a fraction of the other case's energy including standby.
@@ -51,7 +51,8 @@ struct Savings {
 
 /// Part of the difference between as found and proposal. Negative for standby that is added.
 struct Share {
-  std::string strategy;  ///< "lamp_replacement", "schedule", "occupancy", "trim", "daylight", "scenes", "standby"
+  std::string
+      strategy;  ///< "lamp_replacement", "schedule", "occupancy", "trim", "daylight", "scenes", "standby"
   Estimate kwh;
 };
 
@@ -74,8 +75,8 @@ struct TaskAreaLight {
   double min_lx = 0.0;
   double max_lx = 0.0;
   double uniformity = 0.0;
-  double error_lx = 0.0;  ///< numerical, one standard error of the mean
-  double target_lx = 0.0; ///< maintained
+  double error_lx = 0.0;   ///< numerical, one standard error of the mean
+  double target_lx = 0.0;  ///< maintained
 };
 struct GroupLight {
   std::string group;  ///< "all", or a scene group's id
@@ -90,12 +91,12 @@ struct DaylightOnTask {
 
 struct EgressState {
   std::string path;
-  std::string state;      ///< "normal scene", "vacant", "demand response", "normal power lost", "scene Talk", ...
+  std::string state;  ///< "normal scene", "vacant", "demand response", "normal power lost", "scene Talk", ...
   double min_lx = 0.0;
   double mean_lx = 0.0;
   double limit_lx = 0.0;  ///< on the minimum in normal states, on the mean on emergency power
   bool holds = false;
-  std::string why;        ///< the comparison in words
+  std::string why;  ///< the comparison in words
 };
 
 /// An axis-aligned grid of values over a space, for contours. Cells outside the floor hold a negative number.
@@ -115,8 +116,8 @@ struct YearPicture {
   std::string quantity;  ///< "power, share of connected"
   std::string unit;
   int per_day = 48;
-  std::vector<float> values;      ///< day by day
-  std::vector<float> sunrise_h;   ///< civil hours, one a day
+  std::vector<float> values;     ///< day by day
+  std::vector<float> sunrise_h;  ///< civil hours, one a day
   std::vector<float> sunset_h;
 };
 
@@ -137,12 +138,12 @@ struct DaylightZone {
 struct SensorCalibration {
   std::string photosensor;
   std::string group;
-  double night_signal_lx = 0.0;       ///< of its group at trim
-  double day_ratio = 0.0;             ///< signal per lux of daylight at the task, at the chosen percentile
-  double night_ratio = 0.0;           ///< signal per lux of electric light
+  double night_signal_lx = 0.0;  ///< of its group at trim
+  double day_ratio = 0.0;        ///< signal per lux of daylight at the task, at the chosen percentile
+  double night_ratio = 0.0;      ///< signal per lux of electric light
   double gain = 0.0;
-  double correlation = 0.0;           ///< R^2 of task daylight against daylight signal over the occupied year
-  bool usable = true;                 ///< day ratio above night ratio
+  double correlation = 0.0;  ///< R^2 of task daylight against daylight signal over the occupied year
+  bool usable = true;        ///< day ratio above night ratio
 };
 
 /// A moment of the year explained: cause before effect.
@@ -172,6 +173,7 @@ struct SpaceStudy {
   std::string not_studied_because;
   std::vector<GroupLight> electric;
   std::vector<DaylightOnTask> daylight;
+  std::vector<Estimate> daylight_intervals;  ///< of each entry's fraction
   std::vector<EgressState> egress;
   int step_s = 300;
   PerCase<CaseYear> cases;

@@ -18,7 +18,9 @@ constexpr double kTestDays = 28.0;
 
 double normal_cumulative(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
 
-double spread_of(const results::Estimate& estimate) { return (estimate.high - estimate.low) / (2.0 * kOneSided95); }
+double spread_of(const results::Estimate& estimate) {
+  return (estimate.high - estimate.low) / (2.0 * kOneSided95);
+}
 
 /// How much the energy of four weeks varies over the year, relative to its mean; season included.
 double four_week_variation(const std::vector<float>& half_hour_w) {
@@ -80,16 +82,18 @@ std::vector<results::Claim> claims_of(const SpaceModel& model, const results::Sp
     for (const UncertainInput& u : uncertainty.inputs) claim.assumptions.push_back(u.path);
     const double weeks = (1.0 - saving.mean) * four_week_variation(half_hour_w);
     const double sigma = std::hypot(spread_of(saving), weeks);
-    claim.test.measure = "Energy of the lighting circuits of this space and of its control devices over four weeks, "
-                         "divided by what the installation as found used in four weeks before the work";
+    claim.test.measure =
+        "Energy of the lighting circuits of this space and of its control devices over four weeks, "
+        "divided by what the installation as found used in four weeks before the work";
     claim.test.expected = saving.mean;
     claim.test.tolerance = kOneSided95 * sigma;
     claim.test.duration_days = kTestDays;
     claim.test.shortfall = "10 points of saving";
     claim.test.chance_of_noticing = chance_of_noticing(0.10, sigma);
     if (claim.test.chance_of_noticing < 0.5)
-      claim.test.remark = "Four weeks cannot tell: season and use move the figure by more than the shortfall. "
-                          "Meter for a year, or compare with the model run for the same weeks.";
+      claim.test.remark =
+          "Four weeks cannot tell: season and use move the figure by more than the shortfall. "
+          "Meter for a year, or compare with the model run for the same weeks.";
     claims.push_back(std::move(claim));
   }
 
@@ -99,13 +103,14 @@ std::vector<results::Claim> claims_of(const SpaceModel& model, const results::Sp
       if (light.state != "trimmed") continue;
       const domain::TaskArea* task = domain::find_by_id(model.space->task_areas, light.id);
       const double surfaces = light.mean_lx * surface_sensitivity(model, t);
-      const double sigma = std::sqrt(std::pow(kPhotometrySpread * light.mean_lx, 2) +
-                                     std::pow(0.05 * light.mean_lx, 2) + surfaces * surfaces +
-                                     light.error_lx * light.error_lx);
+      const double sigma =
+          std::sqrt(std::pow(kPhotometrySpread * light.mean_lx, 2) + std::pow(0.05 * light.mean_lx, 2) +
+                    surfaces * surfaces + light.error_lx * light.error_lx);
       results::Claim claim;
       claim.id = "light-on-" + light.id;
-      claim.text = fmt::format("{{value}} on {} in the mean, maintained, without daylight ({{low}} to {{high}}).",
-                               task == nullptr ? light.id : task->name);
+      claim.text =
+          fmt::format("{{value}} on {} in the mean, maintained, without daylight ({{low}} to {{high}}).",
+                      task == nullptr ? light.id : task->name);
       claim.result = fmt::format("{}/electric/{}/task_areas/{}/mean_lx", pointer, g, t);
       claim.unit = "lx";
       claim.low = light.mean_lx - kOneSided95 * sigma;
@@ -113,9 +118,10 @@ std::vector<results::Claim> claims_of(const SpaceModel& model, const results::Sp
       claim.method = "light_response";
       claim.inputs = {input, "/luminaire_types", "/designs"};
       claim.assumptions = paths_of(uncertainty, {"reflectances", "lumen_depreciation"});
-      claim.test.measure = fmt::format("Illuminance at the {} points of calculation, {}, at night, lights at trim, by a "
-                                       "meter of class B; new luminaires read higher by the light loss factor",
-                                       model.lit->task_rows[t].points, light.plane);
+      claim.test.measure = fmt::format(
+          "Illuminance at the {} points of calculation, {}, at night, lights at trim, by a "
+          "meter of class B; new luminaires read higher by the light loss factor",
+          model.lit->task_rows[t].points, light.plane);
       claim.test.expected = light.mean_lx;
       const double with_meter = std::hypot(sigma, kMeterSpread * light.mean_lx);
       claim.test.tolerance = kOneSided95 * with_meter;
@@ -132,8 +138,9 @@ std::vector<results::Claim> claims_of(const SpaceModel& model, const results::Sp
     const domain::TaskArea* task = domain::find_by_id(model.space->task_areas, study.daylight[t].task_area);
     results::Claim claim;
     claim.id = "daylight-on-" + study.daylight[t].task_area;
-    claim.text = fmt::format("{{value}} of the open hours daylight alone keeps the target on {} ({{low}} to {{high}}).",
-                             task == nullptr ? study.daylight[t].task_area : task->name);
+    claim.text = fmt::format(
+        "{{value}} of the open hours daylight alone keeps the target on {} ({{low}} to {{high}}).",
+        task == nullptr ? study.daylight[t].task_area : task->name);
     claim.result = fmt::format("{}/daylight/{}/hours_above_target_fraction", pointer, t);
     claim.unit = "fraction";
     claim.low = study.daylight_intervals[t].low;
@@ -142,7 +149,8 @@ std::vector<results::Claim> claims_of(const SpaceModel& model, const results::Sp
     claim.inputs = {input + "/openings", "/site", "/shades"};
     claim.assumptions = paths_of(uncertainty, {"reflectances", "climate", "shades", "calendars"});
     const double sigma = std::max(0.02, spread_of(study.daylight_intervals[t]));
-    claim.test.measure = "Illuminance logged every 5 minutes on the task area with the lights off, over a year";
+    claim.test.measure =
+        "Illuminance logged every 5 minutes on the task area with the lights off, over a year";
     claim.test.expected = fraction;
     claim.test.tolerance = kOneSided95 * sigma;
     claim.test.duration_days = 365.0;
@@ -157,19 +165,23 @@ std::vector<results::Claim> claims_of(const SpaceModel& model, const results::Sp
     for (std::size_t i = 0; i < study.egress.size(); ++i) {
       const bool lost = study.egress[i].state.starts_with("normal power lost");
       const bool counts = lost == emergency && (lost || study.egress[i].limit_lx > 0.0);
-      if (counts && (least == study.egress.size() || study.egress[i].min_lx < study.egress[least].min_lx)) least = i;
+      if (counts && (least == study.egress.size() || study.egress[i].min_lx < study.egress[least].min_lx))
+        least = i;
     }
     if (least == study.egress.size()) continue;
     const results::EgressState& state = study.egress[least];
     const double sigma = std::hypot(kPhotometrySpread, 0.05) * state.min_lx;
     results::Claim claim;
     claim.id = emergency ? "egress-on-emergency-power" : "egress-on-normal-power";
-    claim.text = emergency ? fmt::format("At least {{value}} on the floor of egress path {} when normal power is lost "
-                                         "({{low}} to {{high}}).",
-                                         state.path)
-                           : fmt::format("At least {{value}} on the floor of egress path {} in every state of the "
-                                         "sequence; least in \"{}\" ({{low}} to {{high}}).",
-                                         state.path, state.state);
+    claim.text = emergency
+                     ? fmt::format(
+                           "At least {{value}} on the floor of egress path {} when normal power is lost "
+                           "({{low}} to {{high}}).",
+                           state.path)
+                     : fmt::format(
+                           "At least {{value}} on the floor of egress path {} in every state of the "
+                           "sequence; least in \"{}\" ({{low}} to {{high}}).",
+                           state.path, state.state);
     claim.result = fmt::format("{}/egress/{}/min_lx", pointer, least);
     claim.unit = "lx";
     claim.low = std::max(0.0, state.min_lx - kOneSided95 * sigma);
@@ -177,8 +189,8 @@ std::vector<results::Claim> claims_of(const SpaceModel& model, const results::Sp
     claim.method = "light_response";
     claim.inputs = {input + "/egress_paths", "/designs"};
     claim.assumptions = paths_of(uncertainty, {"reflectances", "lumen_depreciation"});
-    claim.test.measure = fmt::format("Illuminance on the floor along the path every half metre in state \"{}\", at night",
-                                     state.state);
+    claim.test.measure = fmt::format(
+        "Illuminance on the floor along the path every half metre in state \"{}\", at night", state.state);
     claim.test.expected = state.min_lx;
     const double with_meter = std::hypot(sigma, kMeterSpread * state.min_lx);
     claim.test.tolerance = kOneSided95 * with_meter;

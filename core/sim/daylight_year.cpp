@@ -1,14 +1,14 @@
 #include "sim/daylight_year.hpp"
 
-#include <algorithm>
-#include <cmath>
-
-#include <Eigen/Core>
-
 #include "base/random.hpp"
 #include "base/units.hpp"
 #include "climate/weather_track.hpp"
 #include "daylight/glazing.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <Eigen/Core>
 
 namespace halflight::sim {
 
@@ -19,9 +19,9 @@ SunnySteps sunny_steps(const climate::SunTrack& track, std::uint32_t seed) {
   for (std::size_t k = 0; k < kSteps; ++k) {
     const auto begin = static_cast<Seconds>(k) * kStep_s;
     if (track.at(begin + kStep_s / 2).direction.z <= 0.0) continue;
-    const auto within = static_cast<Seconds>(
-        random_uniform(key, {0, static_cast<std::uint32_t>(k / 288), 0, static_cast<std::uint32_t>(k % 288)}) *
-        static_cast<double>(kStep_s));
+    const auto within = static_cast<Seconds>(random_uniform(key, {0, static_cast<std::uint32_t>(k / 288), 0,
+                                                                  static_cast<std::uint32_t>(k % 288)}) *
+                                             static_cast<double>(kStep_s));
     const climate::SunInstant sun = track.at(begin + within);
     sunny.index_of_step[k] = static_cast<std::int32_t>(sunny.step.size());
     sunny.step.push_back(static_cast<std::uint32_t>(k));
@@ -32,20 +32,20 @@ SunnySteps sunny_steps(const climate::SunTrack& track, std::uint32_t seed) {
 
 namespace {
 
-// Results of a matrix product must not depend on how many rows are asked for at once, so rows are multiplied in
-// panels of this height, the last one filled with zeros.
+// Results of a matrix product must not depend on how many rows are asked for at once, so rows are multiplied
+// in panels of this height, the last one filled with zeros.
 constexpr Eigen::Index kPanel = 16;
 using RowMajor = Eigen::Matrix<float, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
 
 /// One row through one group in one shade state.
 struct Line {
-  Eigen::VectorXf sky;        // lx per cd/m2 of each bin, glass and shade included
+  Eigen::VectorXf sky;               // lx per cd/m2 of each bin, glass and shade included
   const float* reflected = nullptr;  // bare reflected coefficients of the row and group, for reflected sun
-  double lobe = 0.0;          // reading per unit of scattered exitance of the group
+  double lobe = 0.0;                 // reading per unit of scattered exitance of the group
   const float* sun_share = nullptr;  // [sunny step]
   const float* sun_on_group = nullptr;
   const daylight::OpeningLaw* law = nullptr;
-  Vector3 outward;            // building axes
+  Vector3 outward;  // building axes
   const daylight::Outside* outside = nullptr;
   std::vector<float>* out = nullptr;
 };
@@ -60,7 +60,8 @@ SpaceLaws laws_of(const domain::Project& project, const LitSpace& lit) {
   SpaceLaws laws;
   for (const daylight::WindowGroup& group : lit.scene.window_groups) {
     const domain::Glazing& glazing = project.glazings[group.glazing];
-    const domain::Shade* shade = group.shade < 0 ? nullptr : &project.shades[static_cast<std::size_t>(group.shade)];
+    const domain::Shade* shade =
+        group.shade < 0 ? nullptr : &project.shades[static_cast<std::size_t>(group.shade)];
     laws.open.emplace_back(glazing, group.frame_fraction, nullptr);
     laws.drawn.emplace_back(glazing, group.frame_fraction, shade);
     laws.has_shade.push_back(shade != nullptr);
@@ -94,8 +95,8 @@ Eigen::VectorXf effective(std::span<const float> bare, std::span<const float> in
   return line;
 }
 
-/// The sky patches about the sun, for the reflected part of its light: the patch averages of a 3 x 3 stencil of
-/// directions half a patch apart, so that the table is smooth as the sun moves.
+/// The sky patches about the sun, for the reflected part of its light: the patch averages of a 3 x 3 stencil
+/// of directions half a patch apart, so that the table is smooth as the sun moves.
 struct SunStencil {
   std::array<std::uint32_t, 9> patch{};
   std::array<float, 9> weight{};  // 1 / (9 solid angle)
@@ -183,11 +184,12 @@ std::vector<SpaceDaylight> daylight_year(const domain::Project& project, std::sp
   const auto count = static_cast<Eigen::Index>(lines.size());
   const Eigen::Index padded = (count + kPanel - 1) / kPanel * kPanel;
   RowMajor coefficients = RowMajor::Zero(padded, static_cast<Eigen::Index>(bins));
-  for (Eigen::Index i = 0; i < count; ++i) coefficients.row(i) = lines[static_cast<std::size_t>(i)].sky.transpose();
+  for (Eigen::Index i = 0; i < count; ++i)
+    coefficients.row(i) = lines[static_cast<std::size_t>(i)].sky.transpose();
 
-  const climate::WeatherTrack track(weather, climate::SunTrack(climate::place_of(project.site),
-                                                               project.site.utc_offset_h * 3600.0,
-                                                               project.site.calendar_year));
+  const climate::WeatherTrack track(
+      weather, climate::SunTrack(climate::place_of(project.site), project.site.utc_offset_h * 3600.0,
+                                 project.site.calendar_year));
   std::vector<std::size_t> day_begin(366, instants);
   for (std::size_t i = instants; i-- > 0;) day_begin[sunny.step[i] / 288] = i;
   for (std::size_t day = 365; day-- > 0;) day_begin[day] = std::min(day_begin[day], day_begin[day + 1]);
@@ -238,7 +240,8 @@ std::vector<SpaceDaylight> daylight_year(const domain::Project& project, std::sp
                 reflected += line.reflected[stencil[i].patch[k]] * stencil[i].weight[k];
               const double straight = line.sun_share[first + i] + reflected;
               const double scattered = line.sun_on_group[first + i] * cosine * line.lobe;
-              lx += beam_lx[i] * (line.law->beam(cosine) * straight + line.law->scattered(cosine) * scattered);
+              lx +=
+                  beam_lx[i] * (line.law->beam(cosine) * straight + line.law->scattered(cosine) * scattered);
             }
           }
           out[i] = static_cast<float>(lx);

@@ -1,13 +1,13 @@
 #pragma once
-#include <array>
-#include <cstdint>
-#include <span>
-#include <vector>
-
 #include "climate/sky.hpp"
 #include "climate/sun.hpp"
 #include "domain/weather.hpp"
 #include "sim/lit_space.hpp"
+
+#include <array>
+#include <cstdint>
+#include <span>
+#include <vector>
 
 namespace halflight::sim {
 
@@ -18,13 +18,13 @@ inline constexpr std::size_t kSteps = static_cast<std::size_t>(kYear / kStep_s);
 struct SunnySteps {
   std::vector<std::uint32_t> step;          ///< ascending, 0..kSteps - 1
   std::vector<std::int32_t> index_of_step;  ///< [kSteps], -1 in the dark
-  std::vector<Vector3> sun;                 ///< one a sunny step, true-north world axes, at a jittered instant of it
+  std::vector<Vector3> sun;  ///< one a sunny step, true-north world axes, at a jittered instant of it
 };
 /// Direct sun is taken at an instant drawn within each step, so that shadow edges do not beat with the clock.
 SunnySteps sunny_steps(const climate::SunTrack& track, std::uint32_t seed);
 
-/// One row's daylight through one window group, shade open and drawn, lx by sunny step. `drawn` is empty without a
-/// shade.
+/// One row's daylight through one window group, shade open and drawn, lx by sunny step. `drawn` is empty
+/// without a shade.
 struct GroupSeries {
   std::vector<float> open;
   std::vector<float> drawn;
@@ -35,7 +35,8 @@ using RowSeries = std::vector<GroupSeries>;  ///< one a window group
 struct SpaceDaylight {
   std::vector<RowSeries> tasks;    ///< as LitSpace::task_rows
   std::vector<RowSeries> sensors;  ///< as LitSpace::sensor_rows
-  /// Beam irradiance behind bare glass on the sunniest task area, W/m2, [group][sunny step]; people draw shades by it.
+  /// Beam irradiance behind bare glass on the sunniest task area, W/m2, [group][sunny step]; people draw
+  /// shades by it.
   std::vector<std::vector<float>> beam_on_tasks_w_m2;
 };
 

@@ -1,13 +1,13 @@
 #include "sim/light_states.hpp"
 
+#include "codes/check.hpp"
+#include "controls/arbitration.hpp"
+#include "energy/power_curve.hpp"
+
 #include <algorithm>
 #include <cmath>
 
 #include <fmt/format.h>
-
-#include "codes/check.hpp"
-#include "controls/arbitration.hpp"
-#include "energy/power_curve.hpp"
 
 namespace halflight::sim {
 
@@ -80,9 +80,10 @@ Spread light_on(const SpaceModel& model, const lightresponse::PointRows& rows, c
   std::vector<double> weight(level.size());
   double variance = 0.0;
   for (std::size_t c = 0; c < level.size(); ++c) {
-    weight[c] = level[c] <= 0.0 ? 0.0
-                                : given(model, c, level[c]) *
-                                      (maintained ? light_loss(*model.project, model.lit->scene.columns[c]) : 1.0);
+    weight[c] = level[c] <= 0.0
+                    ? 0.0
+                    : given(model, c, level[c]) *
+                          (maintained ? light_loss(*model.project, model.lit->scene.columns[c]) : 1.0);
     // The gather rays are shared by all columns, so their errors add.
     variance += weight[c] * rows.electric_error[c];
   }
@@ -196,15 +197,17 @@ std::vector<results::SceneState> scene_states(const SpaceModel& model) {
     for (const domain::Group& group : design->groups)
       if (group.space == model.space->id && group.strategy == domain::Strategy::scene)
         state.levels.emplace_back(group.name, level_of(scene, group.id, level_of(normal, group.id, 1.0)));
-    state.power_w = power_w(model, levels(model, [&](const ControlCell& cell) {
-                              return trim * level_of(scene, cell.scene_group, level_of(normal, cell.scene_group, 1.0));
-                            }));
+    state.power_w =
+        power_w(model, levels(model, [&](const ControlCell& cell) {
+                  return trim * level_of(scene, cell.scene_group, level_of(normal, cell.scene_group, 1.0));
+                }));
     out.push_back(std::move(state));
   }
   return out;
 }
 
-std::vector<results::EgressState> egress_light(const SpaceModel& model, const std::vector<domain::CodeRule>& rules,
+std::vector<results::EgressState> egress_light(const SpaceModel& model,
+                                               const std::vector<domain::CodeRule>& rules,
                                                bool serves_other_rooms) {
   std::vector<results::EgressState> out;
   const domain::Sequence& sequence = model.proposal.sequence;
@@ -259,10 +262,11 @@ std::vector<results::EgressState> egress_light(const SpaceModel& model, const st
                           if (rule.group == cell.daylight_group && !cell.daylight_group.empty())
                             inputs.daylight_of_full = rule.may_switch_off ? 0.0 : rule.minimum_level;
                       })});
-  for (const auto& [name, level] :
-       {std::pair{"sensor lost", sequence.loss.sensor_lost}, {"controller lost", sequence.loss.controller_lost},
-        {"network lost", sequence.loss.network_lost}, {"clock lost", sequence.loss.clock_lost},
-        {"power back", sequence.loss.power_return}})
+  for (const auto& [name, level] : {std::pair{"sensor lost", sequence.loss.sensor_lost},
+                                    {"controller lost", sequence.loss.controller_lost},
+                                    {"network lost", sequence.loss.network_lost},
+                                    {"clock lost", sequence.loss.clock_lost},
+                                    {"power back", sequence.loss.power_return}})
     states.push_back({name, arbitrated(nullptr, [level = level](const ControlCell&, auto& inputs) {
                         inputs.standing = level;
                       })});
@@ -305,7 +309,8 @@ results::PlanGrid plan_grid(const SpaceModel& model) {
                     ? 0.0
                     : given(model, c, level[c]) * light_loss(*model.project, model.lit->scene.columns[c]);
   results::PlanGrid grid;
-  grid.quantity = fmt::format("maintained illuminance at trim, {:.2f} m above the floor", model.lit->plan_height_m);
+  grid.quantity =
+      fmt::format("maintained illuminance at trim, {:.2f} m above the floor", model.lit->plan_height_m);
   const Box2 box = bounds(model.space->floor);
   grid.step_m = model.lit->plan_step_m;
   grid.columns = static_cast<int>(std::ceil((box.high.x - box.low.x) / grid.step_m));

@@ -1,21 +1,22 @@
 #pragma once
-#include <string>
-#include <vector>
-
 #include "domain/code_rules.hpp"
 #include "results/study.hpp"
 #include "sim/space_year.hpp"
 
+#include <string>
+#include <vector>
+
 namespace halflight::sim {
 
-/// Light on every task area: all groups at full output (initial and maintained), at trim, in every scene, and each
-/// scene group alone. Proposal.
+/// Light on every task area: all groups at full output (initial and maintained), at trim, in every scene, and
+/// each scene group alone. Proposal.
 std::vector<results::GroupLight> electric_light(const SpaceModel& model);
 
-/// Floor light on every egress path in every state that the sequence can reach: scenes, empty, demand response,
-/// daylight at its lowest level, each device lost, power back, normal power lost. Maintained values; daylight itself
-/// is not counted.
-std::vector<results::EgressState> egress_light(const SpaceModel& model, const std::vector<domain::CodeRule>& rules,
+/// Floor light on every egress path in every state that the sequence can reach: scenes, empty, demand
+/// response, daylight at its lowest level, each device lost, power back, normal power lost. Maintained
+/// values; daylight itself is not counted.
+std::vector<results::EgressState> egress_light(const SpaceModel& model,
+                                               const std::vector<domain::CodeRule>& rules,
                                                bool serves_other_rooms);
 
 std::vector<results::SceneState> scene_states(const SpaceModel& model);

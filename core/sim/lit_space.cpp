@@ -1,10 +1,10 @@
 #include "sim/lit_space.hpp"
 
+#include "base/units.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <map>
-
-#include "base/units.hpp"
 
 namespace halflight::sim {
 
@@ -24,11 +24,13 @@ lightresponse::LightOptions light_options(Accuracy accuracy) {
   return options;
 }
 
-const domain::Luminaire& luminaire_of(const domain::Project& project, const lightresponse::ChannelColumn& column) {
+const domain::Luminaire& luminaire_of(const domain::Project& project,
+                                      const lightresponse::ChannelColumn& column) {
   return project.designs[column.design].luminaires[column.luminaire];
 }
 
-const domain::LuminaireType& type_of(const domain::Project& project, const lightresponse::ChannelColumn& column) {
+const domain::LuminaireType& type_of(const domain::Project& project,
+                                     const lightresponse::ChannelColumn& column) {
   // make_scene has made sure that the type exists.
   return *domain::find_by_id(project.luminaire_types, luminaire_of(project, column).type);
 }
@@ -88,7 +90,8 @@ lightresponse::PointSet sensor_point(const domain::Photosensor& sensor) {
   set.wants_daylight = true;
   domain::AngularWeighting weighting;
   switch (sensor.response) {
-    case domain::Photosensor::Response::cosine: break;
+    case domain::Photosensor::Response::cosine:
+      break;
     case domain::Photosensor::Response::narrowed:
       weighting = {domain::AngularWeighting::Kind::narrowed, sensor.cutoff_deg};
       break;
@@ -96,8 +99,7 @@ lightresponse::PointSet sensor_point(const domain::Photosensor& sensor) {
       weighting = {domain::AngularWeighting::Kind::shielded, sensor.cutoff_deg};
       break;
   }
-  set.points.push_back(
-      {sensor.at, std::sin(tilt) * sideways + Vector3{0, 0, -std::cos(tilt)}, weighting});
+  set.points.push_back({sensor.at, std::sin(tilt) * sideways + Vector3{0, 0, -std::cos(tilt)}, weighting});
   return set;
 }
 
@@ -151,9 +153,10 @@ void make_cells(const domain::Project& project, const std::string& space, LitSpa
 
 }  // namespace
 
-Result<LitSpace> light_space(const StudyInputs& inputs, std::size_t space_index, const daylight::Outside& outside,
-                             const lightresponse::LightOptions& options, std::span<const Vector3> sun,
-                             const Context& context, lightresponse::StageLog& log) {
+Result<LitSpace> light_space(const StudyInputs& inputs, std::size_t space_index,
+                             const daylight::Outside& outside, const lightresponse::LightOptions& options,
+                             std::span<const Vector3> sun, const Context& context,
+                             lightresponse::StageLog& log) {
   const domain::Project& project = inputs.project;
   const domain::Space& space = project.spaces[space_index];
   Result<lightresponse::SpaceScene> scene =

@@ -1,18 +1,18 @@
 #pragma once
-#include <memory>
-#include <string>
-#include <utility>
-#include <vector>
-
 #include "base/context.hpp"
 #include "base/diagnostic.hpp"
 #include "lightresponse/response.hpp"
 #include "sim/study.hpp"
 
+#include <memory>
+#include <string>
+#include <utility>
+#include <vector>
+
 namespace halflight::sim {
 
-/// Method options of each accuracy. draft: a glance while moving things; design: the default; proof: for a figure that
-/// somebody signs. docs/methods/light_response.md says what each buys.
+/// Method options of each accuracy. draft: a glance while moving things; design: the default; proof: for a
+/// figure that somebody signs. docs/methods/light_response.md says what each buys.
 lightresponse::LightOptions light_options(Accuracy accuracy);
 
 /// Channels of a space that always get one command: members of the same group for every strategy.
@@ -23,7 +23,7 @@ struct ControlCell {
   std::string occupancy_group;
   std::string daylight_group;
   std::string demand_response_group;
-  std::string name;                  ///< for people: the scene group's name, or "ungrouped"
+  std::string name;  ///< for people: the scene group's name, or "ungrouped"
   bool lights_egress = false;
 };
 
@@ -31,21 +31,21 @@ struct ControlCell {
 struct LitSpace {
   LitSpace(std::size_t index_of_space, lightresponse::SpaceScene its_scene)
       : index(index_of_space), scene(std::move(its_scene)) {}
-  std::size_t index = 0;             ///< of the space in the project
+  std::size_t index = 0;  ///< of the space in the project
   lightresponse::SpaceScene scene;
-  std::vector<ControlCell> cells;    ///< of all designs
-  std::vector<lightresponse::PointSet> task_sets;    ///< one a task area
+  std::vector<ControlCell> cells;                  ///< of all designs
+  std::vector<lightresponse::PointSet> task_sets;  ///< one a task area
   std::vector<lightresponse::PointRows> task_rows;
   std::vector<lightresponse::PointSet> egress_sets;  ///< one an egress path
   std::vector<lightresponse::PointRows> egress_rows;
-  std::vector<std::size_t> sensors;                  ///< indices of the proposal's photosensors in this space
+  std::vector<std::size_t> sensors;  ///< indices of the proposal's photosensors in this space
   std::vector<lightresponse::PointSet> sensor_sets;
   std::vector<lightresponse::PointRows> sensor_rows;
   lightresponse::PointRows plan_rows;
   double plan_height_m = 0.75;
-  double plan_step_m = 0.5;               ///< of an axis-parallel grid over the floor's bounding box
-  std::vector<std::size_t> plan_cells;    ///< cell of each plan row, row by row from the south
-  std::vector<float> incident;       ///< [group x bins]
+  double plan_step_m = 0.5;             ///< of an axis-parallel grid over the floor's bounding box
+  std::vector<std::size_t> plan_cells;  ///< cell of each plan row, row by row from the south
+  std::vector<float> incident;          ///< [group x bins]
   // Direct sun by 5-minute step of the year (mid-step): task areas first, then sensors.
   std::vector<lightresponse::SunlitShares> task_sun;
   std::vector<lightresponse::SunlitShares> sensor_sun;
@@ -62,7 +62,9 @@ Result<LitSpace> light_space(const StudyInputs& inputs, std::size_t space, const
 double light_loss(const domain::Project& project, const lightresponse::ChannelColumn& column);
 /// Rated input watts of a column's channel.
 double input_w(const domain::Project& project, const lightresponse::ChannelColumn& column);
-const domain::LuminaireType& type_of(const domain::Project& project, const lightresponse::ChannelColumn& column);
-const domain::Luminaire& luminaire_of(const domain::Project& project, const lightresponse::ChannelColumn& column);
+const domain::LuminaireType& type_of(const domain::Project& project,
+                                     const lightresponse::ChannelColumn& column);
+const domain::Luminaire& luminaire_of(const domain::Project& project,
+                                      const lightresponse::ChannelColumn& column);
 
 }  // namespace halflight::sim

@@ -1,12 +1,5 @@
 #include "sim/space_year.hpp"
 
-#include <algorithm>
-#include <cmath>
-#include <map>
-#include <optional>
-
-#include <fmt/format.h>
-
 #include "base/random.hpp"
 #include "controls/arbitration.hpp"
 #include "energy/integrate.hpp"
@@ -14,6 +7,13 @@
 #include "people/calendar.hpp"
 #include "people/habits.hpp"
 #include "people/presence.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <optional>
+
+#include <fmt/format.h>
 
 namespace halflight::sim {
 
@@ -35,12 +35,12 @@ namespace {
 
 using domain::Design;
 
-/// Beam irradiance behind the glass at which people draw a shade (C. Reinhart and K. Voss, Lighting Research and
-/// Technology 35, 2003: above 50 W/m2 in the room).
+/// Beam irradiance behind the glass at which people draw a shade (C. Reinhart and K. Voss, Lighting Research
+/// and Technology 35, 2003: above 50 W/m2 in the room).
 constexpr double kShadeBeam_w_m2 = 50.0;
 
-/// Share of systems found not to work as meant, for "as usually found". Daylight: 64 of 123 sidelit spaces saved
-/// nothing (field study of 2005). The others are assumptions: no survey with figures was found.
+/// Share of systems found not to work as meant, for "as usually found". Daylight: 64 of 123 sidelit spaces
+/// saved nothing (field study of 2005). The others are assumptions: no survey with figures was found.
 constexpr double kDaylightFault = 0.52;
 constexpr double kOccupancyFault = 0.10;
 constexpr double kTrimFault = 0.20;
@@ -69,7 +69,8 @@ IntervalSet shifted(const IntervalSet& open, double shift_s) {
   const auto shift = static_cast<Seconds>(std::lround(shift_s));
   std::vector<Interval> moved;
   for (const Interval& i : open.intervals())
-    moved.push_back({std::clamp<Seconds>(i.begin - shift, 0, kYear), std::clamp<Seconds>(i.end + shift, 0, kYear)});
+    moved.push_back(
+        {std::clamp<Seconds>(i.begin - shift, 0, kYear), std::clamp<Seconds>(i.end + shift, 0, kYear)});
   return IntervalSet(std::move(moved));
 }
 
@@ -112,7 +113,8 @@ domain::Sequence permitted(const domain::Space& space, domain::Sequence sequence
   return sequence;
 }
 
-std::vector<energy::PowerCurve> curves_of(const SpaceModel& model, const ControlCell& cell, double watts_factor) {
+std::vector<energy::PowerCurve> curves_of(const SpaceModel& model, const ControlCell& cell,
+                                          double watts_factor) {
   std::map<std::string, std::pair<double, int>> by_driver;
   for (const std::size_t c : cell.columns) {
     const lightresponse::ChannelColumn& column = model.lit->scene.columns[c];
@@ -125,7 +127,8 @@ std::vector<energy::PowerCurve> curves_of(const SpaceModel& model, const Control
   for (const auto& [driver_id, total] : by_driver) {
     const domain::Driver* driver = domain::find_by_id(model.project->drivers, driver_id);
     const domain::Driver plain;
-    curves.push_back(energy::PowerCurve::of(driver == nullptr ? plain : *driver, Watts(total.first), total.second));
+    curves.push_back(
+        energy::PowerCurve::of(driver == nullptr ? plain : *driver, Watts(total.first), total.second));
   }
   return curves;
 }
@@ -140,14 +143,14 @@ double standby_of(const Design& design, const Devices& devices, const std::strin
 
 template <class Devices>
 bool any_in(const Design& design, const Devices& devices, const std::string& space) {
-  return std::any_of(devices.begin(), devices.end(), [&](const auto& d) {
-    return d.space == space && domain::stands_in(design, d.status);
-  });
+  return std::any_of(devices.begin(), devices.end(),
+                     [&](const auto& d) { return d.space == space && domain::stands_in(design, d.status); });
 }
 
 double device_standby(const domain::Project& project, const Design& design, const std::string& space) {
-  double sum = standby_of(design, design.occupancy_sensors, space) + standby_of(design, design.photosensors, space) +
-               standby_of(design, design.stations, space) + standby_of(design, design.load_controllers, space) +
+  double sum = standby_of(design, design.occupancy_sensors, space) +
+               standby_of(design, design.photosensors, space) + standby_of(design, design.stations, space) +
+               standby_of(design, design.load_controllers, space) +
                standby_of(design, design.time_clocks, space) + standby_of(design, design.interfaces, space) +
                standby_of(design, design.infrastructure, space);
   for (const domain::Luminaire& luminaire : design.luminaires) {
@@ -194,7 +197,8 @@ std::vector<std::vector<bool>> shades_drawn(const SpaceModel& model, const Space
       const auto day = static_cast<std::uint32_t>(model.sunny->step[i] / 288);
       if (day != today) {
         today = day;
-        if (down && random_uniform(key, {draws.replicate, day, hash_name("raise"), 0}) < draws.shade_raise) down = false;
+        if (down && random_uniform(key, {draws.replicate, day, hash_name("raise"), 0}) < draws.shade_raise)
+          down = false;
       }
       const bool sunny = daylight.beam_on_tasks_w_m2[g][i] > kShadeBeam_w_m2;
       if (by_hand) {
@@ -212,8 +216,8 @@ std::vector<std::vector<bool>> shades_drawn(const SpaceModel& model, const Space
   return drawn;
 }
 
-std::vector<float> standing(const RowSeries& series, const std::vector<std::vector<bool>>& drawn, double reflected,
-                            std::size_t instants) {
+std::vector<float> standing(const RowSeries& series, const std::vector<std::vector<bool>>& drawn,
+                            double reflected, std::size_t instants) {
   std::vector<float> sum(instants, 0.0F);
   for (std::size_t g = 0; g < series.size(); ++g) {
     const auto factor = static_cast<float>(1.0 + series[g].reflected_share * (reflected - 1.0));
@@ -224,14 +228,16 @@ std::vector<float> standing(const RowSeries& series, const std::vector<std::vect
   return sum;
 }
 
-ReplicateDaylight daylight_of(const SpaceModel& model, const SpaceDaylight& daylight, const IntervalSet& presence,
-                              const Draws& draws) {
+ReplicateDaylight daylight_of(const SpaceModel& model, const SpaceDaylight& daylight,
+                              const IntervalSet& presence, const Draws& draws) {
   const auto drawn = shades_drawn(model, daylight, presence, draws);
   const double reflected = reflected_factor(*model.lit, draws.reflectance_shift);
   const std::size_t instants = model.sunny->step.size();
   ReplicateDaylight now;
-  for (const RowSeries& series : daylight.tasks) now.tasks.push_back(standing(series, drawn, reflected, instants));
-  for (const RowSeries& series : daylight.sensors) now.sensors.push_back(standing(series, drawn, reflected, instants));
+  for (const RowSeries& series : daylight.tasks)
+    now.tasks.push_back(standing(series, drawn, reflected, instants));
+  for (const RowSeries& series : daylight.sensors)
+    now.sensors.push_back(standing(series, drawn, reflected, instants));
   return now;
 }
 
@@ -247,7 +253,8 @@ struct LoopSet {
 
 /// Signal at sensor `s` per unit level of full output of the cells that `pick` accepts.
 template <class Pick>
-double signal_of(const SpaceModel& model, std::size_t sensor, double reflected, double depreciation, Pick pick) {
+double signal_of(const SpaceModel& model, std::size_t sensor, double reflected, double depreciation,
+                 Pick pick) {
   const std::size_t proposal = design_index(model, Design::Role::proposal);
   double sum = 0.0;
   for (const ControlCell& cell : model.lit->cells)
@@ -262,7 +269,9 @@ LoopSet make_loops(const SpaceModel& model, const domain::Sequence& sequence,
   LoopSet set;
   const Design& design = design_of(model, Design::Role::proposal);
   for (std::size_t r = 0; r < sequence.daylight.size() && r < calibrations.size(); ++r) {
-    if (model.rule_sensor[r] >= model.lit->sensors.size() || model.rule_task[r] >= model.lit->task_rows.size()) continue;
+    if (model.rule_sensor[r] >= model.lit->sensors.size() ||
+        model.rule_task[r] >= model.lit->task_rows.size())
+      continue;
     const domain::Photosensor& sensor = design.photosensors[model.lit->sensors[model.rule_sensor[r]]];
     set.loops.push_back(controls::make_loop(sequence.daylight[r], calibrations[r], trim, sensor.range_lx));
     set.rule.push_back(r);
@@ -274,14 +283,15 @@ LoopSet make_loops(const SpaceModel& model, const domain::Sequence& sequence,
   for (std::size_t i = 0; i < n; ++i) {
     const std::size_t sensor = model.rule_sensor[set.rule[i]];
     for (std::size_t j = 0; j < n; ++j)
-      set.signal_matrix[i * n + j] = signal_of(model, sensor, reflected, depreciation, [&](const ControlCell& cell) {
-        return cell.daylight_group == group_of(j);
-      });
-    set.fixed_signal[i] = trim * signal_of(model, sensor, reflected, depreciation, [&](const ControlCell& cell) {
-      for (std::size_t j = 0; j < n; ++j)
-        if (cell.daylight_group == group_of(j)) return false;
-      return true;
-    });
+      set.signal_matrix[i * n + j] =
+          signal_of(model, sensor, reflected, depreciation,
+                    [&](const ControlCell& cell) { return cell.daylight_group == group_of(j); });
+    set.fixed_signal[i] =
+        trim * signal_of(model, sensor, reflected, depreciation, [&](const ControlCell& cell) {
+          for (std::size_t j = 0; j < n; ++j)
+            if (cell.daylight_group == group_of(j)) return false;
+          return true;
+        });
     double night = set.fixed_signal[i];
     for (std::size_t j = 0; j < n; ++j) night += set.signal_matrix[i * n + j] * set.loops[j].maximum_level;
     // Commissioned at night in this very state: the stored signal follows trim and the room as it is.
@@ -347,8 +357,8 @@ class Replicate {
     presence_ = people::simulate_presence(occupancy, open_as_used_, model.clock, model.seed, draws.replicate,
                                           model.space->id, draws.people_intensity);
     if (const domain::Calendar* calendar = domain::find_by_id(model.project->calendars, occupancy.calendar))
-      cleaning_ = people::cleaning_visits(people::cleaning_time(*calendar, model.clock), model.seed, draws.replicate,
-                                          model.space->id);
+      cleaning_ = people::cleaning_visits(people::cleaning_time(*calendar, model.clock), model.seed,
+                                          draws.replicate, model.space->id);
     habit_ = people::draw_habit(model.seed, draws.replicate, model.space->id, draws.passive_share);
     reflected_ = reflected_factor(*model.lit, draws.reflectance_shift);
     daylight_ = daylight_of(model, daylight, presence_.any, draws);
@@ -367,13 +377,13 @@ class Replicate {
 
   struct Way {
     domain::Sequence sequence;
-    unsigned strategies = 0;   // of the proposal; 0 for sequences of another origin
+    unsigned strategies = 0;  // of the proposal; 0 for sequences of another origin
     Design::Role luminaires = Design::Role::proposal;
     bool scenes_of_design = false;  // normal scene and scenes in use are those of `luminaires`
     bool drivers_stay_powered = false;
     double device_standby_w = 0.0;
-    bool schedule_as_used = true;   // open hours as people keep them; false: as the clock's calendar says
-    bool of_code = false;           // the code minimum's sequence, not a mixture of as found and proposal
+    bool schedule_as_used = true;  // open hours as people keep them; false: as the clock's calendar says
+    bool of_code = false;          // the code minimum's sequence, not a mixture of as found and proposal
   };
 
   const controls::Timeline& timeline(const Way& way, const ControlCell& cell) {
@@ -384,7 +394,8 @@ class Replicate {
     std::vector<controls::SceneUse> scenes;
     if (way.scenes_of_design)
       for (const domain::Scene& scene : design.scenes)
-        if (scene.space == model_.space->id && scene.id != way.sequence.normal_scene && scene.use_fraction > 0.0)
+        if (scene.space == model_.space->id && scene.id != way.sequence.normal_scene &&
+            scene.use_fraction > 0.0)
           scenes.push_back({scene.use_fraction, level_in(&scene, cell.scene_group, normal_level)});
     bool follows_vacancy = way.sequence.vacancy.has_value();
     if (follows_vacancy && !way.sequence.vacancy->groups.empty()) {
@@ -411,7 +422,9 @@ class Replicate {
     inputs.scenes = scenes;
     if (!daylight_.tasks.empty())
       inputs.task_daylight_lx = [this](Seconds t) {
-        const std::int32_t i = model_.sunny->index_of_step[static_cast<std::size_t>(std::clamp<Seconds>(t, 0, kYear - 1) / kStep_s)];
+        const std::int32_t i =
+            model_.sunny
+                ->index_of_step[static_cast<std::size_t>(std::clamp<Seconds>(t, 0, kYear - 1) / kStep_s)];
         return i < 0 ? 0.0 : static_cast<double>(daylight_.tasks[0][static_cast<std::size_t>(i)]);
       };
     inputs.habits.on_at_arrival = [this](double lx) { return habit_.on_at_arrival(lx); };
@@ -474,8 +487,9 @@ class Replicate {
       const std::span<const double> limit = limit_of(way, cell, trim);
       std::optional<energy::GroupEnergy> group;
       if (!limit.empty() || with_picture) group.emplace(curves, trim, limit, kStep_s);
-      const energy::LightingEnergy e = limit.empty() ? unlimited_energy(line, curves, trim)
-                                                     : group->over(std::span<const controls::LevelSegment>(line.segments));
+      const energy::LightingEnergy e =
+          limit.empty() ? unlimited_energy(line, curves, trim)
+                        : group->over(std::span<const controls::LevelSegment>(line.segments));
       outcome.run.light_wh += e.light_wh;
       if (way.drivers_stay_powered) outcome.run.standby_wh += e.standby_wh;
       outcome.run.lit_h += cell_rated * e.lit_s / kSecondsPerHour;
@@ -546,7 +560,6 @@ class Replicate {
   std::map<std::vector<double>, LoopsRun> loops_;
 };
 
-
 Replicate::Way way_of_coalition(const SpaceModel& model, unsigned mask) {
   Replicate::Way way;
   way.sequence = controls::merged(model.as_found.sequence, model.proposal.sequence,
@@ -584,7 +597,8 @@ Replicate::Way way_of_proposal(const SpaceModel& model) {
 }  // namespace
 
 SpaceModel make_space_model(const domain::Project& project, const LitSpace& lit, const SunnySteps& sunny,
-                            const CaseControl& code_minimum, const SpaceDaylight& daylight, std::uint32_t seed) {
+                            const CaseControl& code_minimum, const SpaceDaylight& daylight,
+                            std::uint32_t seed) {
   SpaceModel model;
   model.project = &project;
   model.space = &project.spaces[lit.index];
@@ -600,12 +614,14 @@ SpaceModel make_space_model(const domain::Project& project, const LitSpace& lit,
   model.as_found.sequence = by_hand;
   model.proposal.sequence = by_hand;
   if (const Design* design = domain::find_design(project, Design::Role::as_found)) {
-    if (const domain::Sequence* sequence = domain::find_sequence(*design, id)) model.as_found.sequence = *sequence;
+    if (const domain::Sequence* sequence = domain::find_sequence(*design, id))
+      model.as_found.sequence = *sequence;
     model.device_standby_as_found_w = device_standby(project, *design, id);
   }
   const Design* proposal = domain::find_design(project, Design::Role::proposal);
   if (proposal == nullptr) return model;
-  if (const domain::Sequence* sequence = domain::find_sequence(*proposal, id)) model.proposal.sequence = *sequence;
+  if (const domain::Sequence* sequence = domain::find_sequence(*proposal, id))
+    model.proposal.sequence = *sequence;
   model.device_standby_w = device_standby(project, *proposal, id);
   model.proposal_has_devices = has_devices(*proposal, id);
 
@@ -613,7 +629,9 @@ SpaceModel make_space_model(const domain::Project& project, const LitSpace& lit,
   const domain::Sequence& sequence = model.proposal.sequence;
   Draws nominal;
   const Replicate replicate(model, daylight, nominal);
-  const double trim = sequence.trim ? sequence.trim->high.value_or(Replicate::trim_to_target(model, sequence, 1.0, 1.0)) : 1.0;
+  const double trim = sequence.trim
+                          ? sequence.trim->high.value_or(Replicate::trim_to_target(model, sequence, 1.0, 1.0))
+                          : 1.0;
   std::vector<std::size_t> occupied;
   for (std::size_t i = 0; i < sunny.step.size(); ++i)
     if (model.open.contains(static_cast<Seconds>(sunny.step[i]) * kStep_s)) occupied.push_back(i);
@@ -660,7 +678,8 @@ double reflected_share_of_electric(const SpaceModel& model, std::size_t task) {
   double reflected = 0.0;
   for (std::size_t c = 0; c < rows.columns; ++c) {
     if (model.lit->scene.columns[c].design != proposal) continue;
-    for (std::size_t p = 0; p < rows.points; ++p) all += rows.electric_of(p)[c] / static_cast<double>(rows.points);
+    for (std::size_t p = 0; p < rows.points; ++p)
+      all += rows.electric_of(p)[c] / static_cast<double>(rows.points);
     reflected += rows.electric_reflected[c];
   }
   return all > 0.0 ? reflected / all : 0.0;
@@ -691,7 +710,8 @@ ReplicateRun run_replicate(const SpaceModel& model, const SpaceDaylight& dayligh
   code.of_code = true;
   code.schedule_as_used = false;
   // Its sensors switch through relays, which leave the drivers without power.
-  code.device_standby_w = code.sequence.vacancy || !code.sequence.daylight.empty() ? model.device_standby_w : 0.0;
+  code.device_standby_w =
+      code.sequence.vacancy || !code.sequence.daylight.empty() ? model.device_standby_w : 0.0;
   run.cases[2] = replicate.evaluate(code, true, false).run;
 
   Replicate::Outcome proposal = replicate.evaluate(way_of_proposal(model), true, keep_picture);
@@ -733,12 +753,14 @@ ReplicateRun run_replicate(const SpaceModel& model, const SpaceDaylight& dayligh
       const std::int32_t i = model.sunny->index_of_step[k];
       if (i < 0) continue;
       for (std::size_t t = 0; t < above.size(); ++t)
-        if (replicate.daylight().tasks[t][static_cast<std::size_t>(i)] >= model.space->task_areas[t].target_lx)
+        if (replicate.daylight().tasks[t][static_cast<std::size_t>(i)] >=
+            model.space->task_areas[t].target_lx)
           ++above[t];
     }
   }
   for (const std::size_t n : above)
-    run.daylight_hours_fraction.push_back(open_steps == 0 ? 0.0 : static_cast<double>(n) / static_cast<double>(open_steps));
+    run.daylight_hours_fraction.push_back(
+        open_steps == 0 ? 0.0 : static_cast<double>(n) / static_cast<double>(open_steps));
   return run;
 }
 
@@ -759,8 +781,9 @@ results::Moment explain_moment(const SpaceModel& model, const SpaceDaylight& day
     Seconds last = -1;
     for (const Interval& i : present.intervals())
       if (i.end <= t) last = i.end;
-    moment.sentences.push_back(last < 0 ? std::string("Nobody has been in the room yet this year.")
-                                        : fmt::format("The room has been empty for {} min.", (t - last) / kMinute));
+    moment.sentences.push_back(
+        last < 0 ? std::string("Nobody has been in the room yet this year.")
+                 : fmt::format("The room has been empty for {} min.", (t - last) / kMinute));
   }
   const std::int32_t sunny = model.sunny->index_of_step[static_cast<std::size_t>(t / kStep_s)];
   double task_lx = 0.0;
@@ -780,18 +803,21 @@ results::Moment explain_moment(const SpaceModel& model, const SpaceDaylight& day
       for (std::size_t r = 0; r < way.sequence.daylight.size(); ++r) {
         if (way.sequence.daylight[r].group != cell.daylight_group) continue;
         if (model.rule_sensor[r] >= replicate.daylight().sensors.size()) continue;
-        sentence += fmt::format("; photosensor {} sees {:.0f} lx of daylight and lets it sink",
-                                way.sequence.daylight[r].photosensor,
-                                replicate.daylight().sensors[model.rule_sensor[r]][static_cast<std::size_t>(sunny)]);
+        sentence +=
+            fmt::format("; photosensor {} sees {:.0f} lx of daylight and lets it sink",
+                        way.sequence.daylight[r].photosensor,
+                        replicate.daylight().sensors[model.rule_sensor[r]][static_cast<std::size_t>(sunny)]);
       }
     }
     moment.sentences.push_back(sentence + ".");
     if (!model.lit->task_rows.empty())
-      task_lx += level * cell_lx(model, model.lit->task_rows[0], cell, replicate.reflected()) * draws.depreciation;
+      task_lx +=
+          level * cell_lx(model, model.lit->task_rows[0], cell, replicate.reflected()) * draws.depreciation;
   }
   if (!model.lit->task_rows.empty())
-    moment.sentences.push_back(fmt::format("{} then has {:.0f} lx: {:.0f} lx of daylight and {:.0f} lx of electric light.",
-                                           model.space->task_areas[0].name, daylight_lx + task_lx, daylight_lx, task_lx));
+    moment.sentences.push_back(
+        fmt::format("{} then has {:.0f} lx: {:.0f} lx of daylight and {:.0f} lx of electric light.",
+                    model.space->task_areas[0].name, daylight_lx + task_lx, daylight_lx, task_lx));
   return moment;
 }
 

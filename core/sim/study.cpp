@@ -1,11 +1,5 @@
 #include "sim/study.hpp"
 
-#include <algorithm>
-#include <cmath>
-#include <optional>
-
-#include <fmt/format.h>
-
 #include "base/sums.hpp"
 #include "base/units.hpp"
 #include "climate/synthetic_year.hpp"
@@ -18,6 +12,12 @@
 #include "sim/light_states.hpp"
 #include "sim/space_year.hpp"
 
+#include <algorithm>
+#include <cmath>
+#include <optional>
+
+#include <fmt/format.h>
+
 namespace halflight::sim {
 
 namespace {
@@ -29,9 +29,12 @@ constexpr std::size_t kSyntheticYears = 4;
 
 const char* name_of(Accuracy accuracy) {
   switch (accuracy) {
-    case Accuracy::draft: return "draft";
-    case Accuracy::design: return "design";
-    case Accuracy::proof: return "proof";
+    case Accuracy::draft:
+      return "draft";
+    case Accuracy::design:
+      return "design";
+    case Accuracy::proof:
+      return "proof";
   }
   return "design";
 }
@@ -40,7 +43,8 @@ std::vector<domain::WeatherYear> weather_of(const StudyInputs& inputs, std::uint
   if (!inputs.weather_years.empty()) return inputs.weather_years;
   std::vector<domain::WeatherYear> years;
   for (std::uint32_t y = 0; y < kSyntheticYears; ++y)
-    years.push_back(climate::synthetic_year(inputs.normals, seed * 1000U + y, inputs.project.site.calendar_year,
+    years.push_back(climate::synthetic_year(inputs.normals, seed * 1000U + y,
+                                            inputs.project.site.calendar_year,
                                             climate::SyntheticKind::natural));
   return years;
 }
@@ -56,8 +60,8 @@ struct SpaceRuns {
   }
 };
 
-constexpr std::array<const char*, 7> kShareNames = {"lamp_replacement", "schedule", "occupancy", "scenes",
-                                                    "trim",             "daylight", "standby"};
+constexpr std::array<const char*, 7> kShareNames = {
+    "lamp_replacement", "schedule", "occupancy", "scenes", "trim", "daylight", "standby"};
 
 /// What each cause takes off the energy as found, Wh; sums to as found minus proposal.
 std::array<double, 7> shares_of(const ReplicateRun& run) {
@@ -73,8 +77,8 @@ std::array<double, 7> shares_of(const ReplicateRun& run) {
           run.cases[0].standby_wh - run.cases[3].standby_wh};
 }
 
-results::YearPicture power_picture(const SpaceModel& model, const std::vector<float>& half_hour_w, double connected_w,
-                                   const climate::SunTrack& track) {
+results::YearPicture power_picture(const SpaceModel& model, const std::vector<float>& half_hour_w,
+                                   double connected_w, const climate::SunTrack& track) {
   results::YearPicture picture;
   picture.quantity = "power, share of connected";
   picture.unit = "fraction";
@@ -82,9 +86,11 @@ results::YearPicture power_picture(const SpaceModel& model, const std::vector<fl
   picture.values.assign(365 * 48, 0.0F);
   for (std::size_t i = 0; i < picture.values.size(); ++i) {
     // Drawn by the clock; in the hour that clocks skip, standard time stands.
-    const Seconds standard = std::clamp<Seconds>(model.clock.standard(static_cast<Seconds>(i) * 1800), 0, kYear - 1);
-    picture.values[i] =
-        connected_w > 0.0 ? half_hour_w[static_cast<std::size_t>(standard / 1800)] / static_cast<float>(connected_w) : 0.0F;
+    const Seconds standard =
+        std::clamp<Seconds>(model.clock.standard(static_cast<Seconds>(i) * 1800), 0, kYear - 1);
+    picture.values[i] = connected_w > 0.0 ? half_hour_w[static_cast<std::size_t>(standard / 1800)] /
+                                                static_cast<float>(connected_w)
+                                          : 0.0F;
   }
   for (int day = 0; day < 365; ++day) {
     float rise = -1.0F;
@@ -93,7 +99,8 @@ results::YearPicture power_picture(const SpaceModel& model, const std::vector<fl
     for (Seconds s = kMinute; s < kDay; s += kMinute) {
       const Seconds t = day * kDay + s;
       const bool now = track.at(t).direction.z > 0.0;
-      const auto hour = static_cast<float>(static_cast<double>(s + model.clock.shift_at(t)) / kSecondsPerHour);
+      const auto hour =
+          static_cast<float>(static_cast<double>(s + model.clock.shift_at(t)) / kSecondsPerHour);
       if (now && !up && rise < 0.0F) rise = hour;
       if (!now && up) set = hour;
       up = now;
@@ -126,12 +133,21 @@ std::string contents_of_relamped(const std::string& as_found) {
 std::string contents_as_found(const domain::Sequence& sequence) {
   std::string text;
   switch (sequence.on.by) {
-    case domain::OnRule::By::hand: text = "lights by hand, by habit"; break;
-    case domain::OnRule::By::occupancy: text = "lights by motion"; break;
-    case domain::OnRule::By::schedule: text = "lights on while open"; break;
-    case domain::OnRule::By::always: text = "lights always on"; break;
+    case domain::OnRule::By::hand:
+      text = "lights by hand, by habit";
+      break;
+    case domain::OnRule::By::occupancy:
+      text = "lights by motion";
+      break;
+    case domain::OnRule::By::schedule:
+      text = "lights on while open";
+      break;
+    case domain::OnRule::By::always:
+      text = "lights always on";
+      break;
   }
-  if (sequence.vacancy) text += fmt::format("; after {:.0f} min without motion down", sequence.vacancy->delay_s / 60.0);
+  if (sequence.vacancy)
+    text += fmt::format("; after {:.0f} min without motion down", sequence.vacancy->delay_s / 60.0);
   if (sequence.schedule && sequence.schedule->sweeps_off) text += "; swept off at closing";
   if (!sequence.daylight.empty()) text += "; daylight response";
   return text;
@@ -159,8 +175,8 @@ void add_assumptions(const domain::Project& project, const Uncertainty& uncertai
     return 0.0;
   };
   for (std::size_t k = 0; k < uncertainty.inputs.size(); ++k)
-    study.assumptions.push_back({uncertainty.inputs[k].path, uncertainty.inputs[k].value, uncertainty.inputs[k].source,
-                                 std::abs(effect[k]), "", false});
+    study.assumptions.push_back({uncertainty.inputs[k].path, uncertainty.inputs[k].value,
+                                 uncertainty.inputs[k].source, std::abs(effect[k]), "", false});
   for (const domain::DefaultTaken& taken : project.defaults_taken) {
     results::Assumption assumption{taken.pointer, taken.value, taken.source, 0.0, taken.typical, false};
     // A default moves the saving through the uncertain input that it is part of; others were not varied.
@@ -173,7 +189,8 @@ void add_assumptions(const domain::Project& project, const Uncertainty& uncertai
     for (const domain::Confirmation& confirmation : project.confirmations)
       if (confirmation.pointer == assumption.path) {
         assumption.confirmed = true;
-        assumption.source = fmt::format("confirmed by {} on {}, {}", confirmation.by, confirmation.on, confirmation.how);
+        assumption.source =
+            fmt::format("confirmed by {} on {}, {}", confirmation.by, confirmation.on, confirmation.how);
       }
   std::stable_sort(study.assumptions.begin(), study.assumptions.end(),
                    [](const auto& a, const auto& b) { return a.effect > b.effect; });
@@ -259,8 +276,8 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
     models[s] = make_space_model(project, lit[s], sunny, minimum, daylight_by_year.front()[s], options.seed);
   });
 
-  const Uncertainty uncertainty = draw_uncertainty(project, options.seed, options.scrambles,
-                                                   options.points_per_scramble, weather.size(), options.spread);
+  const Uncertainty uncertainty = draw_uncertainty(
+      project, options.seed, options.scrambles, options.points_per_scramble, weather.size(), options.spread);
   const std::size_t replicates = uncertainty.draws.size();
   std::vector<SpaceRuns> runs(lit.size());
   for (std::size_t s = 0; s < lit.size(); ++s) {
@@ -278,7 +295,9 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
   const auto saving_against = [&](auto total_wh, auto found_wh) {
     // total_wh(replicate, case), found_wh(replicate): fractions are formed in each replicate.
     const auto fraction = [&](std::size_t c) {
-      return columns.of(replicates, [&](std::size_t r) { return share_of(total_wh(r, c) - total_wh(r, 3), total_wh(r, c)); });
+      return columns.of(replicates, [&](std::size_t r) {
+        return share_of(total_wh(r, c) - total_wh(r, 3), total_wh(r, c));
+      });
     };
     results::Savings savings{fraction(0), fraction(1), fraction(2)};
     const results::Estimate found = columns.of(
@@ -308,21 +327,24 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
     for (std::size_t r = 0; r < model.calibrations.size(); ++r) {
       const controls::Calibration& c = model.calibrations[r];
       const domain::DaylightRule& rule = model.proposal.sequence.daylight[r];
-      one.sensors.push_back({rule.photosensor, rule.group, c.night_signal_lx, c.day_ratio, c.night_ratio, c.gain,
-                             c.correlation, c.usable});
+      one.sensors.push_back({rule.photosensor, rule.group, c.night_signal_lx, c.day_ratio, c.night_ratio,
+                             c.gain, c.correlation, c.usable});
       if (!c.usable)
-        one.findings.push_back({"photosensor-placement", "", "", "", "Photosensor cannot govern its group",
-                                results::Finding::Verdict::fail,
-                                fmt::format("{}: signal per lux at the task is {:.3f} by day and {:.3f} from the "
-                                            "electric light; a closed loop needs more by day",
-                                            rule.photosensor, c.day_ratio, c.night_ratio),
-                                "move the photosensor towards the window or choose an open loop",
-                                results::Finding::Confidence::confirmed, false});
+        one.findings.push_back(
+            {"photosensor-placement", "", "", "", "Photosensor cannot govern its group",
+             results::Finding::Verdict::fail,
+             fmt::format("{}: signal per lux at the task is {:.3f} by day and {:.3f} from the "
+                         "electric light; a closed loop needs more by day",
+                         rule.photosensor, c.day_ratio, c.night_ratio),
+             "move the photosensor towards the window or choose an open loop",
+             results::Finding::Confidence::confirmed, false});
     }
     for (std::size_t c = 0; c < 4; ++c) {
       results::CaseYear& year = one.cases[c];
-      year.lighting_kwh = columns.of(replicates, [&](std::size_t r) { return mine.runs[r].cases[c].light_wh / 1000.0; });
-      year.standby_kwh = columns.of(replicates, [&](std::size_t r) { return mine.runs[r].cases[c].standby_wh / 1000.0; });
+      year.lighting_kwh =
+          columns.of(replicates, [&](std::size_t r) { return mine.runs[r].cases[c].light_wh / 1000.0; });
+      year.standby_kwh =
+          columns.of(replicates, [&](std::size_t r) { return mine.runs[r].cases[c].standby_wh / 1000.0; });
       year.lit_hours = columns.of(replicates, [&](std::size_t r) { return mine.runs[r].cases[c].lit_h; });
       year.peak_w = columns.of(replicates, [&](std::size_t r) { return mine.runs[r].cases[c].peak_w; });
     }
@@ -332,7 +354,9 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
     one.cases[3].contents = "The sequence of this report.";
     std::tie(one.saving, one.saving_as_usually_found) = saving_against(
         [&](std::size_t r, std::size_t c) { return mine.total_wh(r, c); },
-        [&](std::size_t r) { return mine.runs[r].as_usually_found.light_wh + mine.runs[r].as_usually_found.standby_wh; });
+        [&](std::size_t r) {
+          return mine.runs[r].as_usually_found.light_wh + mine.runs[r].as_usually_found.standby_wh;
+        });
     std::vector<std::array<double, 7>> shares(replicates);
     for (std::size_t r = 0; r < replicates; ++r) shares[r] = shares_of(mine.runs[r]);
     for (std::size_t k = 0; k < kShareNames.size(); ++k)
@@ -346,10 +370,12 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
          codes::check_space(project, inputs.library, design, *model.space, one, rules))
       one.findings.push_back(std::move(finding));
     const auto position = static_cast<std::size_t>(&one - study.spaces.data());
-    one.claims = claims_of(model, one, fmt::format("/spaces/{}", position), mine.runs[0].half_hour_w, uncertainty);
+    one.claims =
+        claims_of(model, one, fmt::format("/spaces/{}", position), mine.runs[0].half_hour_w, uncertainty);
     for (const results::Finding& finding : one.findings)
       if (finding.blocks_issue && finding.verdict == results::Finding::Verdict::fail)
-        study.not_to_be_issued_because.push_back(fmt::format("{} {}: {}", one.number, one.name, finding.evidence));
+        study.not_to_be_issued_because.push_back(
+            fmt::format("{} {}: {}", one.number, one.name, finding.evidence));
     ++s;
   }
   study.may_be_issued = study.not_to_be_issued_because.empty();
@@ -388,7 +414,8 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
   for (std::size_t r = 0; r < replicates; ++r)
     saving[r] = share_of(building_wh(r, 0) - building_wh(r, 3), building_wh(r, 0));
   add_assumptions(project, uncertainty, saving, study);
-  for (const auto& [stage, count] : log.counts()) study.cache.stages.push_back({stage, count.computed, count.reused});
+  for (const auto& [stage, count] : log.counts())
+    study.cache.stages.push_back({stage, count.computed, count.reused});
   return study;
 }
 

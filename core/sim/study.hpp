@@ -1,15 +1,15 @@
 #pragma once
-#include <cstdint>
-#include <map>
-#include <string>
-#include <vector>
-
 #include "base/context.hpp"
 #include "domain/code_rules.hpp"
 #include "domain/intensity_distribution.hpp"
 #include "domain/project.hpp"
 #include "domain/weather.hpp"
 #include "results/study.hpp"
+
+#include <cstdint>
+#include <map>
+#include <string>
+#include <vector>
 
 namespace halflight::sim {
 
@@ -20,10 +20,10 @@ enum class Accuracy { draft, design, proof };
 struct StudyOptions {
   Accuracy accuracy = Accuracy::design;
   std::uint32_t seed = 1;
-  int scrambles = 8;            ///< independent scrambles; the standard error comes from them
-  int points_per_scramble = 16; ///< replicates = scrambles x points
+  int scrambles = 8;                ///< independent scrambles; the standard error comes from them
+  int points_per_scramble = 16;     ///< replicates = scrambles x points
   std::vector<std::string> spaces;  ///< ids to study; empty: all
-  double spread = 1.0;          ///< multiplies the standard deviation of every uncertain input
+  double spread = 1.0;              ///< multiplies the standard deviation of every uncertain input
 };
 
 /// What the project refers to, already read: nothing in core opens a file.
@@ -38,8 +38,8 @@ struct StudyInputs {
   domain::ClimateNormals normals;
 };
 
-/// The whole chain: light, year, people, control, energy, rules, claims. Studies as far as the project goes; a
-/// space that cannot be studied says why in its `not_studied_because`. Throws Cancelled.
+/// The whole chain: light, year, people, control, energy, rules, claims. Studies as far as the project goes;
+/// a space that cannot be studied says why in its `not_studied_because`. Throws Cancelled.
 results::Study run_study(const StudyInputs& inputs, const StudyOptions& options, const Context& context);
 
 }  // namespace halflight::sim

@@ -1,26 +1,32 @@
 #include "sim/uncertainty.hpp"
 
+#include "base/random.hpp"
+
 #include <algorithm>
 #include <cmath>
 
 #include <fmt/format.h>
 
-#include "base/random.hpp"
-
 namespace halflight::sim {
 
 using domain::Source;
 
-// Assumptions, named in docs/methods/uncertainty.md. Measured figures carry their meter's error; the worse the
-// source, the wider.
+// Assumptions, named in docs/methods/uncertainty.md. Measured figures carry their meter's error; the worse
+// the source, the wider.
 double watts_spread(Source source) {
   switch (source) {
-    case Source::measured: return 0.02;
-    case Source::logged: return 0.03;
-    case Source::label: return 0.05;
-    case Source::table: return 0.10;
-    case Source::interview: return 0.15;
-    case Source::assumed: return 0.15;
+    case Source::measured:
+      return 0.02;
+    case Source::logged:
+      return 0.03;
+    case Source::label:
+      return 0.05;
+    case Source::table:
+      return 0.10;
+    case Source::interview:
+      return 0.15;
+    case Source::assumed:
+      return 0.15;
   }
   return 0.15;
 }
@@ -28,11 +34,15 @@ double watts_spread(Source source) {
 double hours_spread_s(Source source) {
   switch (source) {
     case Source::measured:
-    case Source::logged: return 300.0;
+    case Source::logged:
+      return 300.0;
     case Source::label:
-    case Source::table: return 900.0;
-    case Source::interview: return 1200.0;
-    case Source::assumed: return 2400.0;
+    case Source::table:
+      return 900.0;
+    case Source::interview:
+      return 1200.0;
+    case Source::assumed:
+      return 2400.0;
   }
   return 2400.0;
 }
@@ -40,11 +50,14 @@ double hours_spread_s(Source source) {
 double reflectance_spread(Source source) {
   switch (source) {
     case Source::measured:
-    case Source::logged: return 0.02;
+    case Source::logged:
+      return 0.02;
     case Source::label:
-    case Source::table: return 0.03;
+    case Source::table:
+      return 0.03;
     case Source::interview:
-    case Source::assumed: return 0.05;
+    case Source::assumed:
+      return 0.05;
   }
   return 0.05;
 }
@@ -56,12 +69,18 @@ Source worst(Source a, Source b) { return std::max(a, b); }
 
 const char* name_of(Source source) {
   switch (source) {
-    case Source::measured: return "measured";
-    case Source::logged: return "logged";
-    case Source::label: return "label";
-    case Source::table: return "table";
-    case Source::interview: return "interview";
-    case Source::assumed: return "assumed";
+    case Source::measured:
+      return "measured";
+    case Source::logged:
+      return "logged";
+    case Source::label:
+      return "label";
+    case Source::table:
+      return "table";
+    case Source::interview:
+      return "interview";
+    case Source::assumed:
+      return "assumed";
   }
   return "assumed";
 }
@@ -96,22 +115,48 @@ Uncertainty draw_uncertainty(const domain::Project& project, std::uint32_t seed,
   const double intensity_spread = people <= Source::logged ? 0.08 : kIntensitySpread;
 
   Uncertainty result;
-  enum Input { kHours, kPeople, kOldWatts, kNewWatts, kReflectance, kDepreciation, kShades, kPassive, kWeather, kCount };
+  enum Input {
+    kHours,
+    kPeople,
+    kOldWatts,
+    kNewWatts,
+    kReflectance,
+    kDepreciation,
+    kShades,
+    kPassive,
+    kWeather,
+    kCount
+  };
   result.inputs = {
-      {"/calendars", fmt::format("opening hours as used, +- {:.0f} min at each end", hours_spread_s(hours) / 60.0),
-       name_of(hours), {}},
-      {"/spaces/*/occupancy", fmt::format("presence, factor with spread {:.0f} %", 100.0 * intensity_spread),
-       name_of(people), {}},
-      {"/designs/as_found/luminaires/*/watts", fmt::format("watts as found, +- {:.0f} %", 100.0 * watts_spread(old_watts)),
-       name_of(old_watts), {}},
-      {"/designs/proposal/luminaires/*/watts", fmt::format("watts of the proposal, +- {:.0f} %", 100.0 * watts_spread(new_watts)),
-       name_of(new_watts), {}},
-      {"/spaces/*/reflectances", fmt::format("mean reflectance, +- {:.2f}", reflectance_spread(surfaces)),
-       name_of(surfaces), {}},
-      {"/luminaire_types/*/lumen_depreciation", fmt::format("light loss factor, +- {:.0f} %", 100.0 * kDepreciationSpread),
-       "assumed", {}},
+      {"/calendars",
+       fmt::format("opening hours as used, +- {:.0f} min at each end", hours_spread_s(hours) / 60.0),
+       name_of(hours),
+       {}},
+      {"/spaces/*/occupancy",
+       fmt::format("presence, factor with spread {:.0f} %", 100.0 * intensity_spread),
+       name_of(people),
+       {}},
+      {"/designs/as_found/luminaires/*/watts",
+       fmt::format("watts as found, +- {:.0f} %", 100.0 * watts_spread(old_watts)),
+       name_of(old_watts),
+       {}},
+      {"/designs/proposal/luminaires/*/watts",
+       fmt::format("watts of the proposal, +- {:.0f} %", 100.0 * watts_spread(new_watts)),
+       name_of(new_watts),
+       {}},
+      {"/spaces/*/reflectances",
+       fmt::format("mean reflectance, +- {:.2f}", reflectance_spread(surfaces)),
+       name_of(surfaces),
+       {}},
+      {"/luminaire_types/*/lumen_depreciation",
+       fmt::format("light loss factor, +- {:.0f} %", 100.0 * kDepreciationSpread),
+       "assumed",
+       {}},
       {"/shades/*/operation", "a drawn shade is raised with a chance of 30 % to 90 % a day", "assumed", {}},
-      {"/spaces/*/occupancy/passive_share", "share of people who leave lights on, 0 % to 50 %", "assumed", {}},
+      {"/spaces/*/occupancy/passive_share",
+       "share of people who leave lights on, 0 % to 50 %",
+       "assumed",
+       {}},
       {"/site/climate", fmt::format("{} weather years", weather_years), "drawn evenly", {}},
   };
   for (int s = 0; s < scrambles; ++s) {
@@ -135,11 +180,13 @@ Uncertainty draw_uncertainty(const domain::Project& project, std::uint32_t seed,
       d.depreciation = std::exp(kDepreciationSpread * normal(kDepreciation));
       d.shade_raise = uniform(kShades, 0.3, 0.9);
       d.passive_share = uniform(kPassive, 0.0, 0.5);
-      d.weather_year = std::min(weather_years - 1, static_cast<std::size_t>(u[kWeather] * static_cast<double>(weather_years)));
+      d.weather_year = std::min(weather_years - 1,
+                                static_cast<std::size_t>(u[kWeather] * static_cast<double>(weather_years)));
       d.replicate = static_cast<std::uint32_t>(s * points + p);
-      const double taken[kCount] = {d.hours_shift_s,     d.people_intensity, d.baseline_watts,
-                                    d.new_watts,         d.reflectance_shift, d.depreciation,
-                                    d.shade_raise,       d.passive_share,    static_cast<double>(d.weather_year)};
+      const double taken[kCount] = {
+          d.hours_shift_s, d.people_intensity,  d.baseline_watts,
+          d.new_watts,     d.reflectance_shift, d.depreciation,
+          d.shade_raise,   d.passive_share,     static_cast<double>(d.weather_year)};
       for (std::size_t k = 0; k < kCount; ++k) result.inputs[k].values.push_back(taken[k]);
       result.draws.push_back(d);
     }

@@ -1,37 +1,37 @@
 #pragma once
+#include "domain/project.hpp"
+
 #include <cstdint>
 #include <string>
 #include <vector>
 
-#include "domain/project.hpp"
-
 namespace halflight::sim {
 
-/// What is not known exactly about the building, one value a replicate. Causes that rooms share are drawn once.
-/// Distributions, their sources and what each moves: docs/methods/uncertainty.md.
+/// What is not known exactly about the building, one value a replicate. Causes that rooms share are drawn
+/// once. Distributions, their sources and what each moves: docs/methods/uncertainty.md.
 struct Draws {
-  double hours_shift_s = 0.0;     ///< opening hours as really used: added at closing, taken off at opening
-  double people_intensity = 1.0;  ///< of arrivals and presence
-  double baseline_watts = 1.0;    ///< factor on luminaire watts as found
-  double new_watts = 1.0;         ///< factor on the proposal's luminaire watts
-  double reflectance_shift = 0.0; ///< added to the mean reflectance
-  double depreciation = 1.0;      ///< factor on the light loss factor
-  double shade_raise = 0.6;       ///< chance a day that a drawn shade is raised again
-  double passive_share = 0.25;    ///< of people who leave lights on
+  double hours_shift_s = 0.0;      ///< opening hours as really used: added at closing, taken off at opening
+  double people_intensity = 1.0;   ///< of arrivals and presence
+  double baseline_watts = 1.0;     ///< factor on luminaire watts as found
+  double new_watts = 1.0;          ///< factor on the proposal's luminaire watts
+  double reflectance_shift = 0.0;  ///< added to the mean reflectance
+  double depreciation = 1.0;       ///< factor on the light loss factor
+  double shade_raise = 0.6;        ///< chance a day that a drawn shade is raised again
+  double passive_share = 0.25;     ///< of people who leave lights on
   std::size_t weather_year = 0;
   std::uint32_t replicate = 0;
 };
 
 /// One uncertain input, for ranking: where it stands in the document and what it takes in each replicate.
 struct UncertainInput {
-  std::string path;    ///< JSON pointer
-  std::string value;   ///< nominal, with unit and spread
+  std::string path;   ///< JSON pointer
+  std::string value;  ///< nominal, with unit and spread
   std::string source;
   std::vector<double> values;
 };
 
 struct Uncertainty {
-  std::vector<Draws> draws;             ///< scramble by scramble
+  std::vector<Draws> draws;  ///< scramble by scramble
   std::vector<UncertainInput> inputs;
 };
 

@@ -24,8 +24,8 @@ std::string printed(double value, double low, double high, std::string_view unit
 /// "41 to 51 %", to the same place.
 std::string printed_interval(double low, double high, std::string_view unit);
 
-/// A value without an interval (an input, or a result of one calculation), to three significant digits, without zeros
-/// at the end of its decimals.
+/// A value without an interval (an input, or a result of one calculation), to three significant digits,
+/// without zeros at the end of its decimals.
 std::string printed(double value, std::string_view unit);
 
 /// A level or share that was typed: "8 %", "12.5 %".
