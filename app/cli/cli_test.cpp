@@ -116,7 +116,10 @@ Study small_study() {
   own.title = "These groups hunt";
   own.verdict = Finding::Verdict::fail;
   own.evidence = "gain 1.3";
-  room.findings = {fail, pass, own};
+  Finding own_pass = own;
+  own_pass.title = "A dip warns";
+  own_pass.verdict = Finding::Verdict::pass;
+  room.findings = {fail, pass, own, own_pass};
   results::SpaceStudy closed;
   closed.number = "102";
   closed.name = "Store";
@@ -152,6 +155,7 @@ TEST(RequirableFigures, AreTakenFromTheRightPlaces) {
   EXPECT_EQ(figure("egress_holds", study), 0.0);
   EXPECT_EQ(figure("egress_failures", study), 1.0);
   EXPECT_EQ(figure("code_failures", study), 1.0);  // a finding of ours is no code verdict
+  EXPECT_EQ(figure("own_rule_failures", study), 1.0);
   EXPECT_EQ(figure("code_passes", study), 1.0);
   EXPECT_EQ(figure("code_needs_evidence", study), 0.0);
   EXPECT_EQ(figure("spaces_studied", study), 1.0);
@@ -217,13 +221,17 @@ TEST(Summary, SaysWhatAPersonAsks) {
            "Egress: does not hold\n  fails   101 p, normal power lost: 0.4 lx is below 1 lx\n",
            "Code: 1 pass, 1 fail, 0 need evidence, 0 do not apply\n  fails   101 Code X 2020 5.1 Bilevel: no "
            "middle step\n",
-           "Findings\n  101 These groups hunt: gain 1.3\n",
+           "Rules of our own\n  fails           101 These groups hunt: gain 1.3\n",
            "Not studied\n  102 Store: it has no floor polygon\n",
            "Not to be issued because\n  egress of 101 does not hold\n",
            "Estimates, not guarantees.",
        }) {
     EXPECT_NE(text.find(line), std::string::npos) << "missing:\n" << line << "\nin:\n" << text;
   }
+}
+
+TEST(Summary, IsSilentAboutRulesThatHold) {
+  EXPECT_EQ(summary_text(small_study()).find("A dip warns"), std::string::npos);
 }
 
 TEST(Summary, HasNoNegativeZeroAndNoFiguresForAnEmptyStudy) {

@@ -132,6 +132,12 @@ constexpr std::array kFigures = {
     RequirableFigure{"code_needs_evidence", "code verdicts \"needs evidence\", count",
                      code_verdicts<Finding::Verdict::needs_evidence>},
     RequirableFigure{"code_passes", "code verdicts \"pass\", count", code_verdicts<Finding::Verdict::pass>},
+    RequirableFigure{"own_rule_failures", "rules of our own that fail (\"halflight\" in the library), count",
+                     [](const Study& s) {
+                       return if_studied(s, count_findings(s, [](const Finding& f) {
+                                           return f.code.empty() && f.verdict == Finding::Verdict::fail;
+                                         }));
+                     }},
     RequirableFigure{"spaces_studied", "spaces studied, count",
                      [](const Study& s) -> Figure { return count_spaces(s, true); }},
     RequirableFigure{"spaces_not_studied", "spaces that could not be studied, count",

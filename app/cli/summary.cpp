@@ -99,6 +99,10 @@ std::string egress_block(const Study& study) {
   return "\nEgress: does not hold\n" + failing;
 }
 
+const char* words_of(Finding::Verdict verdict) {
+  return verdict == Finding::Verdict::fail ? "fails" : "needs evidence";
+}
+
 std::string code_block(const Study& study) {
   std::array<int, 4> counts{};
   std::string failing;
@@ -106,7 +110,11 @@ std::string code_block(const Study& study) {
   for (const SpaceStudy& space : study.spaces) {
     for (const Finding& finding : space.findings) {
       if (finding.code.empty()) {
-        own += fmt::format("  {} {}: {}\n", space.number, finding.title, finding.evidence);
+        if (finding.verdict == Finding::Verdict::fail ||
+            finding.verdict == Finding::Verdict::needs_evidence) {
+          own += fmt::format("  {:<16}{} {}: {}\n", words_of(finding.verdict), space.number, finding.title,
+                             finding.evidence);
+        }
         continue;
       }
       ++counts[static_cast<std::size_t>(finding.verdict)];
@@ -118,7 +126,7 @@ std::string code_block(const Study& study) {
   }
   std::string text = fmt::format("\nCode: {} pass, {} fail, {} need evidence, {} do not apply\n{}", counts[0],
                                  counts[1], counts[3], counts[2], failing);
-  if (!own.empty()) text += "\nFindings\n" + own;
+  if (!own.empty()) text += "\nRules of our own\n" + own;
   return text;
 }
 
