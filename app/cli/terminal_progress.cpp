@@ -39,9 +39,12 @@ TerminalProgress::~TerminalProgress() {
 void TerminalProgress::report(std::string_view stage, std::size_t done, std::size_t total) {
   const std::lock_guard lock(mutex_);
   const auto now = Clock::now();
-  const bool new_stage = stage != stage_;
+  // A stage that comes again for the next space counts from the start.
+  const bool again = total != total_ || (furthest_ >= total && done < total / 2);
+  const bool new_stage = stage != stage_ || again;
   if (new_stage) {
     stage_ = stage;
+    total_ = total;
     stage_began_ = now;
     furthest_ = 0;
   }

@@ -20,6 +20,7 @@ class TerminalProgress final : public Progress {
   std::string stage_;
   Clock::time_point stage_began_;
   Clock::time_point last_drawn_;
+  std::size_t total_ = 0;
   std::size_t furthest_ = 0;
 };
 
