@@ -218,7 +218,8 @@ TEST(Summary, SaysWhatAPersonAsks) {
            "%)\n"
            "  Total            80    7.3       1010        810         610        410       42 % (30 % to 55 "
            "%)\n",
-           "Egress: does not hold\n  fails   101 p, normal power lost: 0.4 lx is below 1 lx\n",
+           "Egress: does not hold\n  fails   101 p in 1 of 2 states; normal power lost: 0.4 lx is below 1 "
+           "lx\n",
            "Code: 1 pass, 1 fail, 0 need evidence, 0 do not apply\n  fails   101 Code X 2020 5.1 Bilevel: no "
            "middle step\n",
            "Rules of our own\n  fails           101 These groups hunt: gain 1.3\n",

@@ -85,13 +85,36 @@ std::string saving_block(const results::BuildingTotals& totals) {
               {"against the least that code allows", percent_text(totals.saving.against_code_minimum)}});
 }
 
+/// The states of one egress path of a space.
+struct PathVerdict {
+  std::string path;
+  int states = 0;
+  int failing = 0;
+  std::string first_failure;
+};
+
+std::vector<PathVerdict> path_verdicts(const SpaceStudy& space) {
+  std::vector<PathVerdict> verdicts;
+  for (const results::EgressState& state : space.egress) {
+    auto verdict = std::find_if(verdicts.begin(), verdicts.end(),
+                                [&](const PathVerdict& v) { return v.path == state.path; });
+    if (verdict == verdicts.end()) verdict = verdicts.insert(verdicts.end(), {state.path, 0, 0, ""});
+    ++verdict->states;
+    if (state.holds) continue;
+    if (++verdict->failing == 1) verdict->first_failure = state.state + ": " + state.why;
+  }
+  return verdicts;
+}
+
 std::string egress_block(const Study& study) {
   std::size_t judged = 0;
   std::string failing;
   for (const SpaceStudy& space : study.spaces) {
     judged += space.egress.size();
-    for (const results::EgressState& e : space.egress) {
-      if (!e.holds) failing += fmt::format("  fails   {} {}, {}: {}\n", space.number, e.path, e.state, e.why);
+    for (const PathVerdict& path : path_verdicts(space)) {
+      if (path.failing == 0) continue;
+      failing += fmt::format("  fails   {} {} in {} of {} states; {}\n", space.number, path.path,
+                             path.failing, path.states, path.first_failure);
     }
   }
   if (judged == 0) return "\nEgress: no path was judged\n";
