@@ -6,8 +6,11 @@ namespace halflight {
 
 IntervalSet::IntervalSet(std::vector<Interval> intervals) {
   std::erase_if(intervals, [](const Interval& i) { return i.end <= i.begin; });
-  std::sort(intervals.begin(), intervals.end(),
-            [](const Interval& a, const Interval& b) { return a.begin < b.begin; });
+  const auto earlier = [](const Interval& a, const Interval& b) { return a.begin < b.begin; };
+  // Most come in order already: extended sets, schedules, merged sets.
+  if (!std::is_sorted(intervals.begin(), intervals.end(), earlier))
+    std::sort(intervals.begin(), intervals.end(), earlier);
+  intervals_.reserve(intervals.size());
   for (const Interval& i : intervals) {
     if (!intervals_.empty() && i.begin <= intervals_.back().end) {
       intervals_.back().end = std::max(intervals_.back().end, i.end);
@@ -36,10 +39,9 @@ IntervalSet IntervalSet::extended(Seconds delay, Seconds limit) const {
 }
 
 IntervalSet united(const IntervalSet& a, const IntervalSet& b) {
-  std::vector<Interval> all;
-  all.reserve(a.size() + b.size());
-  all.insert(all.end(), a.intervals_.begin(), a.intervals_.end());
-  all.insert(all.end(), b.intervals_.begin(), b.intervals_.end());
+  std::vector<Interval> all(a.size() + b.size());
+  std::merge(a.intervals_.begin(), a.intervals_.end(), b.intervals_.begin(), b.intervals_.end(), all.begin(),
+             [](const Interval& x, const Interval& y) { return x.begin < y.begin; });
   return IntervalSet(std::move(all));
 }
 

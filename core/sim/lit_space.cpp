@@ -63,7 +63,8 @@ lightresponse::PointSet task_points(const domain::TaskArea& task) {
 }
 
 /// Floor points along the centre line every half metre, and to both sides at the edges of the middle half.
-lightresponse::PointSet egress_points(const domain::EgressPath& path) {
+/// Points beyond the room (a path ends in its door) belong to the next one.
+lightresponse::PointSet egress_points(const domain::EgressPath& path, const Polygon& floor) {
   lightresponse::PointSet set;
   constexpr double spacing_m = 0.5;
   for (std::size_t i = 0; i + 1 < path.centre_line.size(); ++i) {
@@ -76,7 +77,7 @@ lightresponse::PointSet egress_points(const domain::EgressPath& path) {
       const Point2 middle = path.centre_line[i] + (static_cast<double>(k) / steps) * leg;
       for (const double s : {0.0, 1.0, -1.0}) {
         const Point2 p = middle + s * side;
-        set.points.push_back({{p.x, p.y, 0.0}, {0, 0, 1}, {}});
+        if (contains(floor, p)) set.points.push_back({{p.x, p.y, 0.0}, {0, 0, 1}, {}});
       }
     }
   }
@@ -168,7 +169,8 @@ Result<LitSpace> light_space(const StudyInputs& inputs, std::size_t space_index,
   const lightresponse::SpaceLight light(lit.scene, outside, options, context, log);
 
   for (const domain::TaskArea& task : space.task_areas) lit.task_sets.push_back(task_points(task));
-  for (const domain::EgressPath& path : space.egress_paths) lit.egress_sets.push_back(egress_points(path));
+  for (const domain::EgressPath& path : space.egress_paths)
+    lit.egress_sets.push_back(egress_points(path, space.floor));
   if (const domain::Design* proposal = domain::find_design(project, domain::Design::Role::proposal)) {
     for (std::size_t i = 0; i < proposal->photosensors.size(); ++i) {
       if (proposal->photosensors[i].space != space.id) continue;

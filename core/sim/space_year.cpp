@@ -11,7 +11,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
-#include <optional>
+#include <tuple>
 
 #include <fmt/format.h>
 
@@ -347,6 +347,38 @@ energy::LightingEnergy unlimited_energy(const controls::Timeline& timeline,
   return sum;
 }
 
+/// One cell's part in the power of a space.
+struct Strand {
+  const controls::Timeline* line = nullptr;
+  std::vector<energy::PowerCurve> curves;
+  std::size_t segment = 0;
+  double power_w = 0.0;
+};
+
+/// Largest power that timelines call for together, by one sweep over all of them.
+double largest_power(std::vector<Strand>& strands, double trim) {
+  double power = 0.0;
+  double largest = 0.0;
+  const auto enter = [&](Strand& strand) {
+    const double level = strand.line->segments[strand.segment].level;
+    const double now = level > 0.0 ? energy::on_w(strand.curves, level * trim) : 0.0;
+    power += now - strand.power_w;
+    strand.power_w = now;
+  };
+  for (Strand& strand : strands) enter(strand);
+  for (;;) {
+    largest = std::max(largest, power);
+    Seconds next = kYear;
+    for (const Strand& strand : strands) next = std::min(next, strand.line->segments[strand.segment].end);
+    if (next >= kYear) return largest;
+    for (Strand& strand : strands) {
+      if (strand.line->segments[strand.segment].end != next) continue;
+      ++strand.segment;
+      enter(strand);
+    }
+  }
+}
+
 /// A space in one replicate: what coalitions and cases share.
 class Replicate {
  public:
@@ -476,7 +508,7 @@ class Replicate {
     const double watts = way.luminaires == Design::Role::as_found ? draws_.baseline_watts : draws_.new_watts;
     const double trim = trim_of(way);
     double rated = 0.0;
-    std::map<Seconds, double> change;  // of power called for
+    std::vector<Strand> strands;
     if (with_picture) outcome.half_hour_w.assign(365 * 48, 0.0F);
     for (const ControlCell& cell : model_.lit->cells) {
       if (cell.design != design) continue;
@@ -485,8 +517,13 @@ class Replicate {
       double cell_rated = 0.0;
       for (const energy::PowerCurve& curve : curves) cell_rated += curve.rated_w;
       const std::span<const double> limit = limit_of(way, cell, trim);
-      std::optional<energy::GroupEnergy> group;
-      if (!limit.empty() || with_picture) group.emplace(curves, trim, limit, kStep_s);
+      // Coalitions that share trim and daylight share these tables; only their timelines differ.
+      energy::GroupEnergy* group = nullptr;
+      if (!limit.empty() || with_picture)
+        group = &groups_
+                     .try_emplace({&cell, limit.empty() ? nullptr : limit.data(), trim}, curves, trim, limit,
+                                  kStep_s)
+                     .first->second;
       const energy::LightingEnergy e =
           limit.empty() ? unlimited_energy(line, curves, trim)
                         : group->over(std::span<const controls::LevelSegment>(line.segments));
@@ -494,14 +531,7 @@ class Replicate {
       if (way.drivers_stay_powered) outcome.run.standby_wh += e.standby_wh;
       outcome.run.lit_h += cell_rated * e.lit_s / kSecondsPerHour;
       rated += cell_rated;
-      if (with_peak) {
-        double before = 0.0;
-        for (const controls::LevelSegment& s : line.segments) {
-          const double now = s.level > 0.0 ? energy::on_w(curves, s.level * trim) : 0.0;
-          if (now != before) change[s.begin] += now - before;
-          before = now;
-        }
-      }
+      if (with_peak) strands.push_back({&line, curves, 0, 0.0});
       if (with_picture) {
         for (const controls::LevelSegment& s : line.segments) {
           if (s.level <= 0.0) continue;
@@ -516,11 +546,7 @@ class Replicate {
     }
     if (rated > 0.0) outcome.run.lit_h /= rated;
     outcome.run.standby_wh += way.device_standby_w * (static_cast<double>(kYear) / kSecondsPerHour);
-    double power = 0.0;
-    for (const auto& [t, delta] : change) {
-      power += delta;
-      outcome.run.peak_w = std::max(outcome.run.peak_w, power);
-    }
+    if (with_peak) outcome.run.peak_w = largest_power(strands, trim);
     return outcome;
   }
 
@@ -558,6 +584,7 @@ class Replicate {
   ReplicateDaylight daylight_;
   std::map<std::vector<double>, controls::Timeline> timelines_;
   std::map<std::vector<double>, LoopsRun> loops_;
+  std::map<std::tuple<const ControlCell*, const double*, double>, energy::GroupEnergy> groups_;
 };
 
 Replicate::Way way_of_coalition(const SpaceModel& model, unsigned mask) {
