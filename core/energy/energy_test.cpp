@@ -287,5 +287,18 @@ TEST(Effects, RecoverALinearModel) {
   EXPECT_NEAR(all[1], found[1], 1e-9);
 }
 
+TEST(Estimate, ARatioOfTotalsIsNotTheMeanOfRatios) {
+  // By hand: 1 of 2 and 9 of 10 make 10 of 12, while the ratios' mean is 0.7.
+  const std::vector<double> parts = {1.0, 9.0};
+  const std::vector<double> wholes = {2.0, 10.0};
+  const results::Estimate found = ratio_estimate(parts, wholes, 2);
+  EXPECT_NEAR(found.mean, 10.0 / 12.0, 1e-15);
+  // Scrambles of one replicate: 0.5 and 0.9, deviation 0.2 sqrt 2, over sqrt 2.
+  EXPECT_NEAR(found.standard_error, 0.2, 1e-12);
+  EXPECT_GE(found.low, 0.5);
+  EXPECT_LE(found.high, 0.9);
+  EXPECT_EQ(ratio_estimate(std::vector<double>{1.0}, std::vector<double>{0.0}, 1).mean, 0.0);
+}
+
 }  // namespace
 }  // namespace halflight::energy

@@ -46,6 +46,26 @@ results::Estimate estimate(std::span<const double> values, int scrambles) {
   return found;
 }
 
+results::Estimate ratio_estimate(std::span<const double> parts, std::span<const double> wholes,
+                                 int scrambles) {
+  assert(parts.size() == wholes.size());
+  if (parts.empty()) return {};
+  const auto ratio = [](double part, double whole) { return whole != 0.0 ? part / whole : 0.0; };
+  std::vector<double> ratios(parts.size());
+  for (std::size_t i = 0; i < parts.size(); ++i) ratios[i] = ratio(parts[i], wholes[i]);
+  results::Estimate found = estimate(ratios, scrambles);
+  found.mean = ratio(ordered_sum(parts), ordered_sum(wholes));
+  const auto blocks = static_cast<std::size_t>(std::max(scrambles, 1));
+  if (blocks < 2) return found;
+  const std::size_t points = parts.size() / blocks;
+  std::vector<double> block_ratios;
+  for (std::size_t b = 0; b < blocks; ++b)
+    block_ratios.push_back(ratio(ordered_sum(parts.subspan(b * points, points)),
+                                 ordered_sum(wholes.subspan(b * points, points))));
+  found.standard_error = deviation_of(block_ratios) / std::sqrt(static_cast<double>(blocks));
+  return found;
+}
+
 std::vector<double> effects(std::span<const double> values, std::span<const std::vector<double>> inputs) {
   std::vector<double> found(inputs.size(), 0.0);
   std::vector<std::size_t> varying;

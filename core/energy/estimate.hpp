@@ -13,6 +13,13 @@ namespace halflight::energy {
 /// scramble it is that of independent values.
 results::Estimate estimate(std::span<const double> values, int scrambles);
 
+/// Estimate of sum(parts) / sum(wholes): what the printed totals give when they are divided. A mean of the
+/// replicates' own ratios would contradict them wherever replicates differ in size. Percentiles are those of
+/// the replicates' ratios; the standard error comes from the scrambles' ratios. A whole of 0 gives the ratio
+/// 0.
+results::Estimate ratio_estimate(std::span<const double> parts, std::span<const double> wholes,
+                                 int scrambles);
+
 /// What one standard deviation of each input moves: coefficients of the linear regression of `values` on the
 /// standardised inputs, in the unit of `values`, signed. `inputs[k][i]` is input k in replicate i. An input
 /// that does not vary has no effect; inputs that vary together share theirs.

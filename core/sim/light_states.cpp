@@ -252,6 +252,10 @@ std::vector<results::EgressState> egress_light(const SpaceModel& model,
                           inputs.standing *= sequence.on.level;
                         })});
   }
+  if (sequence.schedule && sequence.schedule->sweeps_off && !model.space->automatic_off_refused)
+    // Whoever is still about after closing walks in what the sweep leaves.
+    states.push_back({"vacant, swept after closing",
+                      arbitrated(nullptr, [](const ControlCell&, auto& inputs) { inputs.standing = 0.0; })});
   if (sequence.demand_response)
     states.push_back({"demand response", arbitrated(nullptr, [&](const ControlCell&, auto& inputs) {
                         inputs.demand_response_cap = sequence.demand_response->cap;

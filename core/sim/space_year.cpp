@@ -11,6 +11,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <optional>
 #include <tuple>
 
 #include <fmt/format.h>
@@ -113,14 +114,21 @@ domain::Sequence permitted(const domain::Space& space, domain::Sequence sequence
   return sequence;
 }
 
+/// What is not replaced keeps the watts it was found with, and their error.
+bool is_as_found(const domain::Project& project, const lightresponse::ChannelColumn& column) {
+  const domain::Status status = luminaire_of(project, column).status;
+  return project.designs[column.design].role == Design::Role::as_found || status == domain::Status::remain ||
+         status == domain::Status::relocate;
+}
+
 std::vector<energy::PowerCurve> curves_of(const SpaceModel& model, const ControlCell& cell,
-                                          double watts_factor) {
+                                          const Draws& draws) {
   std::map<std::string, std::pair<double, int>> by_driver;
   for (const std::size_t c : cell.columns) {
     const lightresponse::ChannelColumn& column = model.lit->scene.columns[c];
     const domain::Channel& channel = type_of(*model.project, column).channels[column.channel];
     auto& [watts, count] = by_driver[channel.driver];
-    watts += channel.input_w * watts_factor;
+    watts += channel.input_w * (is_as_found(*model.project, column) ? draws.baseline_watts : draws.new_watts);
     ++count;
   }
   std::vector<energy::PowerCurve> curves;
@@ -457,7 +465,12 @@ class Replicate {
         const std::int32_t i =
             model_.sunny
                 ->index_of_step[static_cast<std::size_t>(std::clamp<Seconds>(t, 0, kYear - 1) / kStep_s)];
-        return i < 0 ? 0.0 : static_cast<double>(daylight_.tasks[0][static_cast<std::size_t>(i)]);
+        if (i < 0) return 0.0;
+        // People answer to the darkest place they work at.
+        float least = daylight_.tasks.front()[static_cast<std::size_t>(i)];
+        for (const std::vector<float>& task : daylight_.tasks)
+          least = std::min(least, task[static_cast<std::size_t>(i)]);
+        return static_cast<double>(least);
       };
     inputs.habits.on_at_arrival = [this](double lx) { return habit_.on_at_arrival(lx); };
     inputs.habits.off_at_departure = [this, automatic](Seconds absence) {
@@ -505,7 +518,6 @@ class Replicate {
   Outcome evaluate(const Way& way, bool with_peak, bool with_picture) {
     Outcome outcome;
     const std::size_t design = design_index(model_, way.luminaires);
-    const double watts = way.luminaires == Design::Role::as_found ? draws_.baseline_watts : draws_.new_watts;
     const double trim = trim_of(way);
     double rated = 0.0;
     std::vector<Strand> strands;
@@ -513,7 +525,7 @@ class Replicate {
     for (const ControlCell& cell : model_.lit->cells) {
       if (cell.design != design) continue;
       const controls::Timeline& line = timeline(way, cell);
-      const std::vector<energy::PowerCurve> curves = curves_of(model_, cell, watts);
+      const std::vector<energy::PowerCurve> curves = curves_of(model_, cell, draws_);
       double cell_rated = 0.0;
       for (const energy::PowerCurve& curve : curves) cell_rated += curve.rated_w;
       const std::span<const double> limit = limit_of(way, cell, trim);
@@ -587,14 +599,11 @@ class Replicate {
   std::map<std::tuple<const ControlCell*, const double*, double>, energy::GroupEnergy> groups_;
 };
 
-Replicate::Way way_of_coalition(const SpaceModel& model, unsigned mask) {
-  Replicate::Way way;
-  way.sequence = controls::merged(model.as_found.sequence, model.proposal.sequence,
-                                  controls::Strategies::from_mask(mask));
-  way.strategies = mask;
-  way.scenes_of_design = (mask & kScenes) != 0;
-  way.schedule_as_used = (mask & kSchedule) == 0;
-  return way;
+bool differ(const std::optional<domain::ScheduleRule>& a, const std::optional<domain::ScheduleRule>& b) {
+  if (!a || !b) return a.has_value() != b.has_value();
+  return a->calendar != b->calendar || a->before_open_s != b->before_open_s ||
+         a->after_close_s != b->after_close_s || a->sweeps_off != b->sweeps_off ||
+         a->override_s != b->override_s;
 }
 
 /// Strategies that can make a difference here; the others are null players.
@@ -602,7 +611,7 @@ unsigned active_strategies(const SpaceModel& model) {
   const domain::Sequence& a = model.as_found.sequence;
   const domain::Sequence& p = model.proposal.sequence;
   unsigned mask = 0;
-  if (a.schedule || p.schedule) mask |= kSchedule;
+  if (differ(a.schedule, p.schedule)) mask |= kSchedule;
   if (a.vacancy || p.vacancy || a.on.by != p.on.by || a.on.level != p.on.level) mask |= kOccupancy;
   const Design& design = design_of(model, Design::Role::proposal);
   const bool scenes = std::any_of(design.scenes.begin(), design.scenes.end(), [&](const domain::Scene& s) {
@@ -612,6 +621,16 @@ unsigned active_strategies(const SpaceModel& model) {
   if (a.trim || p.trim) mask |= kTrim;
   if (!a.daylight.empty() || !p.daylight.empty()) mask |= kDaylight;
   return mask;
+}
+
+Replicate::Way way_of_coalition(const SpaceModel& model, unsigned mask) {
+  Replicate::Way way;
+  way.sequence = controls::merged(model.as_found.sequence, model.proposal.sequence,
+                                  controls::Strategies::from_mask(mask));
+  way.strategies = mask;
+  way.scenes_of_design = (mask & kScenes) != 0;
+  way.schedule_as_used = (mask & active_strategies(model) & kSchedule) == 0;
+  return way;
 }
 
 Replicate::Way way_of_proposal(const SpaceModel& model) {
@@ -809,8 +828,9 @@ results::Moment explain_moment(const SpaceModel& model, const SpaceDaylight& day
     for (const Interval& i : present.intervals())
       if (i.end <= t) last = i.end;
     moment.sentences.push_back(
-        last < 0 ? std::string("Nobody has been in the room yet this year.")
-                 : fmt::format("The room has been empty for {} min.", (t - last) / kMinute));
+        last < 0                 ? std::string("Nobody has been in the room yet this year.")
+        : t - last < 2 * kMinute ? fmt::format("The room has been empty for {} s.", t - last)
+                                 : fmt::format("The room has been empty for {} min.", (t - last) / kMinute));
   }
   const std::int32_t sunny = model.sunny->index_of_step[static_cast<std::size_t>(t / kStep_s)];
   double task_lx = 0.0;
@@ -824,7 +844,9 @@ results::Moment explain_moment(const SpaceModel& model, const SpaceDaylight& day
     const std::span<const double> limit = replicate.limit_of(way, cell, trim);
     const bool limited = !limit.empty() && limit[static_cast<std::size_t>(t / kStep_s)] < level;
     if (limited) level = limit[static_cast<std::size_t>(t / kStep_s)];
-    std::string sentence = fmt::format("Group {}: {}, at {:.0f} % of full output", cell.name,
+    // Cells of one scene group are told apart by what daylight does to them.
+    const std::string part = cell.daylight_group.empty() ? "" : " (" + cell.daylight_group + ")";
+    std::string sentence = fmt::format("Group {}{}: {}, at {:.0f} % of full output", cell.name, part,
                                        controls::words_of(segment.cause), 100.0 * level);
     if (limited && sunny >= 0) {
       for (std::size_t r = 0; r < way.sequence.daylight.size(); ++r) {

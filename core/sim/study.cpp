@@ -293,16 +293,19 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
 
   const Columns columns(options.scrambles);
   const auto saving_against = [&](auto total_wh, auto found_wh) {
-    // total_wh(replicate, case), found_wh(replicate): fractions are formed in each replicate.
-    const auto fraction = [&](std::size_t c) {
-      return columns.of(replicates, [&](std::size_t r) {
-        return share_of(total_wh(r, c) - total_wh(r, 3), total_wh(r, c));
-      });
+    // total_wh(replicate, case), found_wh(replicate).
+    const auto fraction = [&](std::size_t c, auto remaining_wh) {
+      std::vector<double> saved(replicates);
+      std::vector<double> whole(replicates);
+      for (std::size_t r = 0; r < replicates; ++r) {
+        whole[r] = total_wh(r, c);
+        saved[r] = whole[r] - remaining_wh(r);
+      }
+      return energy::ratio_estimate(saved, whole, options.scrambles);
     };
-    results::Savings savings{fraction(0), fraction(1), fraction(2)};
-    const results::Estimate found = columns.of(
-        replicates, [&](std::size_t r) { return share_of(total_wh(r, 0) - found_wh(r), total_wh(r, 0)); });
-    return std::pair{savings, found};
+    const auto proposed = [&](std::size_t r) { return total_wh(r, 3); };
+    return std::pair{results::Savings{fraction(0, proposed), fraction(1, proposed), fraction(2, proposed)},
+                     fraction(0, found_wh)};
   };
 
   std::size_t s = 0;
