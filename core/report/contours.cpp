@@ -11,6 +11,10 @@ namespace {
 
 constexpr double kLeast_lx = 0.1;  // floor of the logarithm: darker than moonlit ground is drawn as dark
 
+constexpr double kTall_m = 1.2;    // furniture above this holds every plane on which people work
+constexpr double kSkin_m = 0.01;   // points so near an edge see the side of the furniture
+constexpr double kEnclosed = 0.5;  // share of the light beside it below which a point is inside, not on top
+
 constexpr int kRings = 2;  // cells added around the grid: its outer points may stand one step off the walls
 
 /// Grid with rings around it, holes filled ring by ring with the mean of the neighbours that are known.
@@ -50,11 +54,47 @@ Field filled(const results::PlanGrid& grid) {
   return f;
 }
 
-double catmull_rom(double a, double b, double c, double d, double t) {
-  return b + 0.5 * t * (c - a + t * (2.0 * a - 5.0 * b + 4.0 * c - d + t * (3.0 * (b - c) + d - a)));
+/// Slope at a point with differences `before` and `after` to its neighbours: their harmonic mean, or none at
+/// a peak or dip. Steep enough for a smooth curve, never so steep that a piece overshoots its ends (Fritsch
+/// and Butland, SIAM Journal on Scientific and Statistical Computing 5, 1984).
+double limited_slope(double before, double after) {
+  return before * after <= 0.0 ? 0.0 : 2.0 * before * after / (before + after);
+}
+
+/// Cubic Hermite piece from b (t = 0) to c (t = 1) that stays between them.
+double monotone_cubic(double a, double b, double c, double d, double t) {
+  const double m0 = limited_slope(b - a, c - b);
+  const double m1 = limited_slope(c - b, d - c);
+  return b + t * (m0 + t * (3.0 * (c - b) - 2.0 * m0 - m1 + t * (m0 + m1 - 2.0 * (c - b))));
 }
 
 }  // namespace
+
+results::PlanGrid beside_furniture(results::PlanGrid grid, const std::vector<domain::Furniture>& furniture) {
+  enum class Place : char { open, low, tall };
+  std::vector<Place> places(grid.values_lx.size(), Place::open);
+  results::PlanGrid open = grid;
+  for (int r = 0; r < grid.rows; ++r)
+    for (int c = 0; c < grid.columns; ++c) {
+      const auto i = static_cast<std::size_t>(r * grid.columns + c);
+      const Point2 p{grid.x0_m + c * grid.step_m, grid.y0_m + r * grid.step_m};
+      for (const domain::Furniture& f : furniture)
+        if (contains(f.plan, p) || distance_to_boundary(f.plan, p) < kSkin_m)
+          places[i] = std::max(places[i], f.top_m > kTall_m ? Place::tall : Place::low);
+      if (places[i] != Place::open) open.values_lx[i] = -1.0F;
+    }
+  const Field around = filled(open);
+  if (around.values.empty()) return grid;  // furniture everywhere: nothing to compare with
+  for (int r = 0; r < grid.rows; ++r)
+    for (int c = 0; c < grid.columns; ++c) {
+      const auto i = static_cast<std::size_t>(r * grid.columns + c);
+      if (places[i] == Place::open || grid.values_lx[i] < 0.0F) continue;
+      const double beside = around.at(c + kRings, r + kRings);
+      if (places[i] == Place::tall || grid.values_lx[i] < kEnclosed * beside)
+        grid.values_lx[i] = static_cast<float>(beside);
+    }
+  return grid;
+}
 
 Field drawable(const results::PlanGrid& grid, int factor) {
   const Field coarse = filled(grid);
@@ -79,9 +119,9 @@ Field drawable(const results::PlanGrid& grid, int factor) {
       std::array<double, 4> across{};
       for (int k = 0; k < 4; ++k)
         across[static_cast<std::size_t>(k)] =
-            catmull_rom(log_at(column - 1, row - 1 + k), log_at(column, row - 1 + k),
-                        log_at(column + 1, row - 1 + k), log_at(column + 2, row - 1 + k), u);
-      fine.values.push_back(std::exp(catmull_rom(across[0], across[1], across[2], across[3], v)));
+            monotone_cubic(log_at(column - 1, row - 1 + k), log_at(column, row - 1 + k),
+                           log_at(column + 1, row - 1 + k), log_at(column + 2, row - 1 + k), u);
+      fine.values.push_back(std::exp(monotone_cubic(across[0], across[1], across[2], across[3], v)));
     }
   return fine;
 }

@@ -1,4 +1,5 @@
 #pragma once
+#include "domain/space.hpp"
 #include "geometry/polygon.hpp"
 #include "geometry/vector.hpp"
 #include "results/study.hpp"
@@ -21,10 +22,15 @@ struct Field {
   }
 };
 
+/// The grid as a reader of the plan sees it. A point inside a piece of furniture reads nothing, or the light
+/// on top of it, and says nothing about the room: inside tall furniture (its top above 1.2 m) every value,
+/// and in other pieces every value below half of that beside the piece, gives way to the value beside it.
+results::PlanGrid beside_furniture(results::PlanGrid grid, const std::vector<domain::Furniture>& furniture);
+
 /// The grid made ready to draw: cells outside the floor take the value of their nearest neighbours inside,
 /// two rings are added so that contours reach the walls, and `factor` times as many points are put between by
-/// Catmull-Rom interpolation of log illuminance, which goes through every computed value. Empty when no cell
-/// is inside.
+/// monotone cubic interpolation of log illuminance. It goes through every computed value, and no point leaves
+/// the range of the four computed values around it. Empty when no cell is inside.
 Field drawable(const results::PlanGrid& grid, int factor);
 
 struct Polyline {

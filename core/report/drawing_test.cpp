@@ -165,6 +165,57 @@ TEST(Contours, DrawableFieldGoesThroughTheComputedValues) {
   EXPECT_TRUE(drawable(g, 4).values.empty());
 }
 
+// A room at 373 to 505 lx with the dark back of a shelf beside it must not show a 750 lx contour.
+TEST(Contours, DrawnValuesStayBetweenTheComputedOnesAroundThem) {
+  results::PlanGrid g;
+  g.columns = 6;
+  g.rows = 4;
+  g.values_lx = {505, 490, 40,  38, 460, 470,  //
+                 500, 480, 2,   30, 450, 373,  //
+                 490, 5,   3,   41, 440, 380,  //
+                 480, 470, 430, 44, 430, 390};
+  constexpr int kFactor = 4;
+  constexpr int kAdded = 2;  // rings
+  const Field f = drawable(g, kFactor);
+  const auto value = [&](int c, int r) {
+    return static_cast<double>(g.values_lx[static_cast<std::size_t>(r * g.columns + c)]);
+  };
+  for (int r = 0; r < (g.rows - 1) * kFactor; ++r)
+    for (int c = 0; c < (g.columns - 1) * kFactor; ++c) {
+      const int i = c / kFactor, k = r / kFactor;
+      const auto [low, high] =
+          std::minmax({value(i, k), value(i + 1, k), value(i, k + 1), value(i + 1, k + 1)});
+      const double drawn = f.at(c + kAdded * kFactor, r + kAdded * kFactor);
+      // Logarithm and exponential round off in the sixteenth digit.
+      EXPECT_GE(drawn, low * (1.0 - 1e-12)) << c << " " << r;
+      EXPECT_LE(drawn, high * (1.0 + 1e-12)) << c << " " << r;
+    }
+}
+
+TEST(Contours, FurnitureDoesNotPunchHolesInTheLight) {
+  results::PlanGrid g;
+  g.step_m = 0.5;
+  g.columns = 7;
+  g.rows = 5;
+  g.values_lx.assign(35, 400.0F);
+  const auto at = [&](const results::PlanGrid& grid, int c, int r) {
+    return grid.values_lx[static_cast<std::size_t>(r * 7 + c)];
+  };
+  const auto set = [&](int c, int r, float v) { g.values_lx[static_cast<std::size_t>(r * 7 + c)] = v; };
+  set(1, 2, 0.0F);    // inside a closed counter
+  set(3, 2, 380.0F);  // on a table's top
+  set(5, 2, 900.0F);  // on top of a shelf
+  set(6, 0, 10.0F);   // a dark corner where nothing stands
+  const auto piece = [](double x, double top_m) {
+    return domain::Furniture{"f", "f", rectangle({x - 0.2, 0.8}, {x + 0.2, 1.2}), 0.0, top_m, {}};
+  };
+  const results::PlanGrid seen = beside_furniture(g, {piece(0.5, 1.05), piece(1.5, 0.75), piece(2.5, 2.1)});
+  EXPECT_FLOAT_EQ(at(seen, 1, 2), 400.0F);
+  EXPECT_FLOAT_EQ(at(seen, 3, 2), 380.0F);
+  EXPECT_FLOAT_EQ(at(seen, 5, 2), 400.0F);
+  EXPECT_FLOAT_EQ(at(seen, 6, 0), 10.0F);
+}
+
 TEST(Contours, LevelsAreRoundAndHoldEveryTarget) {
   const auto levels = contour_levels(73.0, 1180.0, {320.0, 5000.0});
   EXPECT_TRUE(std::is_sorted(levels.begin(), levels.end()));

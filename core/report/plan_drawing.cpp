@@ -503,7 +503,8 @@ double round_up(double v) {
 
 }  // namespace
 
-LightRange light_range(const results::PlanGrid& grid) {
+LightRange light_range(const results::PlanGrid& computed, const Space& space) {
+  const results::PlanGrid grid = beside_furniture(computed, space.furniture);
   double low = 1e9;
   double high = 0.0;
   for (const float value : grid.values_lx) {
@@ -533,14 +534,14 @@ void draw_plan(Markup& page, const Project& project, const Design& design, const
               {"aria-label", "Plan of " + named(space.name, space.id) +
                                  (grid == nullptr ? "" : ": " + grid->quantity + ", contours in lx")}});
   Labels labels(v, space.floor);
-  const Field field = grid == nullptr ? Field{} : drawable(*grid, kFiner);
+  const Field field = grid == nullptr ? Field{} : drawable(beside_furniture(*grid, space.furniture), kFiner);
   const std::vector<ContourLine> lines =
       field.values.empty() ? std::vector<ContourLine>{} : contours_of(field, targets_of(space));
   {
     define_clip(page, v, space, id);
     const auto room = page.open("g", {{"clip-path", "url(#" + std::string(id) + ")"}});
     page.empty("path", {{"class", "floor"}, {"d", path_of(v, space.floor, true)}});
-    if (!field.values.empty()) draw_field(page, v, field, light_range(*grid));
+    if (!field.values.empty()) draw_field(page, v, field, light_range(*grid, space));
     draw_contours(page, v, lines);
     draw_fittings(page, v, space, labels);
     draw_daylight_zones(page, v, study);
@@ -573,14 +574,14 @@ void draw_small_plan(Markup& page, const Space& space, const results::PlanGrid& 
                                      {"viewBox", "0 0 " + num(v.width() + 8.0) + " " + num(v.height() + 8.0)},
                                      {"role", "img"},
                                      {"aria-label", grid.quantity + ", contours in lx"}});
-  const Field field = drawable(grid, kFiner);
+  const Field field = drawable(beside_furniture(grid, space.furniture), kFiner);
   Labels labels(v, space.floor);
   if (!field.values.empty()) {
     const std::vector<ContourLine> lines = contours_of(field, targets_lx);
     {
       define_clip(page, v, space, id);
       const auto room = page.open("g", {{"clip-path", "url(#" + std::string(id) + ")"}});
-      draw_field(page, v, field, light_range(grid));
+      draw_field(page, v, field, light_range(grid, space));
       draw_contours(page, v, lines);
     }
     label_contours(page, v, space, lines, labels);

@@ -13,8 +13,9 @@ struct LightRange {
   double low_lx = 10.0;
   double high_lx = 1000.0;
 };
-/// Round ends (1, 2 or 5 times a power of ten) around the values of the grid that lie on the floor.
-LightRange light_range(const results::PlanGrid& grid);
+/// Round ends (1, 2 or 5 times a power of ten) around the values of the grid that lie on the floor, without
+/// those inside furniture.
+LightRange light_range(const results::PlanGrid& grid, const domain::Space& space);
 
 /// The plan of a space to scale, as one SVG: the grid's light with contours in lx (targets heavier),
 /// luminaires, devices, openings, doors, furniture, task areas, daylight zones, ways out, dimensions, north,

@@ -88,7 +88,7 @@ void write_plan(Markup& page, const Book& book, const results::SpaceStudy& s, co
   const results::PlanGrid* grid = s.grids.empty() ? nullptr : &s.grids.front();
   const std::string id = "plan-" + std::to_string(index);
   draw_plan(page, book.project, *book.proposal, space, s, grid, id);
-  if (grid != nullptr) draw_light_scale(page, light_range(*grid), grid->quantity);
+  if (grid != nullptr) draw_light_scale(page, light_range(*grid, space), grid->quantity);
   write_legend(page, *book.proposal, space);
   if (s.grids.size() < 2) return;
   std::vector<double> targets;
