@@ -37,7 +37,9 @@ std::string_view english(Message message) {
     case Message::high_trim:
       return "High-end trim holds the light to {high} of full output.";
     case Message::high_trim_to_targets:
-      return "High-end trim is set so that {targets}.";
+      return "High-end trim is set so that {targets} at the end of the maintenance interval; new luminaires "
+             "give "
+             "more, by one over the light loss factor.";
     case Message::targets_just_held:
       return "the task areas just hold their targets";
     case Message::low_trim:
@@ -76,12 +78,26 @@ std::string_view english(Message message) {
       return "The sweep turns everything off {after} after closing.";
     case Message::override_limit:
       return "After hours a press holds the light for {limit} at most.";
+    case Message::station_buttons:
+      return "On {stations} people press {buttons}.";
+    case Message::buttons_not_stated:
+      return "What the buttons of {stations} do is not stated.";
+    case Message::last_of_list:
+      return "{list} or {last}";
+    case Message::button_on:
+      return "on";
+    case Message::button_off:
+      return "off";
+    case Message::button_raise:
+      return "raise";
+    case Message::button_lower:
+      return "lower";
     case Message::manual_until_vacancy:
-      return "{stations} can call any scene; it holds until {until}.";
+      return "A press holds until {until}.";
     case Message::manual_until_schedule:
-      return "{stations} can call any scene; it holds until {until}.";
+      return "A press holds until {until}.";
     case Message::manual_for_time:
-      return "{stations} can call any scene; it holds for {limit} at most.";
+      return "A press holds for {limit} at most.";
     case Message::the_room_empties:
       return "the room empties";
     case Message::next_scheduled_change:

@@ -248,6 +248,59 @@ void say_vacancy(const Reader& r, Paragraph& out) {
              {"time", r.value(duration(v.warning_s), "/vacancy/warning_s")}});
 }
 
+/// The words on a station's buttons: "Open, Story hour, off or raise".
+std::string buttons_in_words(const Reader& r, const Station& station) {
+  std::vector<std::string> words;
+  for (const std::string& button : station.buttons) {
+    if (button == "on")
+      words.push_back(r.say(Message::button_on));
+    else if (button == "off")
+      words.push_back(r.say(Message::button_off));
+    else if (button == "raise")
+      words.push_back(r.say(Message::button_raise));
+    else if (button == "lower")
+      words.push_back(r.say(Message::button_lower));
+    else
+      words.push_back(r.scene_name(button, "").text);
+  }
+  std::string list;
+  for (std::size_t i = 0; i < words.size(); ++i)
+    list = i == 0                  ? words[0]
+           : i + 1 == words.size() ? plain_text(compose(r.catalogue(), Message::last_of_list,
+                                                        {{"list", {list, ""}}, {"last", {words[i], ""}}}))
+                                   : list + ", " + words[i];
+  return list;
+}
+
+/// Stations with equal buttons are told together.
+void say_buttons(const Reader& r, Paragraph& out) {
+  struct Alike {
+    std::string tags;
+    std::string buttons;
+    std::string pointer;  // of the first one's buttons
+  };
+  std::vector<Alike> kinds;
+  for (const std::string& id : r.sequence().manual->stations) {
+    const int i = index_of(r.design().stations, id);
+    const std::string buttons =
+        i < 0 ? "" : buttons_in_words(r, r.design().stations[static_cast<std::size_t>(i)]);
+    const std::string tag = r.tag(r.design().stations, id);
+    const auto same =
+        std::find_if(kinds.begin(), kinds.end(), [&](const Alike& k) { return k.buttons == buttons; });
+    if (same == kinds.end())
+      kinds.push_back({tag, buttons, r.design_path() + "/stations/" + std::to_string(i) + "/buttons"});
+    else
+      same->tags += ", " + tag;
+  }
+  for (const Alike& k : kinds) {
+    const Phrase stations = r.value(k.tags, "/manual/stations");
+    if (k.buttons.empty())
+      out.say(Message::buttons_not_stated, {{"stations", stations}});
+    else
+      out.say(Message::station_buttons, {{"stations", stations}, {"buttons", {k.buttons, k.pointer}}});
+  }
+}
+
 void say_schedule_and_hand(const Reader& r, Paragraph& out) {
   const Sequence& s = r.sequence();
   if (s.schedule && s.schedule->sweeps_off) {
@@ -260,25 +313,19 @@ void say_schedule_and_hand(const Reader& r, Paragraph& out) {
             {{"limit", r.value(duration(s.schedule->override_s), "/schedule/override_s")}});
   }
   if (s.manual && !s.manual->stations.empty()) {
-    std::string tags;
-    for (const std::string& id : s.manual->stations)
-      tags += (tags.empty() ? "" : ", ") + r.tag(r.design().stations, id);
-    const Phrase stations = r.value(tags, "/manual/stations");
+    say_buttons(r, out);
     switch (s.manual->holds_until) {
       case ManualRule::HoldsUntil::vacancy:
-        out.say(
-            Message::manual_until_vacancy,
-            {{"stations", stations}, {"until", r.word(Message::the_room_empties, "/manual/holds_until")}});
+        out.say(Message::manual_until_vacancy,
+                {{"until", r.word(Message::the_room_empties, "/manual/holds_until")}});
         break;
       case ManualRule::HoldsUntil::schedule:
         out.say(Message::manual_until_schedule,
-                {{"stations", stations},
-                 {"until", r.word(Message::next_scheduled_change, "/manual/holds_until")}});
+                {{"until", r.word(Message::next_scheduled_change, "/manual/holds_until")}});
         break;
       case ManualRule::HoldsUntil::time_limit:
         out.say(Message::manual_for_time,
-                {{"stations", stations},
-                 {"limit", r.value(duration(s.manual->time_limit_s), "/manual/time_limit_s")}});
+                {{"limit", r.value(duration(s.manual->time_limit_s), "/manual/time_limit_s")}});
         break;
     }
   }

@@ -1,4 +1,5 @@
 #include "wording/claims.hpp"
+#include "wording/egress.hpp"
 #include "wording/figures.hpp"
 #include "wording/sequence.hpp"
 
@@ -131,6 +132,7 @@ Project library_project() {
   Station w;
   w.id = "w";
   w.tag = "W1";
+  w.buttons = {"open", "night", "off", "raise", "lower"};
   d.stations = {w};
   Interface air;
   air.id = "air";
@@ -173,7 +175,7 @@ TEST(SequenceSentence, SaysWhatTheRoomDoes) {
       "When nobody has moved for 12 min, the light sinks; it then stands at 15 %. 5 min later it is off. "
       "Before off, it dips to 50 % of its level; the dip lasts 30 s and never flashes. "
       "At closing the sweep turns everything off. After hours a press holds the light for 2 h at most. "
-      "W1 can call any scene; it holds until the room empties. "
+      "On W1 people press Open, Night, off, raise or lower. A press holds until the room empties. "
       "During demand response the light stays at 80 % of trimmed output or below. "
       "H1 sends the ventilation to standby 5 min after the room empties. "
       "When a sensor, a controller, the network or the clock is lost, the light goes to 100 %. "
@@ -238,6 +240,51 @@ TEST(SequenceSentence, SaysWhenNothingHappens) {
   EXPECT_NE(text.find("The light comes on by hand."), std::string::npos) << text;
   EXPECT_NE(text.find("An empty room changes nothing."), std::string::npos) << text;
   EXPECT_NE(text.find("no luminaire here lights the way out"), std::string::npos) << text;
+}
+
+TEST(SequenceSentence, SaysWhatTheButtonsOfAStationDo) {
+  Project p = library_project();
+  Design& d = p.designs[1];
+  d.stations[0].buttons = {"on", "off"};
+  d.stations.push_back(d.stations[0]);
+  d.stations[1].id = "w2";
+  d.stations[1].tag = "W2";
+  d.sequences[1].manual->stations = {"w", "w2"};
+  EXPECT_NE(sentence_of(p).find("On W1, W2 people press on or off. A press holds"), std::string::npos);
+  d.stations[1].buttons = {"night"};
+  EXPECT_NE(sentence_of(p).find("On W1 people press on or off. On W2 people press Night. A press holds"),
+            std::string::npos);
+  d.stations[1].buttons.clear();
+  EXPECT_NE(sentence_of(p).find("What the buttons of W2 do is not stated."), std::string::npos);
+  for (const Phrase& phrase : sequence_sentence(p, d, d.sequences[1]))
+    if (phrase.text == "on or off") {
+      EXPECT_EQ(phrase.pointer, "/designs/1/stations/0/buttons");
+    }
+}
+
+TEST(SequenceSentence, TrimToTargetsSaysWhenTheyAreJustHeld) {
+  Project p = library_project();
+  p.designs[1].sequences[1].trim = TrimRule{};
+  EXPECT_NE(sentence_of(p).find("just hold their targets at the end of the maintenance interval; new "
+                                "luminaires give more, by one over the light loss factor."),
+            std::string::npos)
+      << sentence_of(p);
+}
+
+TEST(Egress, FailuresAreToldByPath) {
+  results::SpaceStudy s;
+  s.egress = {{.path = "a", .state = "vacant", .min_lx = 3.0, .why = ""},
+              {.path = "a", .state = "scene Film", .min_lx = 1.0, .why = ""},
+              {.path = "a", .state = "sensor lost", .min_lx = 3.0, .why = ""},
+              {.path = "b", .state = "vacant", .min_lx = 2.0, .why = ""}};
+  EXPECT_EQ(
+      told_by_path(s,
+                   "1.02 Room: Path a, vacant: Minimum 3 lx; too low. Path a, scene Film: Minimum 1 lx; too "
+                   "low. Path a, sensor lost: Minimum 3 lx; too low. Path b, vacant: Minimum 2 lx; too low."),
+      "1.02 Room: Path a, scene Film: Minimum 1 lx; too low. So in 2 more states. Path b, vacant: Minimum 2 "
+      "lx; too low.");
+  EXPECT_EQ(told_by_path(s, "Path a, vacant: Minimum 3 lx."), "Path a, vacant: Minimum 3 lx.");
+  EXPECT_EQ(told_by_path(s, "No path at all."), "No path at all.");
 }
 
 TEST(SequenceSentence, PartialOnSaysWhoRaisesTheRest) {
