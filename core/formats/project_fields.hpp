@@ -827,6 +827,8 @@ void describe(V& v, domain::ScheduleRule& r) {
   v.optional("sweeps_off", r.sweeps_off, Flag{}, "Everything off outside the hours, save by override.");
   v.with_default("override", r.override_s, seconds(0, 43200), kPractice, "After-hours use by hand, at most.",
                  r.sweeps_off);
+  v.optional("groups", r.groups, Each{Reference{Thing::group}},
+             "Schedule groups that the sweep turns off; left out: all of the space.");
 }
 
 template <>

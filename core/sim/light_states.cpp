@@ -254,8 +254,14 @@ std::vector<results::EgressState> egress_light(const SpaceModel& model,
   }
   if (sequence.schedule && sequence.schedule->sweeps_off && !model.space->automatic_off_refused)
     // Whoever is still about after closing walks in what the sweep leaves.
-    states.push_back({"vacant, swept after closing",
-                      arbitrated(nullptr, [](const ControlCell&, auto& inputs) { inputs.standing = 0.0; })});
+    states.push_back(
+        {"vacant, swept after closing", arbitrated(nullptr, [&](const ControlCell& cell, auto& inputs) {
+           const auto& swept = sequence.schedule->groups;
+           if (swept.empty() || std::find(swept.begin(), swept.end(), cell.schedule_group) != swept.end())
+             inputs.standing = 0.0;
+           else if (may_go_vacant)
+             inputs.vacant = sequence.vacancy->step_level;
+         })});
   if (sequence.demand_response)
     states.push_back({"demand response", arbitrated(nullptr, [&](const ControlCell&, auto& inputs) {
                         inputs.demand_response_cap = sequence.demand_response->cap;

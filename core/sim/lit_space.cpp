@@ -133,11 +133,13 @@ void make_cells(const domain::Project& project, const std::string& space, LitSpa
     cell.scene_group = group_of(c, domain::Strategy::scene);
     cell.occupancy_group = group_of(c, domain::Strategy::occupancy);
     cell.daylight_group = group_of(c, domain::Strategy::daylight);
+    cell.schedule_group = group_of(c, domain::Strategy::schedule);
     cell.demand_response_group = group_of(c, domain::Strategy::demand_response);
     cell.lights_egress = luminaire_of(project, c).emergency.lights_egress;
     const auto same = std::find_if(lit.cells.begin(), lit.cells.end(), [&](const ControlCell& other) {
       return other.design == cell.design && other.scene_group == cell.scene_group &&
              other.occupancy_group == cell.occupancy_group && other.daylight_group == cell.daylight_group &&
+             other.schedule_group == cell.schedule_group &&
              other.demand_response_group == cell.demand_response_group;
     });
     if (same != lit.cells.end()) {

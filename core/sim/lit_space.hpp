@@ -22,6 +22,7 @@ struct ControlCell {
   std::string scene_group;           ///< id of its group for scenes, or empty
   std::string occupancy_group;
   std::string daylight_group;
+  std::string schedule_group;
   std::string demand_response_group;
   std::string name;  ///< for people: the scene group's name, or "ungrouped"
   bool lights_egress = false;

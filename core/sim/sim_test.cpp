@@ -2,6 +2,7 @@
 #include "climate/sun.hpp"
 #include "energy/shapley.hpp"
 #include "sim/claims.hpp"
+#include "sim/light_states.hpp"
 #include "sim/space_year.hpp"
 #include "sim/study.hpp"
 #include "sim/uncertainty.hpp"
@@ -218,6 +219,30 @@ TEST(Energy, TrimHoldsTheTargetAndScalesPower) {
   }
   ASSERT_LT(trim, 1.0);
   EXPECT_NEAR(trim * maintained, 300.0, 1e-6);
+}
+
+TEST(Egress, TheSweepIsAStateAndLeavesOnlyWhatItDoesNotName) {
+  domain::Project project = ten_luminaires();
+  domain::EgressPath path;
+  path.id = "way";
+  path.centre_line = {{1, 3}, {9, 3}};
+  project.spaces[0].egress_paths.push_back(path);
+  const auto swept = [&] {
+    const Bench bench(project);
+    for (const results::EgressState& state : egress_light(bench.model, {}, true))
+      if (state.state == "vacant, swept after closing") return state.min_lx;
+    ADD_FAILURE() << "the sweep is not among the states";
+    return -1.0;
+  };
+  EXPECT_EQ(swept(), 0.0);
+  domain::Group group;
+  group.id = "sweep";
+  group.space = "room";
+  group.strategy = domain::Strategy::schedule;
+  group.channels = {"proposal0"};
+  project.designs[1].groups.push_back(group);
+  project.designs[1].sequences[0].schedule->groups = {"sweep"};
+  EXPECT_GT(swept(), 10.0);
 }
 
 results::Study study_of(const domain::Project& project, std::uint32_t seed, int scrambles, int points,

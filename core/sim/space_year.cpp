@@ -437,20 +437,24 @@ class Replicate {
         if (scene.space == model_.space->id && scene.id != way.sequence.normal_scene &&
             scene.use_fraction > 0.0)
           scenes.push_back({scene.use_fraction, level_in(&scene, cell.scene_group, normal_level)});
-    bool follows_vacancy = way.sequence.vacancy.has_value();
-    if (follows_vacancy && !way.sequence.vacancy->groups.empty()) {
-      const auto& groups = way.sequence.vacancy->groups;
-      follows_vacancy = std::find(groups.begin(), groups.end(), cell.occupancy_group) != groups.end();
-    }
+    const auto named = [](const std::vector<std::string>& groups, const std::string& group) {
+      return groups.empty() || std::find(groups.begin(), groups.end(), group) != groups.end();
+    };
+    const bool follows_vacancy =
+        way.sequence.vacancy && named(way.sequence.vacancy->groups, cell.occupancy_group);
+    const bool is_swept = way.sequence.schedule && way.sequence.schedule->sweeps_off &&
+                          named(way.sequence.schedule->groups, cell.schedule_group);
     // Ways that differ only in luminaires, trim or daylight share their timelines.
     std::vector<double> signature{static_cast<double>(way.strategies & (kSchedule | kOccupancy | kScenes)),
-                                  way.of_code ? 1.0 : 0.0, follows_vacancy ? 1.0 : 0.0, normal_level};
+                                  way.of_code ? 1.0 : 0.0, follows_vacancy ? 1.0 : 0.0, is_swept ? 1.0 : 0.0,
+                                  normal_level};
     for (const controls::SceneUse& scene : scenes) signature.push_back(scene.level);
     const auto found = timelines_.find(signature);
     if (found != timelines_.end()) return found->second;
 
     domain::Sequence sequence = permitted(*model_.space, way.sequence);
     if (!follows_vacancy) sequence.vacancy.reset();
+    if (sequence.schedule && !is_swept) sequence.schedule->sweeps_off = false;
     const people::AutomaticOff automatic =
         sequence.vacancy ? people::AutomaticOff::sensor : people::AutomaticOff::none;
     const IntervalSet open = !sequence.schedule ? open_as_used_
@@ -603,7 +607,7 @@ bool differ(const std::optional<domain::ScheduleRule>& a, const std::optional<do
   if (!a || !b) return a.has_value() != b.has_value();
   return a->calendar != b->calendar || a->before_open_s != b->before_open_s ||
          a->after_close_s != b->after_close_s || a->sweeps_off != b->sweeps_off ||
-         a->override_s != b->override_s;
+         a->override_s != b->override_s || a->groups != b->groups;
 }
 
 /// Strategies that can make a difference here; the others are null players.
