@@ -160,7 +160,7 @@ struct ScheduleRule {
   double before_open_s = 0.0;       ///< comes on this long before opening (schedule-on only)
   double after_close_s = 0.0;       ///< sweep this long after closing
   bool sweeps_off = true;           ///< off outside, except by override
-  std::vector<std::string> groups;  ///< schedule groups that the sweep turns off; empty: all of the space
+  std::vector<std::string> groups{};  ///< schedule groups that the sweep turns off; empty: all of the space
   double override_s = 7200.0;       ///< after-hours use by hand, at most
 };
 
