@@ -156,12 +156,12 @@ struct VacancyRule {
 };
 
 struct ScheduleRule {
-  std::string calendar;             ///< open hours
-  double before_open_s = 0.0;       ///< comes on this long before opening (schedule-on only)
-  double after_close_s = 0.0;       ///< sweep this long after closing
-  bool sweeps_off = true;           ///< off outside, except by override
+  std::string calendar;               ///< open hours
+  double before_open_s = 0.0;         ///< comes on this long before opening (schedule-on only)
+  double after_close_s = 0.0;         ///< sweep this long after closing
+  bool sweeps_off = true;             ///< off outside, except by override
+  double override_s = 7200.0;         ///< after-hours use by hand, at most
   std::vector<std::string> groups{};  ///< schedule groups that the sweep turns off; empty: all of the space
-  double override_s = 7200.0;       ///< after-hours use by hand, at most
 };
 
 struct TrimRule {

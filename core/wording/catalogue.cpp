@@ -66,6 +66,8 @@ std::string_view english(Message message) {
       return "Before off, it dips to {warning} of its level; the dip lasts {time} and never flashes.";
     case Message::no_vacancy:
       return "An empty room changes nothing.";
+    case Message::everything:
+      return "everything";
     case Message::the_light:
       return "the light";
     case Message::light_of:
@@ -73,9 +75,9 @@ std::string_view english(Message message) {
     case Message::goes_off:
       return "off";
     case Message::sweep_at_closing:
-      return "At closing the sweep turns everything {off}.";
+      return "At closing the sweep turns {what} {off}.";
     case Message::sweep_after_closing:
-      return "The sweep turns everything off {after} after closing.";
+      return "The sweep turns {what} off {after} after closing.";
     case Message::override_limit:
       return "After hours a press holds the light for {limit} at most.";
     case Message::station_buttons:

@@ -39,6 +39,7 @@ enum class Message {
   vacancy_off,
   vacancy_warning,
   no_vacancy,
+  everything,
   the_light,
   light_of,
   goes_off,

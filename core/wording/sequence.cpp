@@ -56,12 +56,17 @@ class Reader {
   }
   /// The subject of the vacancy rule: its groups, or the light.
   Phrase vacancy_subject() const {
-    const auto& groups = sequence_.vacancy->groups;
-    if (groups.empty()) return {say(Message::the_light), ""};
+    return light_of(sequence_.vacancy->groups, Message::the_light, "/vacancy/groups");
+  }
+  /// What the sweep turns off: its groups, or everything.
+  Phrase swept() const {
+    return light_of(sequence_.schedule->groups, Message::everything, "/schedule/groups");
+  }
+  Phrase light_of(const std::vector<std::string>& groups, Message all, const std::string& below) const {
+    if (groups.empty()) return {say(all), ""};
     std::string names;
     for (const std::string& id : groups) names += (names.empty() ? "" : ", ") + group_name(id, "").text;
-    return value(plain_text(compose(catalogue_, Message::light_of, {{"groups", {names, ""}}})),
-                 "/vacancy/groups");
+    return value(plain_text(compose(catalogue_, Message::light_of, {{"groups", {names, ""}}})), below);
   }
   Phrase scene_name(const std::string& id, const std::string& below) const {
     const Scene* scene = find_by_id(design_.scenes, id);
@@ -306,9 +311,11 @@ void say_schedule_and_hand(const Reader& r, Paragraph& out) {
   if (s.schedule && s.schedule->sweeps_off) {
     if (s.schedule->after_close_s > 0.0)
       out.say(Message::sweep_after_closing,
-              {{"after", r.value(duration(s.schedule->after_close_s), "/schedule/after_close_s")}});
+              {{"what", r.swept()},
+               {"after", r.value(duration(s.schedule->after_close_s), "/schedule/after_close_s")}});
     else
-      out.say(Message::sweep_at_closing, {{"off", r.word(Message::cell_off, "/schedule/sweeps_off")}});
+      out.say(Message::sweep_at_closing,
+              {{"what", r.swept()}, {"off", r.word(Message::cell_off, "/schedule/sweeps_off")}});
     out.say(Message::override_limit,
             {{"limit", r.value(duration(s.schedule->override_s), "/schedule/override_s")}});
   }
@@ -525,7 +532,7 @@ void rows_of_schedule(const Reader& r, MatrixBuilder& m) {
     m.row(late ? m.event(Message::event_closes_late,
                          {{"after", r.value(duration(s.schedule->after_close_s), "/schedule/after_close_s")}})
                : m.event(Message::event_closes),
-          {}, {r.word(Message::cell_off, "/schedule/sweeps_off")});
+          s.schedule->groups, {r.word(Message::cell_off, "/schedule/sweeps_off")});
   }
 }
 
