@@ -9,14 +9,19 @@
 namespace halflight::report {
 namespace {
 
+/// A value of fewer bytes stays on one line.
+constexpr std::size_t kUnbroken = 32;
+
 void write_assumptions(Markup& page, const Book& book) {
   Table table{"Assumptions",
               "largest effect on the saving first",
               {"what", "value", "where from", Cell("effect of one standard deviation", "n"), "confirmed"},
               {}};
   for (const results::Assumption& a : book.study.assumptions)
-    table.add({place_in_words(book.project, a.path), Cell(a.value, "u"), a.source,
-               Cell(wording::rounded(100.0 * a.effect, -1) + " points", "n"), a.confirmed ? "yes" : "no"});
+    if (concerns_study(book, a.path))
+      table.add({place_in_words(book.project, a.path),
+                 Cell(with_signs(a.value), a.value.size() < kUnbroken ? "u" : ""), a.source,
+                 Cell(wording::rounded(100.0 * a.effect, -1) + " points", "n"), a.confirmed ? "yes" : "no"});
   write(page, table);
 }
 
@@ -24,14 +29,16 @@ void write_defaults(Markup& page, const Book& book) {
   Table table{
       "Defaults taken", "left out of the document", {"what", "value", "where from", "typical room"}, {}};
   for (const domain::DefaultTaken& d : book.project.defaults_taken)
-    table.add({place_in_words(book.project, d.pointer), Cell(d.value, "u"), d.source, d.typical});
+    if (concerns_study(book, d.pointer))
+      table.add({place_in_words(book.project, d.pointer), Cell(d.value, "u"), d.source, d.typical});
   write(page, table);
 }
 
 void write_confirmations(Markup& page, const Book& book) {
   Table table{"Confirmed", "", {"what", "by", "on", "how"}, {}};
   for (const domain::Confirmation& c : book.project.confirmations)
-    table.add({place_in_words(book.project, c.pointer), c.by, Cell(c.on, "u"), c.how});
+    if (concerns_study(book, c.pointer))
+      table.add({place_in_words(book.project, c.pointer), c.by, Cell(c.on, "u"), c.how});
   write(page, table);
 }
 

@@ -104,7 +104,8 @@ void write_spaces(Markup& page, const Book& book) {
     };
     page.leaf("td", {{"class", "n"}}, total(s.cases[0]));
     page.leaf("td", {{"class", "n"}}, total(s.cases[3]));
-    page.leaf("td", {{"class", "n"}}, printed(s.saving.against_as_found, "fraction"));
+    page.leaf("td", {{"class", "n"}},
+              printed(s.saving.against_as_found, "fraction") + (is_mostly_standby(s) ? "\u00A0*" : ""));
     const auto count = [&](results::Finding::Verdict verdict) {
       return std::count_if(s.findings.begin(), s.findings.end(),
                            [&](const auto& f) { return f.verdict == verdict; });
@@ -126,6 +127,12 @@ void write_spaces(Markup& page, const Book& book) {
   }
 }
 
+void write_standby_note(Markup& page, const Book& book) {
+  const auto& spaces = book.study.spaces;
+  if (std::any_of(spaces.begin(), spaces.end(), is_mostly_standby))
+    page.leaf("p", {{"class", "key"}}, "* " + std::string(kStandbyNote) + ".");
+}
+
 void write_missing(Markup& page, const Book& book) {
   Table table{"What is missing or doubtful",
               "before this can be issued",
@@ -134,7 +141,9 @@ void write_missing(Markup& page, const Book& book) {
   for (const results::SpaceStudy& s : book.study.spaces)
     if (!s.studied) table.add({title_of(s), "missing", s.not_studied_because, ""});
   for (const Diagnostic& d : book.options.missing)
-    table.add({place_in_words(book.project, d.where), std::string(name_of(d.severity)), d.problem, d.remedy});
+    if (concerns_study(book, d.where))
+      table.add(
+          {place_in_words(book.project, d.where), std::string(name_of(d.severity)), d.problem, d.remedy});
   for (const results::SpaceStudy& s : book.study.spaces)
     for (const results::Claim& c : s.claims)
       if (!book.numbers.at(c.result))
@@ -158,6 +167,7 @@ void write_building(Markup& page, const Book& book) {
   page.leaf("p", {{"class", "under"}}, under);
   write_totals(page, book);
   write_spaces(page, book);
+  write_standby_note(page, book);
   write_missing(page, book);
   write_foot(page, book);
 }

@@ -6,6 +6,7 @@
 #include "results/study_document.hpp"
 
 #include <string>
+#include <string_view>
 #include <vector>
 
 namespace halflight::report {
@@ -41,5 +42,15 @@ std::string place_in_words(const domain::Project& project, const std::string& po
 /// The name, or the id where there is none.
 std::string named(const std::string& name, const std::string& id);
 std::string title_of(const results::SpaceStudy& space);
+/// "+- 5 %" of the study's plain text as "\u00B1 5 %".
+std::string with_signs(std::string text);
+
+/// Whether what the pointer names belongs to a space of the study, or to no one space.
+bool concerns_study(const Book& book, const std::string& pointer);
+
+/// Whether more than half of the proposal's energy is standby, so that the saving tells little of the light.
+bool is_mostly_standby(const results::SpaceStudy& space);
+inline constexpr std::string_view kStandbyNote =
+    "more than half of the proposal's energy here is standby of equipment that stands in this room";
 
 }  // namespace halflight::report

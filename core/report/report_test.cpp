@@ -121,8 +121,7 @@ TEST(Report, ClaimsShowFigureIntervalAndTest) {
       html,
       "Refuted by: kWh of circuit LP1-7 by logger, 15-minute readings; expected 37 to 55 %, over 90 days. "
       "Chance of noticing a shortfall of 10 points: 83 %. Two weeks cannot tell."));
-  EXPECT_TRUE(
-      holds(html, "Rests on Reading room: occupancy, people 14; Reading room: reflectances, walls 0.50."));
+  EXPECT_TRUE(holds(html, "Rests on 14 people, \u00B1 20 %; wall reflectance 0.50."));
   EXPECT_TRUE(holds(html, "a design aid, not an approval"));
 }
 
@@ -164,7 +163,67 @@ TEST(Report, PointersReadAsWords) {
             "Proposal, Head librarian: vacancy, delay");
   EXPECT_EQ(place_in_words(f.project, "/site/latitude_deg"), "site, latitude");
   EXPECT_EQ(place_in_words(f.project, ""), "");
+  EXPECT_EQ(place_in_words(f.project, "/spaces/*/occupancy"), "all spaces, occupancy");
+  EXPECT_EQ(place_in_words(f.project, "/designs/as_found/luminaires/*/watts"),
+            "as found, all luminaires, watts");
   EXPECT_EQ(place_in_words(f.project, "/spaces/99/name"), "spaces 100, name");
+}
+
+TEST(Report, RulesOfOurOwnCiteNoCode) {
+  Fixture f = fixture();
+  for (const char* code : {"", "halflight"}) {
+    f.study.spaces[0].findings[0].code = code;
+    f.study.spaces[0].findings[0].edition = "";
+    f.study.spaces[0].findings[0].section = "own rule";
+    const std::string html = page_of(f);
+    EXPECT_TRUE(holds(html, ">of our own<"));
+    EXPECT_FALSE(holds(html, ", own rule"));
+  }
+}
+
+TEST(Report, ListsOnlyWhatConcernsTheSpacesStudied) {
+  Fixture f = fixture();
+  f.options.missing.push_back(
+      {Diagnostic::Severity::missing, "fixture", "/site/latitude_deg", "no latitude", ""});
+  f.options.missing.push_back(
+      {Diagnostic::Severity::missing, "fixture", "/designs/0/sequences/1/on", "no rule for on", ""});
+  const auto all = page_of(f);
+  for (const char* text : {"no way out is drawn", "no latitude", "no rule for on", "2.7 m<"})
+    EXPECT_TRUE(holds(all, text)) << text;
+  f.study.spaces.resize(1);  // the reading room alone
+  const auto one = page_of(f);
+  for (const char* text : {"no way out is drawn", "no rule for on", "2.7 m<"})
+    EXPECT_FALSE(holds(one, text)) << text;
+  EXPECT_TRUE(holds(one, "no latitude"));
+  EXPECT_TRUE(holds(one, "0.70")) << "a default of the room studied";
+}
+
+TEST(Report, ExplainsSavingsThatStandbyEats) {
+  Fixture f = fixture();
+  EXPECT_FALSE(holds(page_of(f), "is standby of equipment that stands in this room"));
+  results::CaseYear& proposal = f.study.spaces[1].cases[3];
+  proposal.standby_kwh.mean = 1.01 * proposal.lighting_kwh.mean;
+  EXPECT_TRUE(holds(page_of(f), "is standby of equipment that stands in this room"));
+}
+
+TEST(Report, TellsFailuresOfAWayOutOnce) {
+  Fixture f = fixture();
+  results::SpaceStudy& s = f.study.spaces[0];
+  s.egress[0].holds = s.egress[1].holds = false;
+  s.findings[0].verdict = results::Finding::Verdict::fail;
+  s.findings[0].evidence = "Path way-1, scene Open: dark. Path way-1, vacant: darker.";
+  f.study.not_to_be_issued_because = {s.number + " " + s.name + ": " + s.findings[0].evidence};
+  const std::string html = page_of(f);
+  EXPECT_TRUE(holds(html, "<li>201 Reading room: Path way-1, vacant: darker. So in 1 more state.</li>"));
+  EXPECT_FALSE(holds(html, "Path way-1, scene Open"));
+}
+
+TEST(Report, SaysTheSameOfAMomentOnce) {
+  Fixture f = fixture();
+  auto& sentences = f.study.spaces[0].moments[0].sentences;
+  sentences = {"Group a: off.", "Group b: off.", "Group a: off."};
+  const std::string html = page_of(f);
+  EXPECT_EQ(html.find("<li>Group a: off.</li>"), html.rfind("<li>Group a: off.</li>"));
 }
 
 // --- cautions

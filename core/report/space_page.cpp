@@ -5,6 +5,7 @@
 #include "report/tables.hpp"
 #include "report/year_picture.hpp"
 #include "wording/claims.hpp"
+#include "wording/egress.hpp"
 #include "wording/figures.hpp"
 #include "wording/sequence.hpp"
 
@@ -12,6 +13,7 @@
 #include <cmath>
 #include <map>
 #include <optional>
+#include <set>
 
 namespace halflight::report {
 namespace {
@@ -103,14 +105,16 @@ void write_plan(Markup& page, const Book& book, const results::SpaceStudy& s, co
 
 // --- claims
 
+/// The assumptions in their own words; one that the study does not hold is named by its place.
 std::string rests_on(const Book& book, const results::Claim& claim) {
   std::string text;
   for (const std::string& path : claim.assumptions) {
     const auto& all = book.study.assumptions;
     const auto found =
         std::find_if(all.begin(), all.end(), [&](const results::Assumption& a) { return a.path == path; });
-    text += (text.empty() ? "" : "; ") + place_in_words(book.project, path);
-    if (found != all.end() && !found->value.empty()) text += " " + found->value;
+    const bool has_words = found != all.end() && !found->value.empty();
+    text += (text.empty() ? "" : "; ") +
+            (has_words ? with_signs(found->value) : place_in_words(book.project, path));
   }
   return text;
 }
@@ -165,7 +169,10 @@ void write_moments(Markup& page, const results::SpaceStudy& s) {
     const auto why = page.open("section", {{"class", "why"}});
     page.leaf("h3", "Why this minute: " + civil_text(moment.at_civil_s));
     const auto list = page.open("ol");
-    for (const std::string& sentence : moment.sentences) page.leaf("li", sentence);
+    // Groups of one scene may be wired as several cells; what is said of each alike is said once.
+    std::set<std::string> said;
+    for (const std::string& sentence : moment.sentences)
+      if (said.insert(sentence).second) page.leaf("li", sentence);
   }
 }
 
@@ -211,14 +218,17 @@ void write_cases(Markup& page, const results::SpaceStudy& s) {
                Cell(printed(y.lit_hours, "h"), "n"), Cell(printed(y.peak_w, "W"), "n"), y.contents});
   }
   write(page, table);
+  if (is_mostly_standby(s)) page.leaf("p", {{"class", "key"}}, std::string(kStandbyNote) + ".");
 }
 
 void write_electric(Markup& page, const Book& book, const results::SpaceStudy& s, const Space* space) {
-  Table table{"Electric light",
-              "",
-              {"task area", "group or scene", "state", "plane", Cell("mean", "n"), Cell("least", "n"),
-               Cell("most", "n"), Cell("uniformity", "n"), Cell("target", "n"), Cell("power", "n")},
-              {}};
+  Table table{
+      "Electric light",
+      "initial: new luminaires; all other states: at the end of the maintenance interval. New luminaires "
+      "give more, by one over the light loss factor",
+      {"task area", "group or scene", "state", "plane", Cell("mean", "n"), Cell("least", "n"),
+       Cell("most", "n"), Cell("uniformity", "n"), Cell("target", "n"), Cell("power", "n")},
+      {}};
   for (const results::GroupLight& g : s.electric) {
     const Group* group = book.proposal == nullptr ? nullptr : find_by_id(book.proposal->groups, g.group);
     for (const results::TaskAreaLight& t : g.task_areas) {
@@ -349,13 +359,14 @@ void write_findings(Markup& page, const results::SpaceStudy& s) {
       {"rule", "where", "verdict", "evidence", "what would make it pass", "how well the figure is known"},
       {}};
   for (const results::Finding& f : s.findings) {
+    const bool is_own = f.code.empty() || f.code == "halflight";
     std::string where = f.code;
     if (!f.edition.empty()) where += " " + f.edition;
     if (!f.section.empty()) where += ", " + f.section;
     const bool fails = f.verdict == results::Finding::Verdict::fail;
-    table.add({named(f.title, f.rule), where.empty() ? "of our own" : where,
-               Cell(kVerdicts[static_cast<int>(f.verdict)], "verdict"), f.evidence, f.fix,
-               f.code.empty() ? "" : kConfidence[static_cast<int>(f.confirmed)]},
+    table.add({named(f.title, f.rule), is_own ? "of our own" : where,
+               Cell(kVerdicts[static_cast<int>(f.verdict)], "verdict"), wording::told_by_path(s, f.evidence),
+               f.fix, is_own ? "" : kConfidence[static_cast<int>(f.confirmed)]},
               fails ? "fails" : "");
   }
   write(page, table);

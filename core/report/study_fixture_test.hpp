@@ -476,8 +476,8 @@ inline results::Study study(const Project& p, const Design& d) {
   st.totals.saving = s.saving;
   st.totals.saving_as_usually_found = s.saving_as_usually_found;
   st.totals.shares = s.shares;
-  st.assumptions = {{"/spaces/0/occupancy/people", "14", "interview", 0.021, "", true},
-                    {"/spaces/0/reflectances/walls", "0.50", "assumed", 0.012, "", false},
+  st.assumptions = {{"/spaces/0/occupancy/people", "14 people, +- 20 %", "interview", 0.021, "", true},
+                    {"/spaces/0/reflectances/walls", "wall reflectance 0.50", "assumed", 0.012, "", false},
                     {"/spaces/0/openings/0/glazing", "transmittance 0.62", "table", 0.0046, "", false}};
   st.may_be_issued = false;
   st.not_to_be_issued_because = {

@@ -144,7 +144,7 @@ Project library_project() {
   s.space = "reading";
   s.normal_scene = "open";
   s.on = {OnRule::By::schedule, 1.0, 20.0};
-  s.schedule = ScheduleRule{"cal", 900.0, 0.0, true, {}, 7200.0};
+  s.schedule = ScheduleRule{"cal", 900.0, 0.0, true, 7200.0};
   s.vacancy = VacancyRule{720.0, 0.15, 300.0, 0.5, 30.0, {}};
   s.trim = TrimRule{0.78, 0.0};
   DaylightRule dim;
