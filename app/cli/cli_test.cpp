@@ -235,6 +235,32 @@ TEST(Summary, IsSilentAboutRulesThatHold) {
   EXPECT_EQ(summary_text(small_study()).find("A dip warns"), std::string::npos);
 }
 
+TEST(Summary, ShowsNoMoreDigitsThanTheIntervalCarries) {
+  Study study = small_study();
+  study.totals.kwh[0] = {1013.4, 930.0, 1090.0, 1.0};  // half width 80: to tens
+  EXPECT_NE(summary_text(study).find("1010"), std::string::npos);
+  EXPECT_EQ(summary_text(study).find("1013"), std::string::npos);
+}
+
+TEST(Summary, MarksSavingsThatStandbyEats) {
+  Study study = small_study();
+  EXPECT_EQ(summary_text(study).find("standby of equipment"), std::string::npos);
+  results::CaseYear& proposal = study.spaces[0].cases[3];
+  proposal.standby_kwh.mean = proposal.lighting_kwh.mean + 1.0;
+  EXPECT_NE(summary_text(study).find("%) *\n"), std::string::npos);
+  EXPECT_NE(summary_text(study).find("standby of equipment"), std::string::npos);
+}
+
+TEST(Summary, TellsFailuresOfAWayOutOnce) {
+  Study study = small_study();
+  results::SpaceStudy& room = study.spaces[0];
+  room.egress[0].holds = false;
+  study.not_to_be_issued_because = {room.number + " " + room.name +
+                                    ": Path p, vacant: dark. Path p, normal power lost: dark."};
+  EXPECT_NE(summary_text(study).find("Path p, vacant: dark. So in 1 more state.\n"), std::string::npos)
+      << summary_text(study);
+}
+
 TEST(Summary, HasNoNegativeZeroAndNoFiguresForAnEmptyStudy) {
   EXPECT_EQ(percent_text({-0.001, -0.12, 0.004, 0.0}), "0 % (-12 % to 0 %)");
   const std::string text = summary_text(Study{});

@@ -1,5 +1,8 @@
 #include "cli/summary.hpp"
 
+#include "wording/egress.hpp"
+#include "wording/figures.hpp"
+
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -50,30 +53,48 @@ std::string number_text(double value) {
 
 std::string whole_percent(double fraction) { return number_text(100.0 * fraction) + " %"; }
 
-double annual_kwh(const SpaceStudy& space, std::size_t which) {
-  return space.cases[which].lighting_kwh.mean + space.cases[which].standby_kwh.mean;
+/// The figure with no more digits than its interval carries, and none after the point.
+std::string figure_text(double mean, double low, double high) {
+  return wording::rounded(mean, std::max(0, wording::decimal_place(mean, low, high)));
+}
+
+/// Means add exactly; the interval is that of the light, which is nearly all of it.
+std::string kwh_text(const results::CaseYear& year) {
+  const double standby_kwh = year.standby_kwh.mean;
+  return figure_text(year.lighting_kwh.mean + standby_kwh, year.lighting_kwh.low + standby_kwh,
+                     year.lighting_kwh.high + standby_kwh);
+}
+
+bool is_mostly_standby(const SpaceStudy& space) {
+  const results::CaseYear& proposal = space.cases[static_cast<std::size_t>(Case::proposal)];
+  return proposal.standby_kwh.mean > proposal.lighting_kwh.mean;
 }
 
 std::string energy_table(const Study& study) {
   std::vector<std::vector<std::string>> rows = {
       {"Space", "m2", "W/m2", "as found", "relamped", "code min.", "proposal", "saving against as found"}};
+  bool any_standby = false;
   for (const SpaceStudy& space : study.spaces) {
     if (!space.studied) continue;
     std::vector<std::string> row = {space.number.empty() ? space.name : space.number + " " + space.name,
                                     number_text(space.area_m2), fmt::format("{:.1f}", space.lpd_w_m2)};
-    for (std::size_t c = 0; c < results::kCaseNames.size(); ++c)
-      row.push_back(number_text(annual_kwh(space, c)));
-    row.push_back(percent_text(space.saving.against_as_found));
+    for (const results::CaseYear& year : space.cases) row.push_back(kwh_text(year));
+    const bool marked = is_mostly_standby(space);
+    any_standby |= marked;
+    row.push_back(percent_text(space.saving.against_as_found) + (marked ? " *" : ""));
     rows.push_back(std::move(row));
   }
   const results::BuildingTotals& totals = study.totals;
   std::vector<std::string> total = {
       "Total", number_text(totals.area_m2),
       totals.area_m2 > 0.0 ? fmt::format("{:.1f}", totals.connected_w / totals.area_m2) : "-"};
-  for (const Estimate& kwh : totals.kwh) total.push_back(number_text(kwh.mean));
+  for (const Estimate& kwh : totals.kwh) total.push_back(figure_text(kwh.mean, kwh.low, kwh.high));
   total.push_back(percent_text(totals.saving.against_as_found));
   rows.push_back(std::move(total));
-  return "Energy of lighting and its standby, kWh a year\n" + table_text(rows);
+  return "Energy of lighting and its standby, kWh a year\n" + table_text(rows) +
+         (any_standby ? "  * more than half of the proposal's energy is standby of equipment that stands in "
+                        "this room\n"
+                      : "");
 }
 
 std::string saving_block(const results::BuildingTotals& totals) {
@@ -132,18 +153,19 @@ std::string code_block(const Study& study) {
   std::string own;
   for (const SpaceStudy& space : study.spaces) {
     for (const Finding& finding : space.findings) {
-      if (finding.code.empty()) {
+      if (finding.code.empty() || finding.code == "halflight") {
         if (finding.verdict == Finding::Verdict::fail ||
             finding.verdict == Finding::Verdict::needs_evidence) {
           own += fmt::format("  {:<16}{} {}: {}\n", words_of(finding.verdict), space.number, finding.title,
-                             finding.evidence);
+                             wording::told_by_path(space, finding.evidence));
         }
         continue;
       }
       ++counts[static_cast<std::size_t>(finding.verdict)];
       if (finding.verdict == Finding::Verdict::fail) {
-        failing += fmt::format("  fails   {} {} {} {} {}: {}\n", space.number, finding.code, finding.edition,
-                               finding.section, finding.title, finding.evidence);
+        failing +=
+            fmt::format("  fails   {} {} {} {} {}: {}\n", space.number, finding.code, finding.edition,
+                        finding.section, finding.title, wording::told_by_path(space, finding.evidence));
       }
     }
   }
@@ -151,6 +173,13 @@ std::string code_block(const Study& study) {
                                  counts[1], counts[3], counts[2], failing);
   if (!own.empty()) text += "\nRules of our own\n" + own;
   return text;
+}
+
+std::string reason_by_path(const Study& study, const std::string& reason) {
+  for (const SpaceStudy& space : study.spaces)
+    if (reason.starts_with(space.number + " " + space.name + ": "))
+      return wording::told_by_path(space, reason);
+  return reason;
 }
 
 std::string missing_block(const Study& study) {
@@ -162,7 +191,8 @@ std::string missing_block(const Study& study) {
   if (!text.empty()) text = "\nNot studied\n" + text;
   if (!study.may_be_issued) {
     text += "\nNot to be issued because\n";
-    for (const std::string& reason : study.not_to_be_issued_because) text += "  " + reason + "\n";
+    for (const std::string& reason : study.not_to_be_issued_because)
+      text += "  " + reason_by_path(study, reason) + "\n";
   }
   return text;
 }
