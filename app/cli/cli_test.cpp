@@ -240,6 +240,7 @@ TEST(Summary, ShowsNoMoreDigitsThanTheIntervalCarries) {
   study.totals.kwh[0] = {1013.4, 930.0, 1090.0, 1.0};  // half width 80: to tens
   EXPECT_NE(summary_text(study).find("1010"), std::string::npos);
   EXPECT_EQ(summary_text(study).find("1013"), std::string::npos);
+  EXPECT_EQ(percent_text({-2.04, -3.62, -1.01, 0.1}), "-200 % (-360 % to -100 %)");
 }
 
 TEST(Summary, MarksSavingsThatStandbyEats) {

@@ -51,8 +51,6 @@ std::string number_text(double value) {
   return fmt::format("{:.0f}", rounded == 0.0 ? 0.0 : rounded);
 }
 
-std::string whole_percent(double fraction) { return number_text(100.0 * fraction) + " %"; }
-
 /// The figure with no more digits than its interval carries, and none after the point.
 std::string figure_text(double mean, double low, double high) {
   return wording::rounded(mean, std::max(0, wording::decimal_place(mean, low, high)));
@@ -200,8 +198,12 @@ std::string missing_block(const Study& study) {
 }  // namespace
 
 std::string percent_text(const Estimate& fraction) {
-  return fmt::format("{} ({} to {})", whole_percent(fraction.mean), whole_percent(fraction.low),
-                     whole_percent(fraction.high));
+  // To the place that the interval carries, and none after the point.
+  const double step =
+      std::pow(10.0, std::max(0, wording::decimal_place(100.0 * fraction.mean, 100.0 * fraction.low,
+                                                        100.0 * fraction.high)));
+  const auto text = [&](double f) { return number_text(std::round(100.0 * f / step) * step) + " %"; };
+  return fmt::format("{} ({} to {})", text(fraction.mean), text(fraction.low), text(fraction.high));
 }
 
 std::string summary_text(const Study& study) {
