@@ -62,18 +62,29 @@ IntervalSet widened(const IntervalSet& set, Seconds before, Seconds after) {
 
 Seconds whole(double seconds) { return static_cast<Seconds>(seconds + 0.5); }
 
+/// Both sets within [0, horizon); most come clipped, and a corridor's passages are not copied more than
+/// needed.
+IntervalSet united_within(const IntervalSet& a, const IntervalSet& b, Seconds horizon) {
+  IntervalSet both = b.empty() ? a : united(a, b);
+  const std::vector<Interval>& all = both.intervals();
+  if (all.empty() || (all.front().begin >= 0 && all.back().end <= horizon)) return both;
+  return intersected(both, IntervalSet({{0, horizon}}));
+}
+
 /// The sets that a sequence is walked through with.
 struct Sets {
   IntervalSet motion;
-  IntervalSet people;
-  IntervalSet window;   // of the schedule
-  IntervalSet allowed;  // outside it everything is swept off
+  IntervalSet other_people;
+  bool sensors_see_all;  // people and motion are one
+  IntervalSet window;    // of the schedule
+  IntervalSet allowed;   // outside it everything is swept off
   bool sweeps = false;
 
   explicit Sets(const TimelineInputs& in) {
     const IntervalSet year({{0, in.horizon}});
-    motion = intersected(united(in.motion, in.cleaning), year);
-    people = intersected(united(in.presence, in.cleaning), year);
+    sensors_see_all = &in.motion == &in.presence;
+    motion = united_within(in.motion, in.cleaning, in.horizon);
+    if (!sensors_see_all) other_people = united_within(in.presence, in.cleaning, in.horizon);
     const bool by_schedule = in.sequence.on.by == domain::OnRule::By::schedule;
     std::optional<domain::ScheduleRule> rule = in.sequence.schedule;
     if (by_schedule && !rule) rule.emplace();
@@ -84,9 +95,10 @@ struct Sets {
         widened(in.open, by_schedule ? whole(rule->before_open_s) : 0, whole(rule->after_close_s)), year);
     if (!rule->sweeps_off) return;
     sweeps = true;
-    const IntervalSet held = overrides(subtracted(people, window), whole(rule->override_s));
+    const IntervalSet held = overrides(subtracted(people(), window), whole(rule->override_s));
     allowed = intersected(united(window, held), year);
   }
+  [[nodiscard]] const IntervalSet& people() const { return sensors_see_all ? motion : other_people; }
 };
 
 class Walk {
@@ -97,7 +109,7 @@ class Walk {
         sets_(in),
         cleaning_set_(intersected(in.cleaning, IntervalSet({{0, in.horizon}}))),
         motion_(sets_.motion),
-        people_(sets_.people),
+        people_(sets_.people()),
         cleaning_(cleaning_set_),
         window_(sets_.window),
         allowed_(sets_.allowed) {
@@ -116,10 +128,12 @@ class Walk {
     }
     if (in.sequence.manual && in.sequence.manual->holds_until == domain::ManualRule::HoldsUntil::time_limit)
       raise_lasts_ = std::max<Seconds>(whole(in.sequence.manual->time_limit_s), 1);
+    brief_gaps_do_nothing_ = !partial_ && !off_by_hand_ && in.scenes.empty();
+    if (in.sequence.vacancy) brief_ = steps_ ? delay_ : delay_ - std::min(warning_, delay_);
   }
 
   Timeline run() {
-    timeline_.segments.reserve(4 * (sets_.motion.size() + sets_.people.size()) + 16);
+    timeline_.segments.reserve(2 * sets_.motion.size() + 16);
     for (Seconds t = 0; t < in_.horizon;) {
       Seconds next = in_.horizon;
       for (Cursor* cursor : {&motion_, &people_, &cleaning_, &window_, &allowed_}) {
@@ -128,6 +142,7 @@ class Walk {
       }
       answer_events(t);
       if (on_) {
+        if (brief_gaps_do_nothing_) pass_brief_gaps(t, next);
         pass_lit(t, next);
       } else {
         pass_dark(t, next);
@@ -267,6 +282,25 @@ class Walk {
     return {Kind::off, kNever};
   }
 
+  /// Passes the comings and goings that no rule answers: a lit room, gaps shorter than the delay and nothing
+  /// else happening. A busy corridor spends most of its year here. Leaves `t` at the last event passed and
+  /// `next` at the one after it.
+  void pass_brief_gaps(Seconds& t, Seconds& next) {
+    const Seconds others = std::min({in_.horizon, cleaning_.change(), window_.change(), allowed_.change()});
+    const Seconds quiet = std::min(others, sweep_warning_from());
+    const bool vacancy = in_.sequence.vacancy.has_value();
+    while (next < quiet) {
+      const bool in_use = motion_.inside || !vacancy;
+      if (!in_use && next - empty_since_ > brief_) return;
+      emit(t, next, in_.normal_level, in_use ? cause_ : Cause::waiting);
+      motion_.move_to(next);
+      people_.move_to(next);
+      if (motion_.leaves) empty_since_ = next;
+      t = next;
+      next = std::min({others, motion_.change(), people_.change()});
+    }
+  }
+
   void pass_lit(Seconds t, Seconds end) {
     while (t < end) {
       const Stage stage = stage_at(t);
@@ -363,6 +397,8 @@ class Walk {
   Seconds off_after_ = kNever;
   Seconds warning_ = 0;
   Seconds raise_lasts_ = kNever;
+  bool brief_gaps_do_nothing_ = false;
+  Seconds brief_ = kNever;  // no longer than this, a gap only waits
 
   bool on_ = false;
   bool raised_ = false;

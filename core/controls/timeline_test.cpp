@@ -442,5 +442,51 @@ TEST(Timeline, CoversTheHorizonWithoutGaps) {
     EXPECT_FALSE(std::string(words_of(static_cast<Cause>(c))).empty());
 }
 
+TEST(Busy, BriefGapsPassedAtOnceChangeNothing) {
+  // A scene that nobody ever calls has no effect, but it makes the walk stop at every event: the reference.
+  for (std::uint32_t k = 0; k < 200; ++k) {
+    const auto u = [&](std::uint32_t question) { return random_uniform({31, k}, {0, 0, question, 0}); };
+    Room room;
+    room.horizon = 3 * kDay;
+    room.open = IntervalSet({{8 * kHour, 18 * kHour}, {kDay + 8 * kHour, kDay + 18 * kHour}});
+    if (u(0) < 0.5) room.cleaning = IntervalSet({{19 * kHour, 19 * kHour + 900}});
+    room.sequence.on.by = u(1) < 0.4 ? By::occupancy : u(1) < 0.7 ? By::schedule : By::always;
+    if (u(2) < 0.8) {
+      room.sequence.vacancy.emplace();
+      room.sequence.vacancy->delay_s = 60.0 + std::floor(600.0 * u(3));
+      room.sequence.vacancy->warning_s = u(4) < 0.5 ? 0.0 : 30.0;
+      room.sequence.vacancy->step_level = u(5) < 0.5 ? 0.0 : 0.3;
+      room.sequence.vacancy->off_after_s = u(6) < 0.5 ? -1.0 : 1200.0;
+    }
+    if (u(7) < 0.5) {
+      room.sequence.schedule.emplace();
+      room.sequence.schedule->sweeps_off = true;
+    }
+    std::vector<Interval> passages;
+    Seconds t = 0;
+    for (std::uint32_t i = 0; t < room.horizon; ++i) {
+      const auto [gap, stay] = random_uniform_pair({31, k}, {0, 0, 8, i});
+      t += 1 + static_cast<Seconds>(-400.0 * u(9) * std::log(gap));
+      const Seconds begin = t;
+      t += 1 + static_cast<Seconds>(60.0 * stay);
+      passages.push_back({begin, t});
+    }
+    room.motion = room.presence = IntervalSet(passages);
+    Room stopping = room;
+    stopping.scenes = {{0.0, 0.5}};
+    const Levels reference = stopping.levels();
+    EXPECT_EQ(room.levels(), reference) << "room " << k;
+    // The same when sensors and people are one set rather than two alike.
+    TimelineInputs one{.sequence = room.sequence,
+                       .motion = room.motion,
+                       .presence = room.motion,
+                       .open = room.open,
+                       .cleaning = room.cleaning};
+    one.key = {1, 2};
+    one.horizon = room.horizon;
+    EXPECT_EQ(base_timeline(one).segments, reference) << "room " << k;
+  }
+}
+
 }  // namespace
 }  // namespace halflight::controls
