@@ -121,6 +121,7 @@ html,body{background:#fff;font-size:8.6pt;max-width:none}
 header,main,.banner{padding-left:0;padding-right:0}
 .banner{background:none;color:var(--bad);border:2px solid var(--bad);padding:8px 12px;margin:8px 0}.banner a{color:var(--bad)}
 .room,.back{break-before:page;border-top:0;padding-top:0}
+.back .two{display:block}
 .explain{display:block}.two{gap:10px 24px;margin:8px 0}.unstudied{break-before:auto}
 table{font-size:7.8pt}th,td{padding-right:7px}.smallyear{width:84px;height:24px}
 .building h2{font-size:15pt}.key,.legend,.under,.where{font-size:7.6pt}
