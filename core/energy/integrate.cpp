@@ -40,7 +40,22 @@ GroupEnergy::Table& GroupEnergy::table_of(double level) {
   return table;
 }
 
+double GroupEnergy::over_few_steps(double asked, Seconds begin, Seconds end) const {
+  double sum = 0.0;
+  for (Seconds t = begin; t < end;) {
+    const Seconds step = t / step_s_;
+    const Seconds until = std::min(end, (step + 1) * step_s_);
+    sum += energy::on_w(curves_, std::min(asked, limit_[static_cast<std::size_t>(step)])) *
+           static_cast<double>(until - t);
+    t = until;
+  }
+  return sum;
+}
+
 double GroupEnergy::on_watt_seconds(double level, Seconds begin, Seconds end) {
+  // Dips before off last half a minute: a table of the whole year for their level would cost more than it
+  // spares.
+  if (!limit_.empty() && end - begin <= step_s_) return over_few_steps(level * trim_, begin, end);
   const Table& table = table_of(level);
   if (limit_.empty()) return table.flat_w * static_cast<double>(end - begin);
   return table.watts.over(begin, end);

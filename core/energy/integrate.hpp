@@ -117,6 +117,7 @@ class GroupEnergy {
   std::vector<Table> tables_;  // the first `made_` are of the present limits
   std::size_t made_ = 0;
   Table& table_of(double level);
+  [[nodiscard]] double over_few_steps(double asked, Seconds begin, Seconds end) const;
 };
 
 }  // namespace halflight::energy
