@@ -325,6 +325,35 @@ TEST(Bookings, FillTheRoomAsOftenAsAsked) {
   EXPECT_LT(used.four_sigma, 0.003);
 }
 
+TEST(Bookings, LastAsLongOnAverageAsTheDocumentSays) {
+  domain::Occupancy occupancy;
+  occupancy.pattern = Pattern::bookings;
+  occupancy.bookings_per_day = 4.0;
+  for (const double mean_min : {15.0, 40.0, 57.9, 95.0}) {
+    occupancy.dwell_min = mean_min;
+    const Sampled used = over_replicates(24, [&](std::uint32_t r) {
+      return lit_share(simulate_presence(occupancy, kWholeYear, kNoSaving, 9, r, "meeting").any, 0);
+    });
+    // As above, with all four lengths stretched alike; nobody ends earlier than half way.
+    double early_min = 0.0;
+    double share_of_mean = 0.0;
+    for (const auto& [share, half_hours] : {std::pair{0.35, 1}, {0.45, 2}, {0.12, 3}, {0.08, 4}}) {
+      const double length = mean_min / 57.9 * 30.0 * half_hours;
+      const double least = std::min(10.0, 0.5 * length);
+      early_min += 0.2 * share * (least + 0.5 * (0.5 * length - least));
+      share_of_mean += share * length;
+    }
+    EXPECT_NEAR(share_of_mean, mean_min, 1e-9);
+    EXPECT_NEAR(used.mean, 4.0 * 0.85 * (mean_min - early_min) / 1440.0, used.four_sigma) << mean_min;
+  }
+  // Without a mean of its own the room keeps the table's lengths, to the second.
+  occupancy.dwell_min = 57.9;
+  domain::Occupancy by_table = occupancy;
+  by_table.dwell_min = 0.0;
+  EXPECT_EQ(simulate_presence(occupancy, kWholeYear, kNoSaving, 9, 0, "meeting").any,
+            simulate_presence(by_table, kWholeYear, kNoSaving, 9, 0, "meeting").any);
+}
+
 TEST(Bookings, StartOnTheHalfHourOfTheClockAndEndByClosing) {
   domain::Occupancy occupancy;
   occupancy.pattern = Pattern::bookings;

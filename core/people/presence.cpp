@@ -224,20 +224,40 @@ IntervalSet one_desk(const Draws& draws, const domain::Occupancy& occupancy, con
 constexpr Seconds kHalfHour = 1800;
 // Lengths of 30, 60, 90 and 120 minutes; no-shows; meetings that end ten minutes early or more. Assumptions.
 constexpr std::array<double, 4> kLengthShare = {0.35, 0.45, 0.12, 0.08};
+constexpr double kMeanLength_s = 1800.0 * (0.35 * 1 + 0.45 * 2 + 0.12 * 3 + 0.08 * 4);
 constexpr double kNoShow = 0.15;
 constexpr double kEndsEarly = 0.20;
 constexpr double kEarlyAtLeast_s = 600.0;
 
+/// The lengths that bookings come in, by `kLengthShare`, and the half hours that each keeps the room.
+struct BookingLengths {
+  std::array<Seconds, 4> length_s{};
+  std::array<std::size_t, 4> slots{};
+
+  /// The table as it stands, or all of it stretched to the mean `mean_s` above 0.
+  explicit BookingLengths(double mean_s) {
+    const double stretch = mean_s > 0.0 ? mean_s / kMeanLength_s : 1.0;
+    for (std::size_t d = 0; d < 4; ++d) {
+      const double length = stretch * static_cast<double>(kHalfHour) * static_cast<double>(d + 1);
+      length_s[d] = std::max<Seconds>(std::lround(length), 1);
+      slots[d] = static_cast<std::size_t>((length_s[d] + kHalfHour - 1) / kHalfHour);
+    }
+  }
+};
+
 /// Expected number of bookings in `slots` half hours when each free one is taken with probability `chance`.
-double expected_bookings(std::size_t slots, double chance) {
-  std::array<double, 4> longer{};  // longer[d]: P(length > d + 1 half hours)
+double expected_bookings(const BookingLengths& lengths, std::size_t slots, double chance) {
+  std::vector<double> longer(lengths.slots.back(), 1.0);  // longer[d]: P(kept for more than d + 1 slots)
   double left = 1.0;
-  for (std::size_t d = 0; d < 4; ++d) longer[d] = left -= kLengthShare[d];
+  for (std::size_t d = 0, next = 0; d < longer.size(); ++d) {
+    for (; next < 4 && lengths.slots[next] == d + 1; ++next) left -= kLengthShare[next];
+    longer[d] = left;
+  }
   std::vector<double> starts(slots, 0.0);
   double total = 0.0;
   for (std::size_t i = 0; i < slots; ++i) {
     double busy = 0.0;
-    for (std::size_t d = 1; d <= std::min<std::size_t>(i, 3); ++d) busy += starts[i - d] * longer[d - 1];
+    for (std::size_t d = 1; d <= std::min(i, longer.size() - 1); ++d) busy += starts[i - d] * longer[d - 1];
     starts[i] = chance * (1.0 - busy);
     total += starts[i];
   }
@@ -255,10 +275,12 @@ std::size_t half_hours(const Interval& hours, const CivilTime& clock) {
   return first < hours.end ? static_cast<std::size_t>((hours.end - first + kHalfHour - 1) / kHalfHour) : 0;
 }
 
-IntervalSet meetings(const Draws& draws, const IntervalSet& open, const CivilTime& clock, double per_day) {
+IntervalSet meetings(const Draws& draws, const IntervalSet& open, const CivilTime& clock, double per_day,
+                     double mean_length_s) {
   static const std::uint32_t kBooked = hash_name("booked");
   static const std::uint32_t kAttended = hash_name("attended");
   static const std::uint32_t kEnds = hash_name("ends early");
+  const BookingLengths lengths(mean_length_s);
   std::map<std::size_t, int> days_of_length;
   std::set<Seconds> days;
   for (const Interval& hours : open.intervals()) {
@@ -273,7 +295,8 @@ IntervalSet meetings(const Draws& draws, const IntervalSet& open, const CivilTim
   for (int i = 0; i < 50; ++i) {
     const double chance = 0.5 * (low + high);
     double total = 0.0;
-    for (const auto& [slots, count] : days_of_length) total += count * expected_bookings(slots, chance);
+    for (const auto& [slots, count] : days_of_length)
+      total += count * expected_bookings(lengths, slots, chance);
     (total < wanted ? low : high) = chance;
   }
   const double chance = wanted > 0.0 ? high : 0.0;
@@ -288,19 +311,17 @@ IntervalSet meetings(const Draws& draws, const IntervalSet& open, const CivilTim
         t += kHalfHour;
         continue;
       }
-      Seconds booked = 0;
-      double share = 0.0;
-      for (std::size_t d = 0; d < 4 && (d == 0 || length >= share); ++d) {
-        share += kLengthShare[d];
-        booked += kHalfHour;
-      }
+      std::size_t d = 0;
+      for (double share = kLengthShare[0]; d < 3 && length >= share; share += kLengthShare[d]) ++d;
+      const Seconds booked = lengths.length_s[d];
       Interval meeting{t, std::min(t + booked, hours.end)};
-      t += booked;
+      t += static_cast<Seconds>(lengths.slots[d]) * kHalfHour;
       if (draws.uniform(day, kAttended, slot) < kNoShow) continue;
       const auto [early, how_early] = draws.pair(day, kEnds, slot);
       if (early < kEndsEarly) {
         const double half = 0.5 * static_cast<double>(booked);
-        meeting.end -= static_cast<Seconds>(kEarlyAtLeast_s + how_early * (half - kEarlyAtLeast_s));
+        const double least = std::min(kEarlyAtLeast_s, half);
+        meeting.end -= static_cast<Seconds>(least + how_early * (half - least));
       }
       found.push_back(meeting);
     }
@@ -340,7 +361,7 @@ Presence simulate_presence(const domain::Occupancy& occupancy, const IntervalSet
                                        assumed));
       break;
     case Pattern::bookings:
-      presence.people.push_back(meetings(room, open, clock, occupancy.bookings_per_day * intensity));
+      presence.people.push_back(meetings(room, open, clock, occupancy.bookings_per_day * intensity, stay_s));
       break;
     case Pattern::none:
       presence.people.push_back(
