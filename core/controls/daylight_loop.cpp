@@ -60,11 +60,20 @@ class OffState {
 class System {
  public:
   System(std::span<const Loop> loops, std::span<const double> signal_matrix)
-      : n_(loops.size()), lines_(n_), coupling_(n_ * n_, 0.0), places_(n_), rows_(n_ * (n_ + 1)), exact_(n_) {
+      : n_(loops.size()),
+        lines_(n_),
+        coupling_(n_ * n_, 0.0),
+        places_(n_),
+        right_(n_),
+        exact_(n_),
+        asks_(n_) {
     for (std::size_t i = 0; i < n_; ++i) {
       lines_[i] = line_of(loops[i], signal_matrix[i * n_ + i]);
       for (std::size_t j = 0; j < n_; ++j)
         if (j != i) coupling_[i * n_ + j] = -lines_[i].slope * signal_matrix[i * n_ + j];
+      double row = 0.0;
+      for (std::size_t j = 0; j < n_; ++j) row += std::abs(coupling_[i * n_ + j]);
+      reach_ = std::max(reach_, row);
     }
   }
 
@@ -75,6 +84,23 @@ class System {
     double ask = lines_[i].at_zero + lines_[i].slope * other_lx;
     for (std::size_t j = 0; j < n_; ++j) ask -= coupling_[i * n_ + j] * x[j];
     return ask;
+  }
+
+  /// Settles within [low, high] from high. Where the last settling's guess of who stands at a limit holds
+  /// again, it is taken without looking anew, and the answer is the same to the bit: a row sum of |B| below
+  /// 1 makes x -> clamp(b - B x) a contraction, so that any other guess that `solve` lets pass lies within
+  /// its slack over 1 - reach of this one, and a margin above that leaves no other guess.
+  void settle_again(std::span<const double> other_lx, std::span<const double> low,
+                    std::span<const double> high, std::span<double> x) {
+    constexpr double kReach = 0.9;  // also enough for the rounds below to come to rest
+    if (placed_ && reach_ <= kReach && n_ <= kMostLoopsSearched && solve(other_lx, low, high) &&
+        clear_of_limits(low, high)) {
+      std::copy(exact_.begin(), exact_.end(), x.begin());
+      return;
+    }
+    std::copy(high.begin(), high.end(), x.begin());
+    settle(other_lx, low, high, x);
+    placed_ = true;
   }
 
   /// Settles within [low, high]; `x` comes in as the point to start from.
@@ -114,6 +140,22 @@ class System {
     return false;
   }
 
+  /// After `solve`: every loop stands where it does by more than a hair.
+  [[nodiscard]] bool clear_of_limits(std::span<const double> low, std::span<const double> high) const {
+    constexpr double kMargin = 1e-6;
+    for (std::size_t i = 0; i < n_; ++i) {
+      if (low[i] == high[i]) {
+        if (places_[i] == Place::free) return false;
+        continue;  // switched off: both limits are one level
+      }
+      if (places_[i] == Place::low && asks_[i] > low[i] - kMargin) return false;
+      if (places_[i] == Place::high && asks_[i] < high[i] + kMargin) return false;
+      if (places_[i] == Place::free && (exact_[i] < low[i] + kMargin || exact_[i] > high[i] - kMargin))
+        return false;
+    }
+    return true;
+  }
+
   /// Solves into `exact_` for the loops that stand at no limit; true when every loop then wants to stand
   /// where `places_` says.
   bool solve(std::span<const double> other_lx, std::span<const double> low, std::span<const double> high) {
@@ -126,7 +168,7 @@ class System {
     constexpr double kSlack = 1e-9;
     for (std::size_t i = 0; i < n_; ++i) {
       if (!(exact_[i] >= low[i] - kSlack && exact_[i] <= high[i] + kSlack)) return false;
-      const double ask = asked(i, other_lx[i], exact_);
+      const double ask = asks_[i] = asked(i, other_lx[i], exact_);
       if (places_[i] == Place::low && ask > low[i] + kSlack) return false;
       if (places_[i] == Place::high && ask < high[i] - kSlack) return false;
     }
@@ -134,31 +176,61 @@ class System {
     return true;
   }
 
-  /// Gaussian elimination with row pivots on (I + B) x = ask over the free loops; false when it is singular.
-  bool eliminate(std::span<const double> other_lx) {
+  /// (I + B) over one set of free loops after Gaussian elimination with row pivots. It does not depend on
+  /// the light, so that a year eliminates each set once.
+  struct Eliminated {
+    std::vector<std::size_t> free;
+    std::vector<double> rows;        // m x m: above and on the diagonal what is left, below it the factors
+    std::vector<std::size_t> pivot;  // row that changed places with row k
+    bool singular = false;
+  };
+
+  [[nodiscard]] Eliminated eliminated() const {
+    Eliminated e;
+    e.free = free_;
     const std::size_t m = free_.size();
-    const std::size_t width = m + 1;
-    for (std::size_t r = 0; r < m; ++r) {
-      const std::size_t i = free_[r];
-      for (std::size_t c = 0; c < m; ++c) rows_[r * width + c] = r == c ? 1.0 : coupling(i, free_[c]);
-      rows_[r * width + m] = asked(i, other_lx[i], exact_);  // the free ones are still 0 there
-    }
+    e.rows.resize(m * m);
+    e.pivot.resize(m);
+    std::vector<double>& rows = e.rows;
+    for (std::size_t r = 0; r < m; ++r)
+      for (std::size_t c = 0; c < m; ++c) rows[r * m + c] = r == c ? 1.0 : coupling(free_[r], free_[c]);
     for (std::size_t k = 0; k < m; ++k) {
       std::size_t pivot = k;
       for (std::size_t r = k + 1; r < m; ++r)
-        if (std::abs(rows_[r * width + k]) > std::abs(rows_[pivot * width + k])) pivot = r;
-      if (std::abs(rows_[pivot * width + k]) < 1e-12) return false;
+        if (std::abs(rows[r * m + k]) > std::abs(rows[pivot * m + k])) pivot = r;
+      e.singular = std::abs(rows[pivot * m + k]) < 1e-12;
+      if (e.singular) return e;
+      e.pivot[k] = pivot;
       if (pivot != k)
-        for (std::size_t c = 0; c < width; ++c) std::swap(rows_[k * width + c], rows_[pivot * width + c]);
+        for (std::size_t c = 0; c < m; ++c) std::swap(rows[k * m + c], rows[pivot * m + c]);
       for (std::size_t r = k + 1; r < m; ++r) {
-        const double factor = rows_[r * width + k] / rows_[k * width + k];
-        for (std::size_t c = k; c < width; ++c) rows_[r * width + c] -= factor * rows_[k * width + c];
+        const double factor = rows[r * m + k] / rows[k * m + k];
+        rows[r * m + k] = factor;
+        for (std::size_t c = k + 1; c < m; ++c) rows[r * m + c] -= factor * rows[k * m + c];
       }
     }
+    return e;
+  }
+
+  /// Solves (I + B) x = ask over the free loops; false when it is singular.
+  bool eliminate(std::span<const double> other_lx) {
+    auto known =
+        std::find_if(known_.begin(), known_.end(), [&](const Eliminated& e) { return e.free == free_; });
+    if (known == known_.end()) known = known_.insert(known_.end(), eliminated());
+    if (known->singular) return false;
+    const std::size_t m = free_.size();
+    const double* rows = known->rows.data();
+    double* right = right_.data();
+    for (std::size_t r = 0; r < m; ++r)
+      right[r] = asked(free_[r], other_lx[free_[r]], exact_);  // the free ones are still 0 there
+    // Factors were stored before later rows changed places, and change places with them.
+    for (std::size_t k = 0; k < m; ++k) std::swap(right[k], right[known->pivot[k]]);
+    for (std::size_t k = 0; k < m; ++k)
+      for (std::size_t r = k + 1; r < m; ++r) right[r] -= rows[r * m + k] * right[k];
     for (std::size_t k = m; k-- > 0;) {
-      double value = rows_[k * width + m];
-      for (std::size_t c = k + 1; c < m; ++c) value -= rows_[k * width + c] * exact_[free_[c]];
-      exact_[free_[k]] = value / rows_[k * width + k];
+      double value = right[k];
+      for (std::size_t c = k + 1; c < m; ++c) value -= rows[k * m + c] * exact_[free_[c]];
+      exact_[free_[k]] = value / rows[k * m + k];
     }
     return true;
   }
@@ -184,8 +256,12 @@ class System {
   // Scratch of one settling, kept so that a year allocates once.
   std::vector<Place> places_;
   std::vector<std::size_t> free_;
-  std::vector<double> rows_;
+  std::vector<Eliminated> known_;
+  std::vector<double> right_;
   std::vector<double> exact_;
+  std::vector<double> asks_;
+  double reach_ = 0.0;   // largest row sum of |B|
+  bool placed_ = false;  // `places_` is of the settling before
 };
 
 }  // namespace
@@ -347,9 +423,8 @@ void run_loops(std::span<const Loop> loops, std::span<const double> signal_matri
       for (std::size_t i = 0; i < n; ++i) {
         low[i] = states[i].off() ? 0.0 : loops[i].minimum_level;
         high[i] = states[i].off() ? 0.0 : loops[i].maximum_level;
-        x[i] = high[i];
       }
-      system.settle(other, low, high, x);
+      system.settle_again(other, low, high, x);
     };
     solve();
     bool changed = false;

@@ -276,5 +276,49 @@ TEST(Coupled, UncoupledLoopsRunAsEachAlone) {  // DIM-7, DIM-6
   }
 }
 
+TEST(Coupled, AYearGivesEachStepWhatItWouldHaveAlone) {  // DIM-7
+  // A series starts from the step before; `settle` knows nothing before. To the bit, for rooms that are
+  // coupled weakly, strongly and so strongly that they hunt.
+  for (std::uint32_t room = 0; room < 300; ++room) {
+    const std::size_t n = 2 + room % 4;
+    const auto u = [&](std::uint32_t k) { return random_uniform({12, room}, {0, 0, 0, k}); };
+    std::vector<Loop> loops;
+    std::vector<double> seen(n * n);
+    std::vector<double> fixed(n);
+    const double coupled_lx = 60.0 * u(0) * u(1);
+    for (std::size_t i = 0; i < n; ++i) {
+      const auto k = static_cast<std::uint32_t>(i);
+      const Method method = u(10 + k) < 0.5 ? Method::closed_loop_proportional : Method::integral_reset;
+      loops.push_back(loop_of(method, 0.12 + 0.1 * u(20 + k), 0.1));
+      fixed[i] = 10.0 * u(30 + k);
+      for (std::size_t j = 0; j < n; ++j)
+        seen[i * n + j] = i == j ? 50.0 : coupled_lx * u(40 + static_cast<std::uint32_t>(i * n + j));
+    }
+    constexpr std::size_t kSteps = 200;
+    std::vector<std::vector<float>> daylight(n, std::vector<float>(kSteps));
+    std::vector<std::vector<double>> found(n, std::vector<double>(kSteps));
+    std::vector<std::span<const float>> signals;
+    std::vector<std::span<double>> levels;
+    for (std::size_t i = 0; i < n; ++i) {
+      for (std::size_t k = 0; k < kSteps; ++k)
+        daylight[i][k] = static_cast<float>((60.0 + 20.0 * static_cast<double>(i)) *
+                                                std::abs(std::sin(0.03 * static_cast<double>(k))) +
+                                            10.0 * u(100 + static_cast<std::uint32_t>(i * kSteps + k)));
+      signals.emplace_back(daylight[i]);
+      levels.emplace_back(found[i]);
+    }
+    run_loops(loops, seen, signals, fixed, 300, levels);
+    std::vector<double> other(n);
+    std::vector<double> alone(n);
+    for (std::size_t k = 0; k < kSteps; ++k) {
+      for (std::size_t i = 0; i < n; ++i)
+        other[i] = quantised_lx(static_cast<double>(daylight[i][k]) + fixed[i], loops[i].range_lx);
+      settle(loops, seen, other, alone);
+      for (std::size_t i = 0; i < n; ++i)
+        ASSERT_EQ(found[i][k], alone[i]) << "room " << room << ", step " << k;
+    }
+  }
+}
+
 }  // namespace
 }  // namespace halflight::controls
