@@ -37,6 +37,14 @@ namespace {
 constexpr Eigen::Index kPanel = 16;
 using RowMajor = Eigen::Matrix<float, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
 
+/// The library blocks products, and so orders their sums, by cache sizes that it asks the processor for. They
+/// are fixed for the whole process, to the values that transport/interreflection.cpp fixes too: a run that
+/// factorises nothing because all came from the store must block as one that does.
+const bool kCacheSizesFixed = [] {
+  Eigen::setCpuCacheSizes(32 * 1024, 512 * 1024, 2 * 1024 * 1024);
+  return true;
+}();
+
 /// One row through one group in one shade state.
 struct Line {
   Eigen::VectorXf sky;               // lx per cd/m2 of each bin, glass and shade included
