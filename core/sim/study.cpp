@@ -334,7 +334,7 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
                              c.gain, c.correlation, c.usable});
       if (!c.usable)
         one.findings.push_back(
-            {"photosensor-placement", "", "", "", "Photosensor cannot govern its group",
+            {"photosensor-sees-too-little", "", "", "", "Photosensor cannot govern its group",
              results::Finding::Verdict::fail,
              fmt::format("{}: signal per lux at the task is {:.3f} by day and {:.3f} from the "
                          "electric light; a closed loop needs more by day",
