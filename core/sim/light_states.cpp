@@ -28,13 +28,6 @@ std::size_t proposal_index(const SpaceModel& model) {
                            : static_cast<std::size_t>(design - model.project->designs.data());
 }
 
-double level_of(const domain::Scene* scene, const std::string& group, double otherwise) {
-  if (scene != nullptr)
-    for (const domain::SceneLevel& level : scene->levels)
-      if (!group.empty() && level.group == group) return level.level;
-  return otherwise;
-}
-
 template <class LevelOfCell>
 ColumnLevels levels(const SpaceModel& model, LevelOfCell level_of_cell) {
   ColumnLevels out(model.lit->scene.columns.size(), 0.0);
@@ -157,14 +150,14 @@ std::vector<results::GroupLight> electric_light(const SpaceModel& model) {
   }
   out.push_back(std::move(all));
   const ColumnLevels standing =
-      levels(model, [&](const ControlCell& cell) { return trim * level_of(normal, cell.scene_group, 1.0); });
+      levels(model, [&](const ControlCell& cell) { return trim * level_in(normal, cell.scene_group, 1.0); });
   results::GroupLight trimmed{"all", power_w(model, standing), {}};
   for (std::size_t t = 0; t < model.lit->task_rows.size(); ++t)
     trimmed.task_areas.push_back(on_task(model, t, "trimmed", standing, true));
   out.push_back(std::move(trimmed));
   for (const domain::Scene* scene : scenes_of(model)) {
     const ColumnLevels level = levels(model, [&](const ControlCell& cell) {
-      return trim * level_of(scene, cell.scene_group, level_of(normal, cell.scene_group, 1.0));
+      return trim * level_in(scene, cell.scene_group, level_in(normal, cell.scene_group, 1.0));
     });
     results::GroupLight light{"all", power_w(model, level), {}};
     for (std::size_t t = 0; t < model.lit->task_rows.size(); ++t)
@@ -196,10 +189,10 @@ std::vector<results::SceneState> scene_states(const SpaceModel& model) {
     state.name = scene->name;
     for (const domain::Group& group : design->groups)
       if (group.space == model.space->id && group.strategy == domain::Strategy::scene)
-        state.levels.emplace_back(group.name, level_of(scene, group.id, level_of(normal, group.id, 1.0)));
+        state.levels.emplace_back(group.name, level_in(scene, group.id, level_in(normal, group.id, 1.0)));
     state.power_w =
         power_w(model, levels(model, [&](const ControlCell& cell) {
-                  return trim * level_of(scene, cell.scene_group, level_of(normal, cell.scene_group, 1.0));
+                  return trim * level_in(scene, cell.scene_group, level_in(normal, cell.scene_group, 1.0));
                 }));
     out.push_back(std::move(state));
   }
@@ -223,8 +216,8 @@ std::vector<results::EgressState> egress_light(const SpaceModel& model,
   const auto arbitrated = [&](const domain::Scene* scene, auto refine) {
     return levels(model, [&](const ControlCell& cell) {
       controls::ArbitrationInputs inputs;
-      inputs.standing = level_of(normal, cell.scene_group, 1.0);
-      if (scene != nullptr) inputs.manual = level_of(scene, cell.scene_group, inputs.standing);
+      inputs.standing = level_in(normal, cell.scene_group, 1.0);
+      if (scene != nullptr) inputs.manual = level_in(scene, cell.scene_group, inputs.standing);
       inputs.trim_high = trim;
       inputs.trim_low = sequence.trim ? sequence.trim->low : 0.0;
       refine(cell, inputs);
@@ -311,7 +304,7 @@ results::PlanGrid plan_grid(const SpaceModel& model) {
   const double trim = trim_in_force(model);
   const domain::Scene* normal = normal_scene(model);
   const ColumnLevels level =
-      levels(model, [&](const ControlCell& cell) { return trim * level_of(normal, cell.scene_group, 1.0); });
+      levels(model, [&](const ControlCell& cell) { return trim * level_in(normal, cell.scene_group, 1.0); });
   const lightresponse::PointRows& rows = model.lit->plan_rows;
   std::vector<double> weight(level.size());
   for (std::size_t c = 0; c < level.size(); ++c)

@@ -24,6 +24,13 @@ lightresponse::LightOptions light_options(Accuracy accuracy) {
   return options;
 }
 
+double level_in(const domain::Scene* scene, const std::string& group, double otherwise) {
+  if (scene == nullptr || group.empty()) return otherwise;
+  for (const domain::SceneLevel& level : scene->levels)
+    if (level.group == group) return level.level;
+  return otherwise;
+}
+
 const domain::Luminaire& luminaire_of(const domain::Project& project,
                                       const lightresponse::ChannelColumn& column) {
   return project.designs[column.design].luminaires[column.luminaire];

@@ -59,6 +59,10 @@ Result<LitSpace> light_space(const StudyInputs& inputs, std::size_t space, const
                              const lightresponse::LightOptions& options, std::span<const Vector3> sun,
                              const Context& context, lightresponse::StageLog& log);
 
+/// Level of a group in a scene; `otherwise` without a scene, for no group, or where the scene does not name
+/// it.
+double level_in(const domain::Scene* scene, const std::string& group, double otherwise);
+
 /// Factor by which the light of a column is multiplied for maintained values (light loss of its type).
 double light_loss(const domain::Project& project, const lightresponse::ChannelColumn& column);
 /// Rated input watts of a column's channel.

@@ -98,13 +98,6 @@ const domain::Scene* scene_of(const Design& design, const std::string& id) {
   return id.empty() ? nullptr : domain::find_by_id(design.scenes, id);
 }
 
-double level_in(const domain::Scene* scene, const std::string& group, double otherwise) {
-  if (scene == nullptr || group.empty()) return otherwise;
-  for (const domain::SceneLevel& level : scene->levels)
-    if (level.group == group) return level.level;
-  return otherwise;
-}
-
 /// Rooms that refuse automatic off keep their lights whatever the sequence says.
 domain::Sequence permitted(const domain::Space& space, domain::Sequence sequence) {
   if (space.automatic_off_refused) {
