@@ -308,6 +308,7 @@ struct SpaceLight::Stages {
 
   /// Nothing when the room cannot be lit.
   [[nodiscard]] std::optional<PointRows> compute_rows(const PointSet& set, PointRows rows) {
+    fix_matrix_blocking();
     if (!need_factor()) return std::nullopt;
     need_direct();
     const bool has_daylight = rows.groups > 0;

@@ -4,6 +4,7 @@
 #include "base/units.hpp"
 #include "climate/weather_track.hpp"
 #include "daylight/glazing.hpp"
+#include "transport/interreflection.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -36,14 +37,6 @@ namespace {
 // in panels of this height, the last one filled with zeros.
 constexpr Eigen::Index kPanel = 16;
 using RowMajor = Eigen::Matrix<float, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
-
-/// The library blocks products, and so orders their sums, by cache sizes that it asks the processor for. They
-/// are fixed for the whole process, to the values that transport/interreflection.cpp fixes too: a run that
-/// factorises nothing because all came from the store must block as one that does.
-const bool kCacheSizesFixed = [] {
-  Eigen::setCpuCacheSizes(32 * 1024, 512 * 1024, 2 * 1024 * 1024);
-  return true;
-}();
 
 /// One row through one group in one shade state.
 struct Line {
@@ -134,6 +127,7 @@ std::vector<SpaceDaylight> daylight_year(const domain::Project& project, std::sp
                                          const std::vector<daylight::Outside>& outside_of,
                                          const climate::SkyDivision& sky, const domain::WeatherYear& weather,
                                          const SunnySteps& sunny, const Context& context) {
+  fix_matrix_blocking();
   const std::size_t instants = sunny.step.size();
   std::vector<SpaceDaylight> result(spaces.size());
   std::vector<SpaceLaws> laws(spaces.size());

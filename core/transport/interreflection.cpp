@@ -8,21 +8,19 @@
 
 namespace halflight {
 
-namespace {
-
-// Columns per piece of work: fixed, so that the blocking inside the matrix library, and with it the order of
-// sums, does not depend on the number of threads.
-constexpr Eigen::Index kTile = 64;
-
-// The matrix library sizes its blocks by the machine's caches unless told; then machines of one class could
-// differ in the last bits.
-void fix_cache_sizes() {
+void fix_matrix_blocking() {
   static const bool once = [] {
     Eigen::setCpuCacheSizes(32 * 1024, 512 * 1024, 2 * 1024 * 1024);
     return true;
   }();
   static_cast<void>(once);
 }
+
+namespace {
+
+// Columns per piece of work: fixed, so that the blocking inside the matrix library, and with it the order of
+// sums, does not depend on the number of threads.
+constexpr Eigen::Index kTile = 64;
 
 template <class Work>
 void for_each_tile(const Context& context, Eigen::Index columns, const Work& work) {
@@ -56,7 +54,7 @@ Result<Interreflection> Interreflection::make(Eigen::MatrixXd exchange_m2, std::
                        "give a share from 0 to below 1"});
   if (!found.empty()) return tl::make_unexpected(std::move(found));
 
-  fix_cache_sizes();
+  fix_matrix_blocking();
   auto impl = std::make_shared<Impl>();
   const Eigen::Map<const Eigen::VectorXd> area(area_m2.data(), n);
   const Eigen::Map<const Eigen::VectorXd> rho(reflectance.data(), n);

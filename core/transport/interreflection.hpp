@@ -9,6 +9,11 @@
 
 namespace halflight {
 
+/// The matrix library sizes its blocks, and so orders its sums, by caches that it asks the processor for.
+/// This fixes them for the process: call it before any product whose last bits matter, so that a run that
+/// factorises nothing (all came from the store) blocks as one that does. Safe from any thread.
+void fix_matrix_blocking();
+
 /// Interreflection of diffuse surfaces, M = M0 + rho F M with F = G / A, solved by one factorisation that
 /// serves every set of sources and every observation point (docs/methods/interreflection.md). Immutable; safe
 /// from any thread.
