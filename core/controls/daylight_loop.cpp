@@ -7,7 +7,7 @@
 #include <array>
 #include <cmath>
 #include <cstdint>
-#include <utility>
+#include <memory>
 
 #include <Eigen/Dense>
 
@@ -60,13 +60,7 @@ class OffState {
 class System {
  public:
   System(std::span<const Loop> loops, std::span<const double> signal_matrix)
-      : n_(loops.size()),
-        lines_(n_),
-        coupling_(n_ * n_, 0.0),
-        places_(n_),
-        right_(n_),
-        exact_(n_),
-        asks_(n_) {
+      : n_(loops.size()), loops_(loops), lines_(n_), coupling_(n_ * n_, 0.0), places_(n_), asks_(n_) {
     for (std::size_t i = 0; i < n_; ++i) {
       lines_[i] = line_of(loops[i], signal_matrix[i * n_ + i]);
       for (std::size_t j = 0; j < n_; ++j)
@@ -86,52 +80,73 @@ class System {
     return ask;
   }
 
-  /// Settles within [low, high] from high. Where the last settling's guess of who stands at a limit holds
-  /// again, it is taken without looking anew, and the answer is the same to the bit: a row sum of |B| below
-  /// 1 makes x -> clamp(b - B x) a contraction, so that any other guess that `solve` lets pass lies within
-  /// its slack over 1 - reach of this one, and a margin above that leaves no other guess.
-  void settle_again(std::span<const double> other_lx, std::span<const double> low,
-                    std::span<const double> high, std::span<double> x) {
-    constexpr double kReach = 0.9;  // also enough for the rounds below to come to rest
-    if (placed_ && reach_ <= kReach && n_ <= kMostLoopsSearched && solve(other_lx, low, high) &&
-        clear_of_limits(low, high)) {
-      std::copy(exact_.begin(), exact_.end(), x.begin());
+  /// Settles from full light, with the groups of `off` switched off; `x` receives the levels. Where the last
+  /// settling's guess of who stands at a limit holds again, it is taken without looking anew, and the answer
+  /// is the same to the bit: a row sum of |B| below 1 makes x -> clamp(b - B x) a contraction, so that any
+  /// other guess that `holds` lets pass lies within its slack over 1 - reach of this one, and a margin above
+  /// that leaves no other guess.
+  void settle_again(std::span<const double> other_lx, std::span<const OffState> off, std::span<double> x) {
+    constexpr double kReach = 0.9;  // also enough for the rounds of `settle` to come to rest
+    constexpr double kMargin = 1e-6;
+    bool same = reach_ <= kReach && n_ <= kMostLoopsSearched && answer_ != nullptr;
+    for (std::size_t i = 0; same && i < n_; ++i) same = (places_[i] == Place::off) == off[i].off();
+    if (same && holds(other_lx, -kMargin)) {
+      take(x);
       return;
     }
-    std::copy(high.begin(), high.end(), x.begin());
-    settle(other_lx, low, high, x);
-    placed_ = true;
+    settle(other_lx, off, x);
   }
 
-  /// Settles within [low, high]; `x` comes in as the point to start from.
-  void settle(std::span<const double> other_lx, std::span<const double> low, std::span<const double> high,
-              std::span<double> x) {
+  /// The same without memory of the settling before.
+  void settle(std::span<const double> other_lx, std::span<const OffState> off, std::span<double> x) {
+    constexpr double kSlack = 1e-9;
+    const auto is_off = [&](std::size_t i) { return !off.empty() && off[i].off(); };
+    for (std::size_t i = 0; i < n_; ++i) x[i] = is_off(i) ? 0.0 : loops_[i].maximum_level;
     // A few rounds are enough to see which loops stand at a limit; only a wrong guess asks for more.
     for (const double still : {1e-3, 1e-6, 1e-9}) {
-      if (!rounds(other_lx, low, high, still, x)) break;
+      if (!rounds(other_lx, is_off, still, x)) break;
       for (std::size_t i = 0; i < n_; ++i) {
         const double ask = asked(i, other_lx[i], x);
-        places_[i] = ask <= low[i] ? Place::low : ask >= high[i] ? Place::high : Place::free;
+        places_[i] = is_off(i)                        ? Place::off
+                     : ask <= loops_[i].minimum_level ? Place::low
+                     : ask >= loops_[i].maximum_level ? Place::high
+                                                      : Place::free;
       }
-      if (solve(other_lx, low, high)) {
-        std::copy(exact_.begin(), exact_.end(), x.begin());
+      answer_ = answer_of_places();
+      if (holds(other_lx, kSlack)) {
+        take(x);
         return;
       }
     }
-    if (search(other_lx, low, high)) std::copy(exact_.begin(), exact_.end(), x.begin());
+    if (search(other_lx, is_off, kSlack)) {
+      take(x);
+    } else {
+      answer_ = nullptr;
+    }
   }
 
  private:
-  enum class Place : std::uint8_t { low, free, high };
+  enum class Place : std::uint8_t { off, low, free, high };
+
+  /// With every loop in its place, what all ask for is linear in the light that no loop moves: a year works
+  /// each combination of places out once.
+  struct Answer {
+    std::vector<Place> places;
+    std::vector<double> by_light;  // n x n: ask of loop i per lx of what else sensor j sees
+    std::vector<double> in_dark;   // n
+    bool singular = false;
+  };
 
   /// Projected Gauss-Seidel until no level moves by more than `still`; false if it does not come to rest.
-  bool rounds(std::span<const double> other_lx, std::span<const double> low, std::span<const double> high,
-              double still, std::span<double> x) const {
+  template <class IsOff>
+  bool rounds(std::span<const double> other_lx, IsOff is_off, double still, std::span<double> x) const {
     constexpr int kMostRounds = 200;
     for (int round = 0; round < kMostRounds; ++round) {
       double moved = 0.0;
       for (std::size_t i = 0; i < n_; ++i) {
-        const double next = std::clamp(asked(i, other_lx[i], x), low[i], high[i]);
+        if (is_off(i)) continue;
+        const double next =
+            std::clamp(asked(i, other_lx[i], x), loops_[i].minimum_level, loops_[i].maximum_level);
         moved = std::max(moved, std::abs(next - x[i]));
         x[i] = next;
       }
@@ -140,128 +155,113 @@ class System {
     return false;
   }
 
-  /// After `solve`: every loop stands where it does by more than a hair.
-  [[nodiscard]] bool clear_of_limits(std::span<const double> low, std::span<const double> high) const {
-    constexpr double kMargin = 1e-6;
+  [[nodiscard]] double level_at(std::size_t i, Place place) const {
+    return place == Place::low ? loops_[i].minimum_level : place == Place::high ? loops_[i].maximum_level : 0.0;
+  }
+
+  /// Works out into `asks_` what all ask for; true when each then wants to stand in its place, give or take
+  /// `slack`.
+  bool holds(std::span<const double> other_lx, double slack) {
+    if (answer_->singular) return false;
+    const double* row = answer_->by_light.data();
+    for (std::size_t i = 0; i < n_; ++i, row += n_) {
+      double ask = answer_->in_dark[i];
+      for (std::size_t j = 0; j < n_; ++j) ask += row[j] * other_lx[j];
+      asks_[i] = ask;
+    }
     for (std::size_t i = 0; i < n_; ++i) {
-      if (low[i] == high[i]) {
-        if (places_[i] == Place::free) return false;
-        continue;  // switched off: both limits are one level
-      }
-      if (places_[i] == Place::low && asks_[i] > low[i] - kMargin) return false;
-      if (places_[i] == Place::high && asks_[i] < high[i] + kMargin) return false;
-      if (places_[i] == Place::free && (exact_[i] < low[i] + kMargin || exact_[i] > high[i] - kMargin))
-        return false;
+      const double low = loops_[i].minimum_level;
+      const double high = loops_[i].maximum_level;
+      if (places_[i] == Place::low && asks_[i] > low + slack) return false;
+      if (places_[i] == Place::high && asks_[i] < high - slack) return false;
+      if (places_[i] == Place::free && (asks_[i] < low - slack || asks_[i] > high + slack)) return false;
     }
     return true;
   }
 
-  /// Solves into `exact_` for the loops that stand at no limit; true when every loop then wants to stand
-  /// where `places_` says.
-  bool solve(std::span<const double> other_lx, std::span<const double> low, std::span<const double> high) {
-    free_.clear();
-    for (std::size_t i = 0; i < n_; ++i) {
-      exact_[i] = places_[i] == Place::low ? low[i] : places_[i] == Place::high ? high[i] : 0.0;
-      if (places_[i] == Place::free) free_.push_back(i);
-    }
-    if (!free_.empty() && !eliminate(other_lx)) return false;
-    constexpr double kSlack = 1e-9;
-    for (std::size_t i = 0; i < n_; ++i) {
-      if (!(exact_[i] >= low[i] - kSlack && exact_[i] <= high[i] + kSlack)) return false;
-      const double ask = asks_[i] = asked(i, other_lx[i], exact_);
-      if (places_[i] == Place::low && ask > low[i] + kSlack) return false;
-      if (places_[i] == Place::high && ask < high[i] - kSlack) return false;
-    }
-    for (std::size_t i = 0; i < n_; ++i) exact_[i] = std::clamp(exact_[i], low[i], high[i]);
-    return true;
+  void take(std::span<double> x) const {
+    for (std::size_t i = 0; i < n_; ++i)
+      x[i] = places_[i] == Place::free
+                 ? std::clamp(asks_[i], loops_[i].minimum_level, loops_[i].maximum_level)
+                 : level_at(i, places_[i]);
   }
 
-  /// (I + B) over one set of free loops after Gaussian elimination with row pivots. It does not depend on
-  /// the light, so that a year eliminates each set once.
-  struct Eliminated {
+  const Answer* answer_of_places() {
+    for (const std::unique_ptr<Answer>& known : known_)
+      if (known->places == places_) return known.get();
+    known_.push_back(std::make_unique<Answer>(work_out()));
+    return known_.back().get();
+  }
+
+  [[nodiscard]] Answer work_out() const {
+    Answer answer;
+    answer.places = places_;
+    answer.by_light.assign(n_ * n_, 0.0);
+    answer.in_dark.assign(n_, 0.0);
     std::vector<std::size_t> free;
-    std::vector<double> rows;        // m x m: above and on the diagonal what is left, below it the factors
-    std::vector<std::size_t> pivot;  // row that changed places with row k
-    bool singular = false;
-  };
-
-  [[nodiscard]] Eliminated eliminated() const {
-    Eliminated e;
-    e.free = free_;
-    const std::size_t m = free_.size();
-    e.rows.resize(m * m);
-    e.pivot.resize(m);
-    std::vector<double>& rows = e.rows;
-    for (std::size_t r = 0; r < m; ++r)
-      for (std::size_t c = 0; c < m; ++c) rows[r * m + c] = r == c ? 1.0 : coupling(free_[r], free_[c]);
-    for (std::size_t k = 0; k < m; ++k) {
-      std::size_t pivot = k;
-      for (std::size_t r = k + 1; r < m; ++r)
-        if (std::abs(rows[r * m + k]) > std::abs(rows[pivot * m + k])) pivot = r;
-      e.singular = std::abs(rows[pivot * m + k]) < 1e-12;
-      if (e.singular) return e;
-      e.pivot[k] = pivot;
-      if (pivot != k)
-        for (std::size_t c = 0; c < m; ++c) std::swap(rows[k * m + c], rows[pivot * m + c]);
-      for (std::size_t r = k + 1; r < m; ++r) {
-        const double factor = rows[r * m + k] / rows[k * m + k];
-        rows[r * m + k] = factor;
-        for (std::size_t c = k + 1; c < m; ++c) rows[r * m + c] -= factor * rows[k * m + c];
+    for (std::size_t i = 0; i < n_; ++i)
+      if (places_[i] == Place::free) free.push_back(i);
+    // (I + B) x = b over the free loops, b once a column: per lx of each signal, and the constant.
+    const auto m = static_cast<Eigen::Index>(free.size());
+    const auto n = static_cast<Eigen::Index>(n_);
+    Eigen::MatrixXd x = Eigen::MatrixXd::Zero(m, n + 1);
+    if (m > 0) {
+      Eigen::MatrixXd a = Eigen::MatrixXd::Identity(m, m);
+      Eigen::MatrixXd b = Eigen::MatrixXd::Zero(m, n + 1);
+      for (Eigen::Index r = 0; r < m; ++r) {
+        const std::size_t i = free[static_cast<std::size_t>(r)];
+        for (Eigen::Index c = 0; c < m; ++c)
+          if (c != r) a(r, c) = coupling(i, free[static_cast<std::size_t>(c)]);
+        b(r, static_cast<Eigen::Index>(i)) = lines_[i].slope;
+        b(r, n) = lines_[i].at_zero;
+        for (std::size_t j = 0; j < n_; ++j) b(r, n) -= coupling(i, j) * level_at(j, places_[j]);
+      }
+      const Eigen::FullPivLU<Eigen::MatrixXd> factors(a);
+      answer.singular = !factors.isInvertible();
+      if (answer.singular) return answer;
+      x = factors.solve(b);
+    }
+    for (std::size_t i = 0; i < n_; ++i) {
+      double* row = answer.by_light.data() + i * n_;
+      row[i] = lines_[i].slope;
+      answer.in_dark[i] = lines_[i].at_zero;
+      for (std::size_t j = 0; j < n_; ++j) answer.in_dark[i] -= coupling(i, j) * level_at(j, places_[j]);
+      for (Eigen::Index r = 0; r < m; ++r) {
+        const double share = coupling(i, free[static_cast<std::size_t>(r)]);
+        for (std::size_t j = 0; j < n_; ++j) row[j] -= share * x(r, static_cast<Eigen::Index>(j));
+        answer.in_dark[i] -= share * x(r, n);
       }
     }
-    return e;
+    return answer;
   }
 
-  /// Solves (I + B) x = ask over the free loops; false when it is singular.
-  bool eliminate(std::span<const double> other_lx) {
-    auto known =
-        std::find_if(known_.begin(), known_.end(), [&](const Eliminated& e) { return e.free == free_; });
-    if (known == known_.end()) known = known_.insert(known_.end(), eliminated());
-    if (known->singular) return false;
-    const std::size_t m = free_.size();
-    const double* rows = known->rows.data();
-    double* right = right_.data();
-    for (std::size_t r = 0; r < m; ++r)
-      right[r] = asked(free_[r], other_lx[free_[r]], exact_);  // the free ones are still 0 there
-    // Factors were stored before later rows changed places, and change places with them.
-    for (std::size_t k = 0; k < m; ++k) std::swap(right[k], right[known->pivot[k]]);
-    for (std::size_t k = 0; k < m; ++k)
-      for (std::size_t r = k + 1; r < m; ++r) right[r] -= rows[r * m + k] * right[k];
-    for (std::size_t k = m; k-- > 0;) {
-      double value = right[k];
-      for (std::size_t c = k + 1; c < m; ++c) value -= rows[k * m + c] * exact_[free_[c]];
-      exact_[free_[k]] = value / rows[k * m + k];
-    }
-    return true;
-  }
-
-  /// Tries every combination of limits, brightest first; for the rare system on which the rounds go in
+  /// Tries every combination of places, brightest first; for the rare system on which the rounds go in
   /// circles.
-  bool search(std::span<const double> other_lx, std::span<const double> low, std::span<const double> high) {
+  template <class IsOff>
+  bool search(std::span<const double> other_lx, IsOff is_off, double slack) {
     if (n_ > kMostLoopsSearched) return false;
     static constexpr std::array<Place, 3> kOrder = {Place::high, Place::free, Place::low};
     std::size_t combinations = 1;
     for (std::size_t i = 0; i < n_; ++i) combinations *= 3;
     for (std::size_t code = 0; code < combinations; ++code) {
       std::size_t rest = code;
-      for (std::size_t i = 0; i < n_; ++i, rest /= 3) places_[i] = kOrder[rest % 3];
-      if (solve(other_lx, low, high)) return true;
+      for (std::size_t i = 0; i < n_; ++i, rest /= 3) places_[i] = is_off(i) ? Place::off : kOrder[rest % 3];
+      answer_ = answer_of_places();
+      if (holds(other_lx, slack)) return true;
     }
     return false;
   }
 
   std::size_t n_;
+  std::span<const Loop> loops_;
   std::vector<Line> lines_;
   std::vector<double> coupling_;
-  // Scratch of one settling, kept so that a year allocates once.
+  double reach_ = 0.0;  // largest row sum of |B|
+  // Of the settling before, and scratch that a year allocates once.
   std::vector<Place> places_;
-  std::vector<std::size_t> free_;
-  std::vector<Eliminated> known_;
-  std::vector<double> right_;
-  std::vector<double> exact_;
   std::vector<double> asks_;
-  double reach_ = 0.0;   // largest row sum of |B|
-  bool placed_ = false;  // `places_` is of the settling before
+  std::vector<std::unique_ptr<Answer>> known_;
+  const Answer* answer_ = nullptr;  // for `places_`
 };
 
 }  // namespace
@@ -392,15 +392,7 @@ Coupling examine_coupling(std::span<const Loop> loops, std::span<const double> s
 
 void settle(std::span<const Loop> loops, std::span<const double> signal_matrix,
             std::span<const double> other_signal_lx, std::span<double> levels) {
-  System system(loops, signal_matrix);
-  std::vector<double> low;
-  std::vector<double> high;
-  for (std::size_t i = 0; i < loops.size(); ++i) {
-    low.push_back(loops[i].minimum_level);
-    high.push_back(loops[i].maximum_level);
-    levels[i] = loops[i].maximum_level;
-  }
-  system.settle(other_signal_lx, low, high, levels);
+  System(loops, signal_matrix).settle(other_signal_lx, {}, levels);
 }
 
 void run_loops(std::span<const Loop> loops, std::span<const double> signal_matrix,
@@ -412,27 +404,19 @@ void run_loops(std::span<const Loop> loops, std::span<const double> signal_matri
   System system(loops, signal_matrix);
   std::vector<OffState> states(n);
   std::vector<double> other(n);
-  std::vector<double> low(n);
-  std::vector<double> high(n);
   std::vector<double> x(n);
   for (std::size_t k = 0; k < levels[0].size(); ++k) {
     for (std::size_t i = 0; i < n; ++i)
       other[i] =
           quantised_lx(static_cast<double>(daylight_signal_lx[i][k]) + fixed_signal_lx[i], loops[i].range_lx);
-    const auto solve = [&] {
-      for (std::size_t i = 0; i < n; ++i) {
-        low[i] = states[i].off() ? 0.0 : loops[i].minimum_level;
-        high[i] = states[i].off() ? 0.0 : loops[i].maximum_level;
-      }
-      system.settle_again(other, low, high, x);
-    };
-    solve();
+    system.settle_again(other, states, x);
     bool changed = false;
     for (std::size_t i = 0; i < n; ++i) {
+      if (!loops[i].may_switch_off) continue;
       const bool was = states[i].off();
       changed |= states[i].step(loops[i], system.asked(i, other[i], x), step_s) != was;
     }
-    if (changed) solve();
+    if (changed) system.settle_again(other, states, x);
     for (std::size_t i = 0; i < n; ++i) levels[i][k] = x[i];
   }
 }

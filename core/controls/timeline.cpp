@@ -16,27 +16,27 @@ constexpr Seconds kDecisionsPerDay = kDay / kDecisionStep;
 /// Walks through a set in time: whether `t` is inside, and whether it is the instant of entering or leaving.
 class Cursor {
  public:
-  explicit Cursor(const IntervalSet& set) : all_(set.intervals()) {}
+  explicit Cursor(const IntervalSet& set) : all_(&set.intervals()) {}
   void move_to(Seconds t) {
     enters = leaves = false;
-    if (inside && all_[next_].end == t) {
+    if (inside && (*all_)[next_].end == t) {
       inside = false;
       leaves = true;
       ++next_;
     }
-    if (!inside && next_ < all_.size() && all_[next_].begin == t) inside = enters = true;
+    if (!inside && next_ < all_->size() && (*all_)[next_].begin == t) inside = enters = true;
   }
   /// The next instant at which something changes.
   [[nodiscard]] Seconds change() const {
-    if (next_ >= all_.size()) return kNever;
-    return inside ? all_[next_].end : all_[next_].begin;
+    if (next_ >= all_->size()) return kNever;
+    return inside ? (*all_)[next_].end : (*all_)[next_].begin;
   }
   bool inside = false;
   bool enters = false;
   bool leaves = false;
 
  private:
-  const std::vector<Interval>& all_;
+  const std::vector<Interval>* all_;
   std::size_t next_ = 0;
 };
 
@@ -128,12 +128,12 @@ class Walk {
     }
     if (in.sequence.manual && in.sequence.manual->holds_until == domain::ManualRule::HoldsUntil::time_limit)
       raise_lasts_ = std::max<Seconds>(whole(in.sequence.manual->time_limit_s), 1);
-    brief_gaps_do_nothing_ = !partial_ && !off_by_hand_ && in.scenes.empty();
+    brief_gaps_do_nothing_ = !partial_ && !off_by_hand_ && in.scene_use.empty();
     if (in.sequence.vacancy) brief_ = steps_ ? delay_ : delay_ - std::min(warning_, delay_);
   }
 
   Timeline run() {
-    timeline_.segments.reserve(2 * sets_.motion.size() + 16);
+    if (in_.with_causes) timeline_.segments.reserve(2 * sets_.motion.size() + 16);
     for (Seconds t = 0; t < in_.horizon;) {
       Seconds next = in_.horizon;
       for (Cursor* cursor : {&motion_, &people_, &cleaning_, &window_, &allowed_}) {
@@ -251,7 +251,7 @@ class Walk {
   void pass_dark(Seconds t, Seconds end) {
     const bool may_switch_on = by_hand_ && people_.inside && allowed_.inside;
     const Seconds at = may_switch_on ? switches_while_staying(t, end) : kNever;
-    emit(t, std::min(at, end), 0.0, cause_);
+    emit(t, std::min(at, end), {Setting::Kind::off}, cause_);
     if (at == kNever) return;
     switch_on(at, Cause::on_by_hand);
     pass_lit(at, end);
@@ -289,10 +289,24 @@ class Walk {
     const Seconds others = std::min({in_.horizon, cleaning_.change(), window_.change(), allowed_.change()});
     const Seconds quiet = std::min(others, sweep_warning_from());
     const bool vacancy = in_.sequence.vacancy.has_value();
+    if (!in_.with_causes && sets_.sensors_see_all && next < quiet) {
+      // Nothing to tell: on to the last instant before a gap that is longer or something else happens.
+      const Seconds from = t;
+      while (next < quiet && (motion_.inside || !vacancy || next - empty_since_ <= brief_)) {
+        motion_.move_to(next);
+        if (motion_.leaves) empty_since_ = next;
+        t = next;
+        next = motion_.change();
+      }
+      people_ = motion_;
+      emit(from, t, {Setting::Kind::normal}, cause_);
+      next = std::min(next, others);
+      return;
+    }
     while (next < quiet) {
       const bool in_use = motion_.inside || !vacancy;
       if (!in_use && next - empty_since_ > brief_) return;
-      emit(t, next, in_.normal_level, in_use ? cause_ : Cause::waiting);
+      emit(t, next, {Setting::Kind::normal}, in_use ? cause_ : Cause::waiting);
       motion_.move_to(next);
       people_.move_to(next);
       if (motion_.leaves) empty_since_ = next;
@@ -315,7 +329,7 @@ class Walk {
       if (stepped) raised_ = false;
       if (raised_ && raised_until_ <= t) raised_ = false;
       if (raised_) next = std::min(next, raised_until_);
-      if (!in_.scenes.empty() && !stepped) next = std::min(next, (t / kHour + 1) * kHour);
+      if (!in_.scene_use.empty() && !stepped) next = std::min(next, (t / kHour + 1) * kHour);
       const Seconds sweep_dip = sweep_warning_from();
       if (t < sweep_dip) next = std::min(next, sweep_dip);
       Seconds raise_at = kNever;
@@ -337,44 +351,46 @@ class Walk {
 
   void emit_lit(Seconds t, Seconds end, Stage::Kind stage, bool before_sweep) {
     using Kind = Stage::Kind;
-    // Partial-on is a ceiling until somebody raises it.
-    double level = partial_ && !raised_ ? std::min(on_rule_.level, in_.normal_level) : in_.normal_level;
+    Setting setting{partial_ && !raised_ ? Setting::Kind::partly_on : Setting::Kind::normal};
     Cause cause = cause_;
     if (partial_) cause = raised_ ? Cause::raised_by_hand : Cause::partly_by_motion;
     if (stage == Kind::stepped || stage == Kind::step_warning) {
-      level = std::min(vacancy_.step_level, in_.normal_level);
+      setting = {Setting::Kind::stepped_down};
       cause = Cause::stepped_down;
-    } else if (const SceneUse* scene = people_.inside || stage != Kind::in_use ? scene_at(t) : nullptr) {
-      level = scene->level;
-      cause = Cause::scene;
+    } else if (people_.inside || stage != Kind::in_use) {
+      if (const std::optional<std::uint8_t> scene = scene_at(t)) {
+        setting = {Setting::Kind::stored_scene, *scene};
+        cause = Cause::scene;
+      }
     }
     if (stage == Kind::waiting) cause = Cause::waiting;
     if (stage == Kind::in_use && !motion_.inside && !people_.inside && off_by_hand_) cause = Cause::left_on;
     if (stage == Kind::warning || stage == Kind::step_warning || before_sweep) {
-      level *= vacancy_.warning_level;
+      setting.dipped = true;
       cause = Cause::warning;
     }
-    emit(t, end, level, cause);
+    emit(t, end, setting, cause);
   }
 
-  [[nodiscard]] const SceneUse* scene_at(Seconds t) const {
+  [[nodiscard]] std::optional<std::uint8_t> scene_at(Seconds t) const {
     static const std::uint32_t kScene = hash_name("scene of the hour");
-    if (in_.scenes.empty()) return nullptr;
+    if (in_.scene_use.empty()) return std::nullopt;
     double u = random_uniform(in_.key, counter(t, kScene, t % kDay / kHour));
-    for (const SceneUse& scene : in_.scenes) {
-      if (u < scene.use_fraction) return &scene;
-      u -= scene.use_fraction;
+    for (std::size_t scene = 0; scene < in_.scene_use.size(); ++scene) {
+      if (u < in_.scene_use[scene]) return static_cast<std::uint8_t>(scene);
+      u -= in_.scene_use[scene];
     }
-    return nullptr;
+    return std::nullopt;
   }
 
-  void emit(Seconds begin, Seconds end, double level, Cause cause) {
+  void emit(Seconds begin, Seconds end, Setting setting, Cause cause) {
     if (begin >= end) return;
-    std::vector<LevelSegment>& all = timeline_.segments;
-    if (!all.empty() && all.back().level == level && all.back().cause == cause) {
+    if (!in_.with_causes) cause = Cause::not_switched_on;
+    std::vector<Segment>& all = timeline_.segments;
+    if (!all.empty() && all.back().setting == setting && all.back().cause == cause) {
       all.back().end = end;
     } else {
-      all.push_back({begin, end, level, cause});
+      all.push_back({begin, end, setting, cause});
     }
   }
 
@@ -451,17 +467,37 @@ const char* words_of(Cause cause) {
   return "";
 }
 
-const LevelSegment& Timeline::at(Seconds t) const {
+const Segment& Timeline::at(Seconds t) const {
   const auto after = std::upper_bound(segments.begin(), segments.end(), t,
-                                      [](Seconds value, const LevelSegment& s) { return value < s.begin; });
+                                      [](Seconds value, const Segment& s) { return value < s.begin; });
   return *std::prev(after);
 }
 
-IntervalSet Timeline::lit() const {
-  std::vector<Interval> lit;
-  for (const LevelSegment& s : segments)
-    if (s.level > 0.0) lit.push_back({s.begin, s.end});
-  return IntervalSet(std::move(lit));
+GroupLevels::GroupLevels(const domain::Sequence& sequence, double normal, std::span<const double> scenes) {
+  const domain::VacancyRule vacancy = sequence.vacancy.value_or(domain::VacancyRule{});
+  const auto add = [&](double level) {
+    by_index_.push_back(level);
+    by_index_.push_back(level * vacancy.warning_level);
+  };
+  add(0.0);
+  add(normal);
+  // Partial-on is a ceiling until somebody raises it.
+  add(std::min(sequence.on.level, normal));
+  add(std::min(vacancy.step_level, normal));
+  for (const double level : scenes) add(level);
+}
+
+std::vector<LevelSegment> levels_of(const Timeline& timeline, const GroupLevels& levels) {
+  std::vector<LevelSegment> own;
+  for (const Segment& s : timeline.segments) {
+    const double level = levels.of(s.setting);
+    if (!own.empty() && own.back().level == level && own.back().cause == s.cause) {
+      own.back().end = s.end;
+    } else {
+      own.push_back({s.begin, s.end, level, s.cause});
+    }
+  }
+  return own;
 }
 
 Timeline base_timeline(const TimelineInputs& inputs) { return Walk(inputs).run(); }

@@ -37,7 +37,50 @@ enum class Cause : std::uint8_t {
 /// "empty, the vacancy delay runs".
 const char* words_of(Cause cause);
 
-/// `level`: fraction of trimmed full output, before daylight, demand response and trim limit it. 0 is off.
+/// What the sequence calls a group to. The groups of a space that follow the same rules share it; what level
+/// it comes to is each group's own (GroupLevels).
+struct Setting {
+  enum class Kind : std::uint8_t { off, normal, partly_on, stepped_down, stored_scene } kind = Kind::off;
+  std::uint8_t scene = 0;  ///< which of TimelineInputs::scene_use
+  bool dipped = false;     ///< a warning before off
+  friend bool operator==(const Setting&, const Setting&) = default;
+  /// Dense, from 0; off is 0.
+  [[nodiscard]] std::size_t index() const {
+    const std::size_t place = static_cast<std::size_t>(kind) + scene;
+    return 2 * place + (dipped ? 1 : 0);
+  }
+};
+
+struct Segment {
+  Seconds begin = 0;
+  Seconds end = 0;
+  Setting setting;
+  Cause cause = Cause::not_switched_on;
+  friend bool operator==(const Segment&, const Segment&) = default;
+};
+
+/// In order, without gaps, from 0 to the horizon; neighbours differ in setting or cause.
+struct Timeline {
+  std::vector<Segment> segments;
+  /// The segment at `t`, which must lie in [0, horizon).
+  [[nodiscard]] const Segment& at(Seconds t) const;
+};
+
+/// The levels of one group, as fractions of trimmed full output, before daylight, demand response and trim
+/// limit them.
+class GroupLevels {
+ public:
+  /// `normal`: in the sequence's normal scene; `scenes`: in each stored scene, as TimelineInputs::scene_use.
+  GroupLevels(const domain::Sequence& sequence, double normal, std::span<const double> scenes);
+  [[nodiscard]] double of(Setting setting) const { return by_index_[setting.index()]; }
+  /// By Setting::index().
+  [[nodiscard]] std::span<const double> by_index() const { return by_index_; }
+
+ private:
+  std::vector<double> by_index_;
+};
+
+/// A piece of a group's timeline; level 0 is off.
 struct LevelSegment {
   Seconds begin = 0;
   Seconds end = 0;
@@ -45,15 +88,8 @@ struct LevelSegment {
   Cause cause = Cause::not_switched_on;
   friend bool operator==(const LevelSegment&, const LevelSegment&) = default;
 };
-
-/// In order, without gaps, from 0 to the horizon; neighbours differ in level or cause.
-struct Timeline {
-  std::vector<LevelSegment> segments;
-  /// The segment at `t`, which must lie in [0, horizon).
-  [[nodiscard]] const LevelSegment& at(Seconds t) const;
-  /// Time above off.
-  [[nodiscard]] IntervalSet lit() const;
-};
+/// A group's own timeline; neighbours differ in level or cause.
+std::vector<LevelSegment> levels_of(const Timeline& timeline, const GroupLevels& levels);
 
 /// What people do at the switch. Probabilities come from people/habits.hpp or from any other model.
 struct HandHabits {
@@ -67,13 +103,6 @@ struct HandHabits {
   std::function<double(Seconds absence)> off_at_departure{};
 };
 
-/// A stored scene of the space as this group sees it. Called for whole clock hours, with the given share of
-/// hours.
-struct SceneUse {
-  double use_fraction = 0.0;
-  double level = 1.0;
-};
-
 /// Holds references; they must outlive the call.
 struct TimelineInputs {
   const domain::Sequence& sequence;
@@ -81,17 +110,19 @@ struct TimelineInputs {
   const IntervalSet& presence;         ///< people, who decide by hand
   const IntervalSet& open;             ///< open hours of the schedule's calendar
   const IntervalSet& cleaning;         ///< a cleaner is in the room: moves, and switches on by hand
-  double normal_level = 1.0;           ///< of this group in the sequence's normal scene
-  std::span<const SceneUse> scenes{};  ///< the others, in the same order for every group of the space
+  /// Share of the clock's whole hours for which each stored scene is called. At most 100 scenes.
+  std::span<const double> scene_use{};
   /// Daylight on the task for decisions by hand; unset: dark.
   std::function<double(Seconds)> task_daylight_lx{};
   HandHabits habits{};
   RandomKey key{};  ///< of the space, so that its groups decide together
   std::uint32_t replicate = 0;
   Seconds horizon = kYear;
+  /// Without, every cause is `not_switched_on` and only the settings count: much shorter for a busy corridor.
+  bool with_causes = true;
 };
 
-/// The levels that the sequence's on, vacancy, schedule and manual rules and scenes give. Linear in the
+/// The settings that the sequence's on, vacancy, schedule and manual rules and scenes give. Linear in the
 /// number of intervals. `vacancy.groups` is the caller's business: a group that the rule does not name gets a
 /// sequence without it. Automatic off in rooms that refuse it is likewise the caller's to remove.
 Timeline base_timeline(const TimelineInputs& inputs);

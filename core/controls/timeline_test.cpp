@@ -1,5 +1,6 @@
 #include "controls/timeline.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <string>
 #include <vector>
@@ -23,25 +24,47 @@ struct Room {
   IntervalSet open;
   IntervalSet cleaning;
   double normal_level = 1.0;
-  std::vector<SceneUse> scenes;
+  struct Scene {
+    double use_fraction;
+    double level;
+  };
+  std::vector<Scene> scenes;
   HandHabits habits;
   double daylight_lx = 0.0;
   std::uint32_t replicate = 0;
   Seconds horizon = kDay;
 
-  [[nodiscard]] Timeline run() const {
+  /// The timeline of one group of the room.
+  struct Run {
+    Levels levels;
+    [[nodiscard]] const LevelSegment& at(Seconds t) const {
+      return *std::find_if(levels.begin(), levels.end(), [&](const LevelSegment& s) { return t < s.end; });
+    }
+    [[nodiscard]] IntervalSet lit() const {
+      std::vector<Interval> above_off;
+      for (const LevelSegment& s : levels)
+        if (s.level > 0.0) above_off.push_back({s.begin, s.end});
+      return IntervalSet(std::move(above_off));
+    }
+  };
+  [[nodiscard]] Run run() const {
     TimelineInputs in{
         .sequence = sequence, .motion = motion, .presence = presence, .open = open, .cleaning = cleaning};
-    in.normal_level = normal_level;
-    in.scenes = scenes;
+    std::vector<double> use;
+    std::vector<double> scene_levels;
+    for (const Scene& scene : scenes) {
+      use.push_back(scene.use_fraction);
+      scene_levels.push_back(scene.level);
+    }
+    in.scene_use = use;
     in.habits = habits;
     in.task_daylight_lx = [this](Seconds) { return daylight_lx; };
     in.key = {1, 2};
     in.replicate = replicate;
     in.horizon = horizon;
-    return base_timeline(in);
+    return {levels_of(base_timeline(in), GroupLevels(sequence, normal_level, scene_levels))};
   }
-  [[nodiscard]] Levels levels() const { return run().segments; }
+  [[nodiscard]] Levels levels() const { return run().levels; }
   /// Levels only, neighbours joined.
   [[nodiscard]] std::vector<std::pair<Seconds, double>> steps() const {
     std::vector<std::pair<Seconds, double>> found;
@@ -208,10 +231,10 @@ TEST(Occupancy, ALongerDelayNeverLowersLitTime) {  // OCC-9, HND-4
         room.sequence.on.level = 0.5;
         if (r % 2 == 1) room.sequence.schedule = domain::ScheduleRule{};
         room.sequence.vacancy = stepped ? step : domain::VacancyRule{};
-        Timeline before;
+        Room::Run before;
         for (const double delay : {0.0, 1.0, 29.0, 300.0, 900.0, 1200.0, 4000.0}) {
           room.sequence.vacancy->delay_s = delay;
-          const Timeline now = room.run();
+          const Room::Run now = room.run();
           if (delay > 0.0) {
             EXPECT_TRUE(subtracted(before.lit(), now.lit()).empty())
                 << "replicate " << r << " delay " << delay;
@@ -484,7 +507,18 @@ TEST(Busy, BriefGapsPassedAtOnceChangeNothing) {
                        .cleaning = room.cleaning};
     one.key = {1, 2};
     one.horizon = room.horizon;
-    EXPECT_EQ(base_timeline(one).segments, reference) << "room " << k;
+    const GroupLevels own(room.sequence, 1.0, {});
+    EXPECT_EQ(levels_of(base_timeline(one), own), reference) << "room " << k;
+    // Told without causes, the levels are the same.
+    one.with_causes = false;
+    Levels joined;
+    for (const LevelSegment& s : reference) {
+      if (!joined.empty() && joined.back().level == s.level)
+        joined.back().end = s.end;
+      else
+        joined.push_back({s.begin, s.end, s.level});
+    }
+    EXPECT_EQ(levels_of(base_timeline(one), own), joined) << "room " << k;
   }
 }
 

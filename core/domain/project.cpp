@@ -4,6 +4,12 @@
 
 namespace halflight::domain {
 
+const Driver& driver_of(const Project& project, const std::string& id) {
+  static const Driver plain;
+  const Driver* driver = find_by_id(project.drivers, id);
+  return driver == nullptr ? plain : *driver;
+}
+
 const Design* find_design(const Project& project, Design::Role role) {
   const auto found = std::find_if(project.designs.begin(), project.designs.end(),
                                   [role](const Design& d) { return d.role == role; });

@@ -156,6 +156,8 @@ inline bool stands_in(const Design& design, Status status) {
   return design.role == Design::Role::as_found || status != Status::remove;
 }
 
+/// A driver by id; one with every default where the project does not describe it.
+const Driver& driver_of(const Project& project, const std::string& id);
 const Design* find_design(const Project& project, Design::Role role);
 const Sequence* find_sequence(const Design& design, const std::string& space);
 

@@ -1,3 +1,4 @@
+#include "base/interval_set.hpp"
 #include "base/random.hpp"
 #include "base/time_axis.hpp"
 #include "energy/estimate.hpp"
@@ -15,16 +16,6 @@
 
 namespace halflight::energy {
 namespace {
-
-struct Piece {
-  Seconds begin;
-  Seconds end;
-  double level;
-};
-
-LightingEnergy energy_over(GroupEnergy& group, const std::vector<Piece>& timeline) {
-  return group.over(std::span<const Piece>(timeline));
-}
 
 domain::Driver dimming_driver() {
   domain::Driver driver;
@@ -82,84 +73,105 @@ TEST(PowerCurve, GroupsAgreeWithTheirDrivers) {
 // --- integrals
 // ---------------------------------------------------------------------------------------------------
 
-TEST(StepIntegral, AgreesWithSummingSecondBySecond) {
-  std::vector<double> values(40);
-  for (std::size_t k = 0; k < values.size(); ++k) values[k] = uniform(static_cast<std::uint32_t>(k));
-  const StepIntegral integral(values, 7);
-  EXPECT_EQ(integral.length(), 280);
-  for (Seconds a = 0; a <= 280; a += 3)
-    for (Seconds b = a; b <= 280; b += 5) {
-      double sum = 0.0;
-      for (Seconds t = a; t < b; ++t) sum += values[static_cast<std::size_t>(t / 7)];
-      EXPECT_NEAR(integral.over(a, b), sum, 1e-11);
+TEST(TimeInSteps, EverySecondIsInItsStep) {
+  // Two runs of 7-second steps with a gap, against counting seconds one by one.
+  const std::vector<SeriesRun> runs = {{14, 49, 0}, {70, 140, 5}};
+  const auto index_of = [](Seconds t) {
+    return t >= 14 && t < 49 ? static_cast<int>((t - 14) / 7)
+           : t >= 70         ? static_cast<int>(5 + (t - 70) / 7)
+                             : -1;
+  };
+  for (std::uint32_t trial = 0; trial < 300; ++trial) {
+    TimeInSteps time(runs, 7);
+    std::vector<double> expected(15, 0.0);
+    double outside = 0.0;
+    Seconds total = 0;
+    Seconds t = 0;
+    for (std::uint32_t k = 0; t < 140; ++k) {
+      const auto [gap, length] = random_uniform_pair({7, trial}, {0, 0, 0, k});
+      const Seconds begin = t + static_cast<Seconds>(12.0 * gap);
+      const Seconds end = std::min<Seconds>(140, begin + static_cast<Seconds>(60.0 * length * length));
+      t = std::max(end, begin + 1);
+      if (begin >= end) continue;
+      time.add(begin, end);
+      total += end - begin;
+      for (Seconds s = begin; s < end; ++s)
+        if (index_of(s) < 0)
+          outside += 1.0;
+        else
+          expected[static_cast<std::size_t>(index_of(s))] += 1.0;
     }
+    std::vector<double> found(15, 0.0);
+    for (const TimeInSteps::Run& run : time.whole_steps())
+      for (std::uint32_t k = run.first; k < run.last; ++k) found[k] += 7.0;
+    for (const TimeInSteps::Part& part : time.parts()) found[part.index] += part.seconds;
+    EXPECT_EQ(found, expected) << "trial " << trial;
+    EXPECT_EQ(time.outside_s(), outside);
+    EXPECT_EQ(time.total_s(), total);
+  }
 }
 
-TEST(GroupEnergy, TenLuminairesReplacedWithEveryStrategyOff) {
+TEST(Drawn, TenLuminairesReplacedWithEveryStrategyOff) {
   // Worked by hand: 10 x 58 W x 3,000 h; 10 x 30 W x 3,000 h; and 10 x 0.4 W through the other 5,760 h.
-  const std::vector<Piece> timeline = {
-      {0, kHour, 0.0}, {kHour, 3001 * kHour, 1.0}, {3001 * kHour, kYear, 0.0}};
   domain::Driver plain;
   plain.dims = false;
   plain.standby_w = 0.0;
-  GroupEnergy found({PowerCurve::of(plain, Watts(580.0), 10)}, 1.0, {}, 300);
-  const LightingEnergy as_found = energy_over(found, timeline);
-  EXPECT_NEAR(as_found.light_wh + as_found.standby_wh, 1'740'000.0, 1e-6);
-  GroupEnergy relamped({PowerCurve::of(plain, Watts(300.0), 10)}, 1.0, {}, 300);
-  const LightingEnergy lamps = energy_over(relamped, timeline);
-  EXPECT_NEAR(lamps.light_wh + lamps.standby_wh, 900'000.0, 1e-6);
-  GroupEnergy controlled({PowerCurve::of(dimming_driver(), Watts(300.0), 10)}, 1.0, {}, 300);
-  const LightingEnergy proposal = energy_over(controlled, timeline);
-  EXPECT_NEAR(proposal.light_wh, 900'000.0, 1e-6);
-  EXPECT_NEAR(proposal.light_wh + proposal.standby_wh, 923'040.0, 1e-6);
-  EXPECT_NEAR(proposal.lit_s, 3000.0 * 3600.0, 1e-6);
+  const Seconds on = 3000 * kHour;
+  const std::vector<PowerCurve> found = {PowerCurve::of(plain, Watts(580.0), 10)};
+  EXPECT_NEAR(drawn_at(found, 1.0, on).watt_seconds / 3600.0, 1'740'000.0, 1e-6);
+  EXPECT_EQ(standby_w(found), 0.0);
+  const std::vector<PowerCurve> relamped = {PowerCurve::of(plain, Watts(300.0), 10)};
+  const double lamps_wh = drawn_at(relamped, 1.0, on).watt_seconds / 3600.0;
+  EXPECT_NEAR(lamps_wh, 900'000.0, 1e-6);
+  const std::vector<PowerCurve> controlled = {PowerCurve::of(dimming_driver(), Watts(300.0), 10)};
+  const Drawn proposal = drawn_at(controlled, 1.0, on);
+  EXPECT_EQ(proposal.lit_s, 3000.0 * 3600.0);
+  const double proposal_wh =
+      (proposal.watt_seconds + standby_w(controlled) * (static_cast<double>(kYear) - proposal.lit_s)) / 3600.0;
+  EXPECT_NEAR(proposal_wh, 923'040.0, 1e-6);
   // What control adds to new lamps is a loss.
-  const double control_share = lamps.light_wh + lamps.standby_wh - proposal.light_wh - proposal.standby_wh;
-  EXPECT_NEAR(control_share, -23'040.0, 1e-6);
+  EXPECT_NEAR(lamps_wh - proposal_wh, -23'040.0, 1e-6);
 }
 
-TEST(GroupEnergy, DaylightLimitsAndNeverRaises) {
-  // Two kinds of driver, trim, limits that switch off, dim below the minimum and do not bind; against a sum
-  // by seconds.
+TEST(Drawn, DaylightLimitsAndNeverRaises) {
+  // Two kinds of driver, limits that switch off, dim below the minimum and do not bind, and dark hours on
+  // both sides; against a sum by seconds.
   domain::Driver fixed;
   fixed.dims = false;
   fixed.standby_w = 0.0;
   const std::vector<PowerCurve> curves = {PowerCurve::of(dimming_driver(), Watts(200.0), 5),
                                           PowerCurve::of(fixed, Watts(50.0), 1)};
-  std::vector<double> limits(48);
+  const std::vector<SeriesRun> daylit = {{600, 12000, 0}};
+  std::vector<double> limits(38);
   for (std::size_t k = 0; k < limits.size(); ++k) {
     const double u = uniform(static_cast<std::uint32_t>(k));
     limits[k] = u < 0.2 ? 0.0 : 1.1 * u;
   }
-  const double trim = 0.8;
-  const std::vector<Piece> timeline = {{0, 1234, 0.0},    {1234, 4000, 1.0},  {4000, 4030, 0.5},
-                                       {4030, 9000, 0.0}, {9000, 9001, 0.05}, {9001, 14400, 1.0}};
-  GroupEnergy group(curves, trim, limits, 300);
-  const LightingEnergy energy = energy_over(group, timeline);
-  double light = 0.0;
-  double standby = 0.0;
-  double lit = 0.0;
-  for (const Piece& piece : timeline)
-    for (Seconds t = piece.begin; t < piece.end; ++t) {
-      const double asked = std::min(piece.level * trim, limits[static_cast<std::size_t>(t / 300)]);
-      light += on_w(curves, asked) / 3600.0;
-      if (asked > 0.0) ++lit;
-      if (asked <= 0.0) standby += standby_w(curves) / 3600.0;
-    }
-  EXPECT_NEAR(energy.light_wh, light, 1e-9 * light);
-  EXPECT_NEAR(energy.standby_wh, standby, 1e-9);
-  EXPECT_NEAR(energy.lit_s, lit, 1e-6);
-  // A group that has known other limits gives the same to the bit.
-  GroupEnergy used(curves, 0.5, std::vector<double>(48, 0.3), 300);
-  energy_over(used, timeline);
-  used.set_limit(trim, limits);
-  EXPECT_EQ(energy_over(used, timeline).light_wh, energy.light_wh);
-  EXPECT_EQ(energy_over(used, timeline).standby_wh, energy.standby_wh);
-  // Limits above everything change nothing.
-  GroupEnergy free(curves, trim, {}, 300);
-  GroupEnergy loose(curves, trim, std::vector<double>(48, 1.0), 300);
-  EXPECT_NEAR(energy_over(free, timeline).light_wh, energy_over(loose, timeline).light_wh, 1e-9);
-  EXPECT_LT(energy.light_wh, energy_over(free, timeline).light_wh);
+  const std::vector<Interval> lit = {{123, 4000}, {4030, 4031}, {4100, 9000}, {9001, 14400}};
+  TimeInSteps time(daylit, 300);
+  for (const Interval& i : lit) time.add(i.begin, i.end);
+  for (const double level : {0.8, 0.4, 0.05}) {
+    const Drawn drawn = drawn_under_limit(curves, level, time, limits);
+    double watt_seconds = 0.0;
+    double lit_s = 0.0;
+    for (const Interval& i : lit)
+      for (Seconds t = i.begin; t < i.end; ++t) {
+        const bool dark = t < 600 || t >= 12000;
+        const double light =
+            dark ? level : std::min(level, limits[static_cast<std::size_t>((t - 600) / 300)]);
+        watt_seconds += on_w(curves, light);
+        if (light > 0.0) ++lit_s;
+      }
+    EXPECT_NEAR(drawn.watt_seconds, watt_seconds, 1e-9 * watt_seconds);
+    EXPECT_NEAR(drawn.lit_s, lit_s, 1e-6);
+    // Limits above everything change nothing.
+    const Drawn loose = drawn_under_limit(curves, level, time, std::vector<double>(38, 1.0));
+    const Drawn free = drawn_at(curves, level, time.total_s());
+    EXPECT_NEAR(loose.watt_seconds, free.watt_seconds, 1e-9 * free.watt_seconds);
+    EXPECT_EQ(loose.lit_s, free.lit_s);
+    EXPECT_LT(drawn.watt_seconds, free.watt_seconds);
+  }
+  EXPECT_EQ(drawn_under_limit(curves, 0.0, time, limits).watt_seconds, 0.0);
 }
 
 // --- Shapley values

@@ -1,69 +1,120 @@
 #include "energy/integrate.hpp"
 
 #include <algorithm>
+#include <array>
 
 namespace halflight::energy {
 
-GroupEnergy::GroupEnergy(std::vector<PowerCurve> curves, double trim, std::span<const double> limit_of_full,
-                         Seconds step_s)
-    : curves_(std::move(curves)), standby_w_(energy::standby_w(curves_)), step_s_(step_s) {
-  set_limit(trim, limit_of_full);
-}
+namespace {
 
-void GroupEnergy::set_limit(double trim, std::span<const double> limit_of_full) {
-  trim_ = trim;
-  limit_.assign(limit_of_full.begin(), limit_of_full.end());
-  made_ = 0;
-  daylight_switches_ = std::any_of(limit_.begin(), limit_.end(), [](double limit) { return limit <= 0.0; });
-  if (daylight_switches_)
-    daylight_on_.assign(limit_.size(), step_s_, [&](std::size_t k) { return limit_[k] > 0.0 ? 1.0 : 0.0; });
-}
+/// Sums over a run go round this many partial sums, which the machine adds side by side.
+constexpr std::size_t kLanes = 8;
 
-GroupEnergy::Table& GroupEnergy::table_of(double level) {
-  for (std::size_t i = 0; i < made_; ++i)
-    if (tables_[i].level == level) return tables_[i];
-  if (made_ == tables_.size()) tables_.emplace_back();
-  Table& table = tables_[made_++];
-  const double asked = level * trim_;
-  table.level = level;
-  table.flat_w = energy::on_w(curves_, asked);
-  if (limit_.empty()) return table;
-  if (curves_.size() == 1) {
-    const PowerCurve curve = curves_.front();
-    const double* limit = limit_.data();
-    table.watts.assign(limit_.size(), step_s_,
-                       [=](std::size_t k) { return curve.on_w(std::min(asked, limit[k])); });
-  } else {
-    table.watts.assign(limit_.size(), step_s_,
-                       [&](std::size_t k) { return energy::on_w(curves_, std::min(asked, limit_[k])); });
+struct Sums {
+  double watts = 0.0;
+  double lit_steps = 0.0;
+};
+
+Sums over_whole_steps(const PowerCurve& curve, double level, std::span<const double> limit) {
+  const double in_dark_w = curve.rated_w * curve.power_at_zero;
+  const double by_light_w = curve.rated_w * (1.0 - curve.power_at_zero);
+  const double minimum = curve.minimum_light;
+  std::array<double, kLanes> watts{};
+  std::array<double, kLanes> lit{};
+  const auto take = [&](std::size_t lane, double limited) {
+    const double light = std::min(level, limited);
+    const double on = light > 0.0 ? 1.0 : 0.0;
+    watts[lane] += on * (in_dark_w + by_light_w * std::max(light, minimum));
+    lit[lane] += on;
+  };
+  std::size_t k = 0;
+  for (; k + kLanes <= limit.size(); k += kLanes)
+    for (std::size_t lane = 0; lane < kLanes; ++lane) take(lane, limit[k + lane]);
+  for (std::size_t lane = 0; k < limit.size(); ++k, ++lane) take(lane, limit[k]);
+  Sums sums;
+  for (std::size_t lane = 0; lane < kLanes; ++lane) {
+    sums.watts += watts[lane];
+    sums.lit_steps += lit[lane];
   }
-  return table;
+  return sums;
 }
 
-double GroupEnergy::over_few_steps(double asked, Seconds begin, Seconds end) const {
-  double sum = 0.0;
-  for (Seconds t = begin; t < end;) {
-    const Seconds step = t / step_s_;
-    const Seconds until = std::min(end, (step + 1) * step_s_);
-    sum += energy::on_w(curves_, std::min(asked, limit_[static_cast<std::size_t>(step)])) *
-           static_cast<double>(until - t);
-    t = until;
+}  // namespace
+
+void TimeInSteps::add(Seconds begin, Seconds end) {
+  total_ += end - begin;
+  while (at_ < series_.size() && series_[at_].end <= begin) ++at_;
+  for (std::size_t r = at_; begin < end; ++r) {
+    if (r == series_.size() || series_[r].begin >= end) {
+      outside_ += end - begin;
+      return;
+    }
+    if (begin < series_[r].begin) {
+      outside_ += series_[r].begin - begin;
+      begin = series_[r].begin;
+    }
+    const Seconds until = std::min(end, series_[r].end);
+    add_within(series_[r], begin, until);
+    begin = until;
   }
-  return sum;
 }
 
-double GroupEnergy::on_watt_seconds(double level, Seconds begin, Seconds end) {
-  // Dips before off last half a minute: a table of the whole year for their level would cost more than it
-  // spares.
-  if (!limit_.empty() && end - begin <= step_s_) return over_few_steps(level * trim_, begin, end);
-  const Table& table = table_of(level);
-  if (limit_.empty()) return table.flat_w * static_cast<double>(end - begin);
-  return table.watts.over(begin, end);
+void TimeInSteps::add_within(const SeriesRun& run, Seconds begin, Seconds end) {
+  const auto index_at = [&](Seconds t) {
+    return static_cast<std::uint32_t>(run.first + static_cast<std::size_t>((t - run.begin) / step_s_));
+  };
+  const auto add_part = [&](Seconds from, Seconds to) {
+    const std::uint32_t index = index_at(from);
+    const auto seconds = static_cast<double>(to - from);
+    if (!parts_.empty() && parts_.back().index == index)
+      parts_.back().seconds += seconds;
+    else
+      parts_.push_back({index, seconds});
+  };
+  const Seconds into_step = (begin - run.begin) % step_s_;
+  if (into_step != 0) {
+    const Seconds until = std::min(end, begin - into_step + step_s_);
+    add_part(begin, until);
+    begin = until;
+  }
+  const Seconds left = (end - begin) % step_s_;
+  if (end - begin > left) {
+    const std::uint32_t first = index_at(begin);
+    const std::uint32_t last = first + static_cast<std::uint32_t>((end - left - begin) / step_s_);
+    if (!runs_.empty() && runs_.back().last == first)
+      runs_.back().last = last;
+    else
+      runs_.push_back({first, last});
+  }
+  if (left > 0) add_part(end - left, end);
 }
 
-double GroupEnergy::lit_seconds(Seconds begin, Seconds end) const {
-  if (!daylight_switches_) return static_cast<double>(end - begin);
-  return daylight_on_.over(begin, end);
+Drawn drawn_at(std::span<const PowerCurve> curves, double level, Seconds time) {
+  if (level <= 0.0) return {};
+  const auto seconds = static_cast<double>(time);
+  return {on_w(curves, level) * seconds, seconds};
+}
+
+Drawn drawn_under_limit(std::span<const PowerCurve> curves, double level, const TimeInSteps& time,
+                        std::span<const double> limit_of_full) {
+  if (level <= 0.0) return {};
+  Drawn drawn{on_w(curves, level) * time.outside_s(), time.outside_s()};
+  const auto step_s = static_cast<double>(time.step_s());
+  for (const TimeInSteps::Run& run : time.whole_steps()) {
+    const std::span<const double> limit = limit_of_full.subspan(run.first, run.last - run.first);
+    for (const PowerCurve& curve : curves) {
+      const Sums sums = over_whole_steps(curve, level, limit);
+      drawn.watt_seconds += sums.watts * step_s;
+      // Every curve of the group is lit at once: count the first.
+      if (&curve == curves.data()) drawn.lit_s += sums.lit_steps * step_s;
+    }
+  }
+  for (const TimeInSteps::Part& part : time.parts()) {
+    const double limit = limit_of_full[part.index];
+    drawn.watt_seconds += on_w(curves, std::min(level, limit)) * part.seconds;
+    if (limit > 0.0) drawn.lit_s += part.seconds;
+  }
+  return drawn;
 }
 
 }  // namespace halflight::energy

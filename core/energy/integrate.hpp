@@ -2,122 +2,68 @@
 #include "base/interval_set.hpp"
 #include "energy/power_curve.hpp"
 
-#include <concepts>
 #include <cstddef>
+#include <cstdint>
 #include <span>
-#include <utility>
 #include <vector>
 
 namespace halflight::energy {
 
-/// Integrals of a series of equal steps over any whole seconds, by prefix sums: two look-ups each. Right to
-/// rounding of the sum of the whole series.
-class StepIntegral {
+/// Neighbouring steps of the clock that a series holds values for. Daylight series leave the nights out.
+struct SeriesRun {
+  Seconds begin = 0;  ///< a whole number of steps
+  Seconds end = 0;
+  std::size_t first = 0;  ///< index in the series of the step at `begin`
+};
+
+/// Some time of the year laid out on the steps of a series: whole steps in runs, parts of steps one by one,
+/// and what lies outside the series as a sum. Exact to the second.
+class TimeInSteps {
  public:
-  StepIntegral() = default;
-  /// `values[k]` holds over [k, k + 1) * step_s. step_s > 0.
-  StepIntegral(std::span<const double> values, Seconds step_s)
-      : StepIntegral(values.size(), step_s, [&](std::size_t k) { return values[k]; }) {}
-  /// The same with values from a function of k.
-  template <class Value>
-  StepIntegral(std::size_t steps, Seconds step_s, Value value_of) {
-    assign(steps, step_s, value_of);
-  }
-  /// Starts anew in the memory already held.
-  template <class Value>
-  void assign(std::size_t steps, Seconds step_s, Value value_of) {
-    length_ = static_cast<Seconds>(steps) * step_s;
-    step_s_ = static_cast<double>(step_s);
-    per_s_ = 1.0 / step_s_;
-    sums_.resize(steps + 2);  // one step of nothing after the last, so that the end of the series is inside
-    sums_[0] = 0.0;
-    double sum = 0.0;
-    for (std::size_t k = 0; k < steps; ++k) sums_[k + 1] = sum += value_of(k) * step_s_;
-    sums_[steps + 1] = sum;
-  }
-  /// Value times seconds over [begin, end), which must lie within the series.
-  [[nodiscard]] double over(Seconds begin, Seconds end) const { return until(end) - until(begin); }
-  [[nodiscard]] Seconds length() const { return length_; }
+  /// `runs`: in ascending order, not overlapping; must outlive this. step_s > 0.
+  TimeInSteps(std::span<const SeriesRun> runs, Seconds step_s) : series_(runs), step_s_(step_s) {}
 
- private:
-  [[nodiscard]] double until(Seconds t) const {
-    // Rounding may put the start of a step at the end of the one before, where the integral is the same.
-    const auto at = static_cast<double>(t);
-    const auto k = static_cast<std::size_t>(at * per_s_);
-    return sums_[k] + (at - static_cast<double>(k) * step_s_) * ((sums_[k + 1] - sums_[k]) * per_s_);
-  }
-  Seconds length_ = 0;
-  double step_s_ = 1.0;
-  double per_s_ = 1.0;
-  std::vector<double> sums_;  // up to the start of step k
-};
+  /// Adds [begin, end), which must not lie before anything added.
+  void add(Seconds begin, Seconds end);
 
-/// A piece of a timeline of base levels.
-template <class T>
-concept LevelPiece = requires(const T& piece) {
-  { piece.begin } -> std::convertible_to<Seconds>;
-  { piece.end } -> std::convertible_to<Seconds>;
-  { piece.level } -> std::convertible_to<double>;
-};
-
-struct LightingEnergy {
-  double light_wh = 0.0;    ///< while on
-  double standby_wh = 0.0;  ///< drivers off but powered
-  double lit_s = 0.0;       ///< at any level above off
-};
-
-/// Power of one group under a daylight limit: P(min(level x trim, limit)), integrated exactly over any
-/// timeline. Keeps one table per distinct base level, made when first asked for; not safe from several
-/// threads at once.
-class GroupEnergy {
- public:
-  /// `trim`: high-end trim, fraction of full output at level 1. `limit_of_full`: per step, the fraction of
-  /// full output that daylight leaves (0: switched off by daylight); empty: nothing limits.
-  GroupEnergy(std::vector<PowerCurve> curves, double trim, std::span<const double> limit_of_full,
-              Seconds step_s);
-
-  /// The same group under another trim and other limits, in the memory already held: fresh pages cost more
-  /// than the sums.
-  void set_limit(double trim, std::span<const double> limit_of_full);
-
-  /// Power times seconds while on at base level `level` over [begin, end).
-  [[nodiscard]] double on_watt_seconds(double level, Seconds begin, Seconds end);
-  /// Seconds above off at a base level above 0.
-  [[nodiscard]] double lit_seconds(Seconds begin, Seconds end) const;
-
-  template <LevelPiece Piece>
-  LightingEnergy over(std::span<const Piece> timeline) {
-    double on_ws = 0.0;
-    LightingEnergy sum;
-    Seconds total = 0;
-    for (const Piece& piece : timeline) {
-      total += piece.end - piece.begin;
-      if (piece.level <= 0.0) continue;
-      on_ws += on_watt_seconds(piece.level, piece.begin, piece.end);
-      sum.lit_s += lit_seconds(piece.begin, piece.end);
-    }
-    sum.light_wh = on_ws / 3600.0;
-    sum.standby_wh = standby_w_ * (static_cast<double>(total) - sum.lit_s) / 3600.0;
-    return sum;
-  }
-
- private:
-  std::vector<PowerCurve> curves_;
-  double trim_ = 1.0;
-  double standby_w_ = 0.0;
-  std::vector<double> limit_;
-  Seconds step_s_ = 300;
-  StepIntegral daylight_on_;  // 1 where daylight has not switched off; kept only when it ever does
-  bool daylight_switches_ = false;
-  struct Table {
-    double level = 0.0;
-    double flat_w = 0.0;  // where nothing limits
-    StepIntegral watts;
+  struct Run {
+    std::uint32_t first = 0;
+    std::uint32_t last = 0;  ///< not included
   };
-  std::vector<Table> tables_;  // the first `made_` are of the present limits
-  std::size_t made_ = 0;
-  Table& table_of(double level);
-  [[nodiscard]] double over_few_steps(double asked, Seconds begin, Seconds end) const;
+  struct Part {
+    std::uint32_t index = 0;
+    double seconds = 0.0;
+  };
+  [[nodiscard]] std::span<const Run> whole_steps() const { return runs_; }
+  [[nodiscard]] std::span<const Part> parts() const { return parts_; }
+  /// Seconds in steps that the series does not hold.
+  [[nodiscard]] double outside_s() const { return static_cast<double>(outside_); }
+  [[nodiscard]] Seconds total_s() const { return total_; }
+  [[nodiscard]] Seconds step_s() const { return step_s_; }
+
+ private:
+  std::span<const SeriesRun> series_;
+  Seconds step_s_;
+  std::size_t at_ = 0;  // run of the series that the next piece may begin in
+  std::vector<Run> runs_;
+  std::vector<Part> parts_;
+  Seconds outside_ = 0;
+  Seconds total_ = 0;
+  void add_within(const SeriesRun& run, Seconds begin, Seconds end);
 };
+
+/// What a group draws over some time.
+struct Drawn {
+  double watt_seconds = 0.0;  ///< while on
+  double lit_s = 0.0;         ///< above off
+};
+
+/// A group that asks for `level` (fraction of full output) throughout `time`.
+Drawn drawn_at(std::span<const PowerCurve> curves, double level, Seconds time);
+
+/// The same where daylight leaves no more than `limit_of_full[k]` in step k of the series (0: switched off)
+/// and nothing limits outside it: the sum of P(min(level, limit)). Its order of summation is fixed.
+Drawn drawn_under_limit(std::span<const PowerCurve> curves, double level, const TimeInSteps& time,
+                        std::span<const double> limit_of_full);
 
 }  // namespace halflight::energy

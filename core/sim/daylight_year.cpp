@@ -25,6 +25,9 @@ SunnySteps sunny_steps(const climate::SunTrack& track, std::uint32_t seed) {
                                              static_cast<double>(kStep_s));
     const climate::SunInstant sun = track.at(begin + within);
     sunny.index_of_step[k] = static_cast<std::int32_t>(sunny.step.size());
+    if (sunny.runs.empty() || sunny.runs.back().end != begin)
+      sunny.runs.push_back({begin, begin, sunny.step.size()});
+    sunny.runs.back().end = begin + kStep_s;
     sunny.step.push_back(static_cast<std::uint32_t>(k));
     sunny.sun.push_back(sun.direction);
   }

@@ -2,6 +2,7 @@
 #include "climate/sky.hpp"
 #include "climate/sun.hpp"
 #include "domain/weather.hpp"
+#include "energy/integrate.hpp"
 #include "sim/lit_space.hpp"
 
 #include <array>
@@ -18,6 +19,8 @@ inline constexpr std::size_t kSteps = static_cast<std::size_t>(kYear / kStep_s);
 struct SunnySteps {
   std::vector<std::uint32_t> step;          ///< ascending, 0..kSteps - 1
   std::vector<std::int32_t> index_of_step;  ///< [kSteps], -1 in the dark
+  /// The daylit part of each day, as runs of neighbouring steps.
+  std::vector<energy::SeriesRun> runs;
   std::vector<Vector3> sun;  ///< one a sunny step, true-north world axes, at a jittered instant of it
 };
 /// Direct sun is taken at an instant drawn within each step, so that shadow edges do not beat with the clock.

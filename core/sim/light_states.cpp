@@ -22,16 +22,10 @@ const Design* proposal_of(const SpaceModel& model) {
   return domain::find_design(*model.project, Design::Role::proposal);
 }
 
-std::size_t proposal_index(const SpaceModel& model) {
-  const Design* design = proposal_of(model);
-  return design == nullptr ? model.project->designs.size()
-                           : static_cast<std::size_t>(design - model.project->designs.data());
-}
-
 template <class LevelOfCell>
 ColumnLevels levels(const SpaceModel& model, LevelOfCell level_of_cell) {
   ColumnLevels out(model.lit->scene.columns.size(), 0.0);
-  const std::size_t design = proposal_index(model);
+  const std::size_t design = design_index(model, Design::Role::proposal);
   for (const ControlCell& cell : model.lit->cells)
     if (cell.design == design)
       for (const std::size_t c : cell.columns) out[c] = level_of_cell(cell);
@@ -44,10 +38,8 @@ double power_w(const SpaceModel& model, const ColumnLevels& level) {
     if (level[c] <= 0.0) continue;
     const lightresponse::ChannelColumn& column = model.lit->scene.columns[c];
     const domain::Channel& channel = type_of(*model.project, column).channels[column.channel];
-    const domain::Driver* driver = domain::find_by_id(model.project->drivers, channel.driver);
-    const domain::Driver plain;
-    const domain::Driver& d = driver == nullptr ? plain : *driver;
-    sum += channel.input_w * energy::power_fraction(d, LightFraction(level[c])).value();
+    const domain::Driver& driver = domain::driver_of(*model.project, channel.driver);
+    sum += channel.input_w * energy::power_fraction(driver, LightFraction(level[c])).value();
   }
   return sum;
 }
@@ -55,10 +47,9 @@ double power_w(const SpaceModel& model, const ColumnLevels& level) {
 /// What drivers make of the level asked for: a floor while on, and all or nothing where they do not dim.
 double given(const SpaceModel& model, std::size_t column, double level) {
   const lightresponse::ChannelColumn& c = model.lit->scene.columns[column];
-  const domain::Driver* driver =
-      domain::find_by_id(model.project->drivers, type_of(*model.project, c).channels[c.channel].driver);
-  const domain::Driver plain;
-  return energy::light_given(driver == nullptr ? plain : *driver, LightFraction(level)).value();
+  const domain::Driver& driver =
+      domain::driver_of(*model.project, type_of(*model.project, c).channels[c.channel].driver);
+  return energy::light_given(driver, LightFraction(level)).value();
 }
 
 struct Spread {
@@ -96,7 +87,7 @@ Spread light_on(const SpaceModel& model, const lightresponse::PointRows& rows, c
 double trim_in_force(const SpaceModel& model) {
   const domain::Sequence& sequence = model.proposal.sequence;
   if (!sequence.trim) return 1.0;
-  return sequence.trim->high.value_or(trim_to_target(model, sequence, 1.0));
+  return sequence.trim->high.value_or(trim_to_target(model, sequence, 1.0, 1.0));
 }
 
 const domain::Scene* normal_scene(const SpaceModel& model) {
@@ -276,7 +267,7 @@ std::vector<results::EgressState> egress_light(const SpaceModel& model,
   ColumnLevels emergency(model.lit->scene.columns.size(), 0.0);
   for (std::size_t c = 0; c < emergency.size(); ++c) {
     const lightresponse::ChannelColumn& column = model.lit->scene.columns[c];
-    if (column.design != proposal_index(model)) continue;
+    if (column.design != design_index(model, Design::Role::proposal)) continue;
     const domain::Emergency& e = luminaire_of(*model.project, column).emergency;
     if (e.type != domain::EmergencyType::none && e.lights_egress) emergency[c] = e.output_fraction;
   }

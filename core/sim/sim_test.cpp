@@ -208,7 +208,7 @@ TEST(Energy, LongerDelayNeverSaves) {
 
 TEST(Energy, TrimHoldsTheTargetAndScalesPower) {
   const Bench bench(with_strategies());
-  const double trim = trim_to_target(bench.model, bench.model.proposal.sequence, 1.0);
+  const double trim = trim_to_target(bench.model, bench.model.proposal.sequence, 1.0, 1.0);
   double maintained = 0.0;
   const lightresponse::PointRows& rows = bench.lit[0].task_rows[0];
   for (std::size_t c = 0; c < rows.columns; ++c) {

@@ -10,6 +10,7 @@
 #include "energy/shapley.hpp"
 #include "sim/claims.hpp"
 #include "sim/light_states.hpp"
+#include "sim/explain.hpp"
 #include "sim/space_year.hpp"
 
 #include <algorithm>

@@ -1,0 +1,32 @@
+#pragma once
+#include "controls/daylight_loop.hpp"
+#include "domain/control.hpp"
+#include "sim/shaded_daylight.hpp"
+#include "sim/space_model.hpp"
+
+#include <functional>
+#include <string>
+#include <vector>
+
+namespace halflight::sim {
+
+/// Signal in lx at a photosensor with the proposal's cells that `counts` accepts at full output.
+double signal_of(const SpaceModel& model, std::size_t sensor, double reflected, double depreciation,
+                 const std::function<bool(const ControlCell&)>& counts);
+
+/// What daylight leaves the groups of a sequence's daylight rules through one year.
+struct DaylightLimits {
+  struct Group {
+    std::string group;
+    /// By sunny step, fraction of full output; 0 where switched off. In the dark nothing limits.
+    std::vector<double> level;
+  };
+  std::vector<Group> groups;
+};
+
+/// Runs the loops of the proposal's photosensors under one trim, as commissioned: their night signal is
+/// stored with that trim and the room as it is. Rules whose sensor or task is not in the space have no part.
+DaylightLimits daylight_limits(const SpaceModel& model, const domain::Sequence& sequence, double trim,
+                               double reflected, double depreciation, const ShadedDaylight& daylight);
+
+}  // namespace halflight::sim

@@ -1,0 +1,268 @@
+#include "sim/replicate.hpp"
+
+#include "people/calendar.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace halflight::sim {
+
+using domain::Design;
+
+namespace {
+
+constexpr Seconds kHalfHour = 1800;
+
+IntervalSet shifted(const IntervalSet& open, double shift_s) {
+  const auto shift = static_cast<Seconds>(std::lround(shift_s));
+  std::vector<Interval> moved;
+  for (const Interval& i : open.intervals())
+    moved.push_back(
+        {std::clamp<Seconds>(i.begin - shift, 0, kYear), std::clamp<Seconds>(i.end + shift, 0, kYear)});
+  return IntervalSet(std::move(moved));
+}
+
+/// Rooms that refuse automatic off keep their lights whatever the sequence says.
+domain::Sequence permitted(const domain::Space& space, domain::Sequence sequence) {
+  if (space.automatic_off_refused) {
+    sequence.vacancy.reset();
+    if (sequence.schedule) sequence.schedule->sweeps_off = false;
+  }
+  return sequence;
+}
+
+bool named(const std::vector<std::string>& groups, const std::string& group) {
+  return groups.empty() || std::find(groups.begin(), groups.end(), group) != groups.end();
+}
+
+/// One timeline's part in the power of a space.
+struct Strand {
+  const controls::Timeline* line = nullptr;
+  std::vector<double> watts;  // by Setting::index()
+  std::size_t segment = 0;
+};
+
+/// Largest power that timelines call for together, by one sweep over all of them.
+double largest_power(std::vector<Strand>& strands) {
+  double largest = 0.0;
+  const auto power_of = [](const Strand& s) { return s.watts[s.line->segments[s.segment].setting.index()]; };
+  for (;;) {
+    double power = 0.0;
+    Seconds next = kYear;
+    for (const Strand& strand : strands) {
+      power += power_of(strand);
+      next = std::min(next, strand.line->segments[strand.segment].end);
+    }
+    largest = std::max(largest, power);
+    if (next >= kYear) return largest;
+    for (Strand& strand : strands)
+      if (strand.line->segments[strand.segment].end == next) ++strand.segment;
+  }
+}
+
+}  // namespace
+
+Replicate::Replicate(const SpaceModel& model, const SpaceDaylight& daylight, const Draws& draws,
+                     Causes causes)
+    : model_(model),
+      draws_(draws),
+      causes_(causes),
+      proposal_(design_index(model, Design::Role::proposal)) {
+  const domain::Occupancy& occupancy = model.space->occupancy;
+  open_as_used_ = shifted(model.open, draws.hours_shift_s);
+  presence_ = people::simulate_presence(occupancy, open_as_used_, model.clock, model.seed, draws.replicate,
+                                        model.space->id, draws.people_intensity);
+  if (const domain::Calendar* calendar = domain::find_by_id(model.project->calendars, occupancy.calendar))
+    cleaning_ = people::cleaning_visits(people::cleaning_time(*calendar, model.clock), model.seed,
+                                        draws.replicate, model.space->id);
+  habit_ = people::draw_habit(model.seed, draws.replicate, model.space->id, draws.passive_share);
+  reflected_ = reflected_factor(*model.lit, draws.reflectance_shift);
+  daylight_ = shaded_daylight(model, daylight, presence_.any, draws);
+  for (const ControlCell& cell : model.lit->cells) curves_.push_back(curves_of(model, cell, draws));
+}
+
+double Replicate::trim(const Way& way) const {
+  if (!way.sequence.trim) return 1.0;
+  if (way.sequence.trim->high) return *way.sequence.trim->high;
+  return trim_to_target(model_, way.sequence, draws_.depreciation, reflected_);
+}
+
+std::vector<const domain::Scene*> Replicate::scenes_in_use(const Way& way, std::size_t design) const {
+  std::vector<const domain::Scene*> in_use;
+  if (!way.scenes_of_design) return in_use;
+  for (const domain::Scene& scene : model_.project->designs[design].scenes)
+    if (scene.space == model_.space->id && scene.id != way.sequence.normal_scene && scene.use_fraction > 0.0)
+      in_use.push_back(&scene);
+  return in_use;
+}
+
+controls::GroupLevels Replicate::levels(const Way& way, const ControlCell& cell) const {
+  const domain::Scene* normal =
+      way.scenes_of_design ? scene_of(model_.project->designs[cell.design], way.sequence.normal_scene)
+                           : nullptr;
+  const double normal_level = level_in(normal, cell.scene_group, 1.0);
+  std::vector<double> scenes;
+  for (const domain::Scene* scene : scenes_in_use(way, cell.design))
+    scenes.push_back(level_in(scene, cell.scene_group, normal_level));
+  return {way.sequence, normal_level, scenes};
+}
+
+double Replicate::least_daylight_lx(Seconds t) const {
+  const auto step = static_cast<std::size_t>(std::clamp<Seconds>(t, 0, kYear - 1) / kStep_s);
+  const std::int32_t i = model_.sunny->index_of_step[step];
+  if (i < 0 || daylight_.tasks.empty()) return 0.0;
+  // People answer to the darkest place they work at.
+  float least = daylight_.tasks.front()[static_cast<std::size_t>(i)];
+  for (const std::vector<float>& task : daylight_.tasks)
+    least = std::min(least, task[static_cast<std::size_t>(i)]);
+  return least;
+}
+
+Replicate::Course& Replicate::course(const Way& way, const ControlCell& cell) {
+  const bool follows_vacancy =
+      way.sequence.vacancy && named(way.sequence.vacancy->groups, cell.occupancy_group);
+  const bool is_swept = way.sequence.schedule && way.sequence.schedule->sweeps_off &&
+                        named(way.sequence.schedule->groups, cell.schedule_group);
+  const std::vector<const domain::Scene*> scenes = scenes_in_use(way, cell.design);
+  const std::vector<std::size_t> signature = {way.strategies & (kSchedule | kOccupancy | kScenes),
+                                              way.of_code ? 1U : 0U,
+                                              follows_vacancy ? 1U : 0U,
+                                              is_swept ? 1U : 0U,
+                                              scenes.empty() ? 0U : 1U + cell.design};
+  const auto found = courses_.find(signature);
+  if (found != courses_.end()) return found->second;
+
+  domain::Sequence sequence = permitted(*model_.space, way.sequence);
+  if (!follows_vacancy) sequence.vacancy.reset();
+  if (sequence.schedule && !is_swept) sequence.schedule->sweeps_off = false;
+  const people::AutomaticOff automatic =
+      sequence.vacancy ? people::AutomaticOff::sensor : people::AutomaticOff::none;
+  const IntervalSet open =
+      !sequence.schedule ? open_as_used_
+                         : shifted(open_of(model_, sequence.schedule->calendar),
+                                   way.schedule_as_used ? draws_.hours_shift_s : 0.0);
+  std::vector<double> use;
+  for (const domain::Scene* scene : scenes) use.push_back(scene->use_fraction);
+  controls::TimelineInputs inputs{sequence, presence_.any, presence_.any, open, cleaning_};
+  inputs.scene_use = use;
+  inputs.task_daylight_lx = [this](Seconds t) { return least_daylight_lx(t); };
+  inputs.habits.on_at_arrival = [this](double lx) { return habit_.on_at_arrival(lx); };
+  inputs.habits.off_at_departure = [this, automatic](Seconds absence) {
+    return habit_.off_at_departure(absence, automatic);
+  };
+  inputs.key = {model_.seed, hash_name(model_.space->id)};
+  inputs.replicate = draws_.replicate;
+  inputs.with_causes = causes_ == Causes::tell;
+
+  Course made;
+  made.timeline = controls::base_timeline(inputs);
+  for (const controls::Segment& s : made.timeline.segments) {
+    const std::size_t index = s.setting.index();
+    if (index >= made.seconds.size()) made.seconds.resize(index + 1, 0);
+    made.seconds[index] += s.end - s.begin;
+  }
+  return courses_.emplace(signature, std::move(made)).first->second;
+}
+
+void Replicate::lay_on_steps(Course& course) const {
+  if (!course.in_steps.empty()) return;
+  course.in_steps.assign(course.seconds.size(), energy::TimeInSteps(model_.sunny->runs, kStep_s));
+  for (const controls::Segment& s : course.timeline.segments)
+    if (s.setting.kind != controls::Setting::Kind::off)
+      course.in_steps[s.setting.index()].add(s.begin, s.end);
+}
+
+std::span<const double> Replicate::limit(const Way& way, const ControlCell& cell, double trim) {
+  if (cell.design != proposal_ || cell.daylight_group.empty()) return {};
+  std::vector<double> signature{trim};
+  for (const domain::DaylightRule& rule : way.sequence.daylight) {
+    signature.push_back(rule.minimum_level);
+    signature.push_back(rule.may_switch_off ? 1.0 : 0.0);
+    signature.push_back(static_cast<double>(hash_name(rule.group)));
+  }
+  auto found = limits_.find(signature);
+  if (found == limits_.end())
+    found = limits_
+                .emplace(std::move(signature), daylight_limits(model_, way.sequence, trim, reflected_,
+                                                               draws_.depreciation, daylight_))
+                .first;
+  for (const DaylightLimits::Group& group : found->second.groups)
+    if (group.group == cell.daylight_group) return group.level;
+  return {};
+}
+
+CaseRun Replicate::evaluate(const Way& way) {
+  CaseRun run;
+  const std::size_t design = design_index(model_, way.luminaires);
+  const double high_end = trim(way);
+  double rated = 0.0;
+  std::vector<Strand> strands;
+  for (std::size_t c = 0; c < model_.lit->cells.size(); ++c) {
+    const ControlCell& cell = model_.lit->cells[c];
+    if (cell.design != design) continue;
+    Course& course = this->course(way, cell);
+    const controls::GroupLevels own = levels(way, cell);
+    const std::span<const energy::PowerCurve> curves = curves_[c];
+    const std::span<const double> left = limit(way, cell, high_end);
+    if (!left.empty()) lay_on_steps(course);
+
+    auto strand = std::find_if(strands.begin(), strands.end(),
+                               [&](const Strand& s) { return s.line == &course.timeline; });
+    if (strand == strands.end())
+      strand = strands.insert(
+          strands.end(), {&course.timeline, std::vector<double>(course.seconds.size(), 0.0), 0});
+    energy::Drawn drawn;
+    for (std::size_t i = 0; i < course.seconds.size(); ++i) {
+      if (course.seconds[i] == 0) continue;
+      const double level = own.by_index()[i] * high_end;
+      const energy::Drawn part = left.empty()
+                                     ? energy::drawn_at(curves, level, course.seconds[i])
+                                     : energy::drawn_under_limit(curves, level, course.in_steps[i], left);
+      drawn.watt_seconds += part.watt_seconds;
+      drawn.lit_s += part.lit_s;
+      strand->watts[i] += energy::on_w(curves, level);
+    }
+    run.light_wh += drawn.watt_seconds / kSecondsPerHour;
+    if (way.drivers_stay_powered)
+      run.standby_wh +=
+          energy::standby_w(curves) * (static_cast<double>(kYear) - drawn.lit_s) / kSecondsPerHour;
+    double cell_rated = 0.0;
+    for (const energy::PowerCurve& curve : curves) cell_rated += curve.rated_w;
+    run.lit_h += cell_rated * drawn.lit_s / kSecondsPerHour;
+    rated += cell_rated;
+  }
+  if (rated > 0.0) run.lit_h /= rated;
+  run.standby_wh += way.device_standby_w * (static_cast<double>(kYear) / kSecondsPerHour);
+  if (strands.size() == 1)
+    run.peak_w = *std::max_element(strands[0].watts.begin(), strands[0].watts.end());
+  else if (!strands.empty())
+    run.peak_w = largest_power(strands);
+  return run;
+}
+
+std::vector<float> Replicate::half_hour_w(const Way& way) {
+  std::vector<double> mean(static_cast<std::size_t>(kYear / kHalfHour), 0.0);
+  const std::size_t design = design_index(model_, way.luminaires);
+  const double high_end = trim(way);
+  for (std::size_t c = 0; c < model_.lit->cells.size(); ++c) {
+    const ControlCell& cell = model_.lit->cells[c];
+    if (cell.design != design) continue;
+    const controls::GroupLevels own = levels(way, cell);
+    const std::span<const double> left = limit(way, cell, high_end);
+    for (const controls::Segment& s : timeline(way, cell).segments) {
+      const double asked = own.of(s.setting) * high_end;
+      for (Seconds t = s.begin; t < s.end && asked > 0.0;) {
+        const Seconds until = std::min(s.end, (t / kStep_s + 1) * kStep_s);
+        const std::int32_t i = model_.sunny->index_of_step[static_cast<std::size_t>(t / kStep_s)];
+        const double given =
+            left.empty() || i < 0 ? asked : std::min(asked, left[static_cast<std::size_t>(i)]);
+        mean[static_cast<std::size_t>(t / kHalfHour)] +=
+            energy::on_w(curves_[c], given) * static_cast<double>(until - t) / kHalfHour;
+        t = until;
+      }
+    }
+  }
+  return {mean.begin(), mean.end()};
+}
+
+}  // namespace halflight::sim

@@ -1,0 +1,94 @@
+#pragma once
+#include "controls/sequence_merge.hpp"
+#include "controls/timeline.hpp"
+#include "energy/integrate.hpp"
+#include "people/habits.hpp"
+#include "people/presence.hpp"
+#include "sim/daylight_limits.hpp"
+#include "sim/shaded_daylight.hpp"
+#include "sim/space_model.hpp"
+
+#include <map>
+#include <span>
+#include <vector>
+
+namespace halflight::sim {
+
+/// Bits of controls::Strategies.
+enum StrategyBit : unsigned { kSchedule = 1, kOccupancy = 2, kScenes = 4, kTrim = 8, kDaylight = 16 };
+
+/// One case of one replicate.
+struct CaseRun {
+  double light_wh = 0.0;
+  double standby_wh = 0.0;
+  double lit_h = 0.0;   ///< power-weighted
+  double peak_w = 0.0;  ///< largest power that the sequence calls for, daylight aside
+};
+
+/// A way of controlling the luminaires of one design.
+struct Way {
+  domain::Sequence sequence;
+  unsigned strategies = 0;  ///< of the proposal; 0 for sequences of another origin
+  domain::Design::Role luminaires = domain::Design::Role::proposal;
+  bool scenes_of_design = false;  ///< normal scene and scenes in use are those of `luminaires`
+  bool drivers_stay_powered = false;
+  double device_standby_w = 0.0;
+  bool schedule_as_used = true;  ///< open hours as people keep them; false: as the clock's calendar says
+  bool of_code = false;          ///< the code minimum's sequence, not a mixture of as found and proposal
+};
+
+/// A space in one building-year: people, shades and daylight as drawn, and what ways of control make of
+/// them. Ways share whatever they have in common: timelines where they differ in luminaires, trim or
+/// daylight only, and daylight loops where they differ in people's rules only.
+class Replicate {
+ public:
+  enum class Causes { leave_out, tell };
+  Replicate(const SpaceModel& model, const SpaceDaylight& daylight, const Draws& draws,
+            Causes causes = Causes::leave_out);
+
+  [[nodiscard]] const ShadedDaylight& daylight() const { return daylight_; }
+  [[nodiscard]] const IntervalSet& open_as_used() const { return open_as_used_; }
+  [[nodiscard]] const people::Presence& presence() const { return presence_; }
+  [[nodiscard]] double reflected() const { return reflected_; }
+
+  CaseRun evaluate(const Way& way);
+  /// Mean watts by half hour of standard time.
+  std::vector<float> half_hour_w(const Way& way);
+
+  /// The timeline of a cell's groups; GroupLevels say what its settings come to.
+  const controls::Timeline& timeline(const Way& way, const ControlCell& cell) {
+    return course(way, cell).timeline;
+  }
+  [[nodiscard]] controls::GroupLevels levels(const Way& way, const ControlCell& cell) const;
+  [[nodiscard]] double trim(const Way& way) const;
+  /// What daylight leaves a cell, by sunny step, or empty where nothing limits it.
+  std::span<const double> limit(const Way& way, const ControlCell& cell, double trim);
+
+ private:
+  /// A timeline with its time by Setting::index().
+  struct Course {
+    controls::Timeline timeline;
+    std::vector<Seconds> seconds;
+    std::vector<energy::TimeInSteps> in_steps;  // made when daylight first limits it
+  };
+  Course& course(const Way& way, const ControlCell& cell);
+  [[nodiscard]] std::vector<const domain::Scene*> scenes_in_use(const Way& way, std::size_t design) const;
+  [[nodiscard]] double least_daylight_lx(Seconds t) const;
+  void lay_on_steps(Course& course) const;
+
+  const SpaceModel& model_;
+  Draws draws_;
+  Causes causes_;
+  std::size_t proposal_;
+  IntervalSet open_as_used_;
+  people::Presence presence_;
+  IntervalSet cleaning_;
+  people::Habit habit_;
+  double reflected_ = 1.0;
+  ShadedDaylight daylight_;
+  std::vector<std::vector<energy::PowerCurve>> curves_;  // of each cell
+  std::map<std::vector<std::size_t>, Course> courses_;
+  std::map<std::vector<double>, DaylightLimits> limits_;
+};
+
+}  // namespace halflight::sim

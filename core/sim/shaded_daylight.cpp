@@ -1,0 +1,81 @@
+#include "sim/shaded_daylight.hpp"
+
+#include "base/random.hpp"
+
+namespace halflight::sim {
+
+namespace {
+
+/// Beam irradiance behind the glass at which people draw a shade (C. Reinhart and K. Voss, Lighting Research
+/// and Technology 35, 2003: above 50 W/m2 in the room).
+constexpr double kShadeBeam_w_m2 = 50.0;
+
+/// Whether each group's shade is drawn at each sunny step.
+std::vector<std::vector<bool>> shades_drawn(const SpaceModel& model, const SpaceDaylight& daylight,
+                                            const IntervalSet& presence, const Draws& draws) {
+  const auto& groups = model.lit->scene.window_groups;
+  const std::size_t instants = model.sunny->step.size();
+  std::vector<std::vector<bool>> drawn(groups.size());
+  for (std::size_t g = 0; g < groups.size(); ++g) {
+    if (groups[g].shade < 0) continue;
+    const domain::Shade& shade = model.project->shades[static_cast<std::size_t>(groups[g].shade)];
+    drawn[g].assign(instants, shade.operation == domain::Shade::Operation::fixed_closed);
+    if (shade.operation == domain::Shade::Operation::fixed_closed ||
+        shade.operation == domain::Shade::Operation::fixed_open)
+      continue;
+    const bool by_hand = shade.operation == domain::Shade::Operation::manual;
+    const RandomKey key{model.seed, hash_name(model.space->id + "/shade/" + shade.id)};
+    bool down = false;
+    std::uint32_t today = 0;
+    auto person = presence.intervals().begin();
+    for (std::size_t i = 0; i < instants; ++i) {
+      const auto day = static_cast<std::uint32_t>(model.sunny->step[i] / 288);
+      if (day != today) {
+        today = day;
+        if (down && random_uniform(key, {draws.replicate, day, hash_name("raise"), 0}) < draws.shade_raise)
+          down = false;
+      }
+      const bool sunny = daylight.beam_on_tasks_w_m2[g][i] > kShadeBeam_w_m2;
+      if (by_hand) {
+        if (sunny && !down) {
+          const Seconds t = static_cast<Seconds>(model.sunny->step[i]) * kStep_s;
+          while (person != presence.intervals().end() && person->end <= t) ++person;
+          down = person != presence.intervals().end() && person->begin < t + kStep_s;
+        }
+      } else {
+        down = sunny;
+      }
+      drawn[g][i] = down;
+    }
+  }
+  return drawn;
+}
+
+std::vector<float> standing(const RowSeries& series, const std::vector<std::vector<bool>>& drawn,
+                            double reflected, std::size_t instants) {
+  std::vector<float> sum(instants, 0.0F);
+  for (std::size_t g = 0; g < series.size(); ++g) {
+    const auto factor = static_cast<float>(1.0 + series[g].reflected_share * (reflected - 1.0));
+    const bool moves = !series[g].drawn.empty();
+    for (std::size_t i = 0; i < instants; ++i)
+      sum[i] += factor * (moves && drawn[g][i] ? series[g].drawn[i] : series[g].open[i]);
+  }
+  return sum;
+}
+
+}  // namespace
+
+ShadedDaylight shaded_daylight(const SpaceModel& model, const SpaceDaylight& daylight,
+                               const IntervalSet& presence, const Draws& draws) {
+  const auto drawn = shades_drawn(model, daylight, presence, draws);
+  const double reflected = reflected_factor(*model.lit, draws.reflectance_shift);
+  const std::size_t instants = model.sunny->step.size();
+  ShadedDaylight now;
+  for (const RowSeries& series : daylight.tasks)
+    now.tasks.push_back(standing(series, drawn, reflected, instants));
+  for (const RowSeries& series : daylight.sensors)
+    now.sensors.push_back(standing(series, drawn, reflected, instants));
+  return now;
+}
+
+}  // namespace halflight::sim

@@ -1,0 +1,21 @@
+#pragma once
+#include "base/interval_set.hpp"
+#include "sim/daylight_year.hpp"
+#include "sim/space_model.hpp"
+#include "sim/uncertainty.hpp"
+
+#include <vector>
+
+namespace halflight::sim {
+
+/// Daylight of one replicate on tasks and sensors, lx by sunny step, shades as they stand.
+struct ShadedDaylight {
+  std::vector<std::vector<float>> tasks;
+  std::vector<std::vector<float>> sensors;
+};
+
+/// Draws and raises the shades of a year as the people of the replicate do (docs/methods/daylight.md).
+ShadedDaylight shaded_daylight(const SpaceModel& model, const SpaceDaylight& daylight,
+                               const IntervalSet& presence, const Draws& draws);
+
+}  // namespace halflight::sim

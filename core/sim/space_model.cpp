@@ -1,0 +1,116 @@
+#include "sim/space_model.hpp"
+
+#include "people/calendar.hpp"
+
+#include <algorithm>
+#include <map>
+
+namespace halflight::sim {
+
+using domain::Design;
+
+std::size_t design_index(const SpaceModel& model, Design::Role role) {
+  const Design* design = domain::find_design(*model.project, role);
+  return design == nullptr ? model.project->designs.size()
+                           : static_cast<std::size_t>(design - model.project->designs.data());
+}
+
+const domain::Scene* scene_of(const Design& design, const std::string& id) {
+  return id.empty() ? nullptr : domain::find_by_id(design.scenes, id);
+}
+
+IntervalSet open_of(const SpaceModel& model, const std::string& calendar) {
+  const domain::Calendar* found = domain::find_by_id(model.project->calendars, calendar);
+  return found == nullptr ? IntervalSet() : people::open_time(*found, model.clock);
+}
+
+double cell_lx(const SpaceModel& model, const lightresponse::PointRows& rows, const ControlCell& cell,
+               double reflected) {
+  double sum = 0.0;
+  for (const std::size_t c : cell.columns) {
+    double mean = 0.0;
+    for (std::size_t p = 0; p < rows.points; ++p) mean += rows.electric_of(p)[c];
+    mean /= static_cast<double>(std::max<std::size_t>(1, rows.points));
+    sum += (mean + (reflected - 1.0) * rows.electric_reflected[c]) *
+           light_loss(*model.project, model.lit->scene.columns[c]);
+  }
+  return sum;
+}
+
+namespace {
+
+/// What is not replaced keeps the watts it was found with, and their error.
+bool is_as_found(const domain::Project& project, const lightresponse::ChannelColumn& column) {
+  const domain::Status status = luminaire_of(project, column).status;
+  return project.designs[column.design].role == Design::Role::as_found || status == domain::Status::remain ||
+         status == domain::Status::relocate;
+}
+
+}  // namespace
+
+std::vector<energy::PowerCurve> curves_of(const SpaceModel& model, const ControlCell& cell,
+                                          const Draws& draws) {
+  std::map<std::string, std::pair<double, int>> by_driver;
+  for (const std::size_t c : cell.columns) {
+    const lightresponse::ChannelColumn& column = model.lit->scene.columns[c];
+    const domain::Channel& channel = type_of(*model.project, column).channels[column.channel];
+    auto& [watts, count] = by_driver[channel.driver];
+    watts += channel.input_w * (is_as_found(*model.project, column) ? draws.baseline_watts : draws.new_watts);
+    ++count;
+  }
+  std::vector<energy::PowerCurve> curves;
+  for (const auto& [driver_id, total] : by_driver) {
+    curves.push_back(energy::PowerCurve::of(domain::driver_of(*model.project, driver_id), Watts(total.first),
+                                            total.second));
+  }
+  return curves;
+}
+
+double trim_to_target(const SpaceModel& model, const domain::Sequence& sequence, double depreciation,
+                      double reflected) {
+  const std::size_t proposal = design_index(model, Design::Role::proposal);
+  const domain::Scene* normal = scene_of(model.project->designs[proposal], sequence.normal_scene);
+  double trim = 0.05;
+  bool any = false;
+  for (std::size_t t = 0; t < model.lit->task_rows.size(); ++t) {
+    double lx = 0.0;
+    for (const ControlCell& cell : model.lit->cells)
+      if (cell.design == proposal)
+        lx += level_in(normal, cell.scene_group, 1.0) *
+              cell_lx(model, model.lit->task_rows[t], cell, reflected) * depreciation;
+    if (lx <= 0.0) continue;
+    trim = std::max(trim, model.space->task_areas[t].target_lx / lx);
+    any = true;
+  }
+  return any ? std::min(1.0, trim) : 1.0;
+}
+
+double reflected_factor(const LitSpace& lit, double shift) {
+  double weighted = 0.0;
+  double total = 0.0;
+  const auto surfaces = lit.scene.enclosure.surfaces();
+  for (std::size_t i = 0; i < surfaces.size(); ++i) {
+    weighted += lit.scene.reflectance[i] * surfaces[i].area_m2;
+    total += surfaces[i].area_m2;
+  }
+  // Black rooms reflect nothing to begin with: keep clear of the pole.
+  const double rho = std::clamp(weighted / total, 0.02, 0.95);
+  const double moved = std::clamp(rho + shift, 0.02, 0.95);
+  return moved / (1.0 - moved) * (1.0 - rho) / rho;
+}
+
+double reflected_share_of_electric(const SpaceModel& model, std::size_t task) {
+  const std::size_t proposal = design_index(model, Design::Role::proposal);
+  const lightresponse::PointRows& rows = model.lit->task_rows[task];
+  double all = 0.0;
+  double reflected = 0.0;
+  for (std::size_t c = 0; c < rows.columns; ++c) {
+    if (model.lit->scene.columns[c].design != proposal) continue;
+    for (std::size_t p = 0; p < rows.points; ++p)
+      all += rows.electric_of(p)[c] / static_cast<double>(rows.points);
+    reflected += rows.electric_reflected[c];
+  }
+  return all > 0.0 ? reflected / all : 0.0;
+}
+
+}  // namespace halflight::sim
