@@ -4,20 +4,25 @@
 
 namespace halflight {
 
+namespace {
+bool earlier(const Interval& a, const Interval& b) { return a.begin < b.begin; }
+}  // namespace
+
 IntervalSet::IntervalSet(std::vector<Interval> intervals) {
   std::erase_if(intervals, [](const Interval& i) { return i.end <= i.begin; });
-  const auto earlier = [](const Interval& a, const Interval& b) { return a.begin < b.begin; };
-  // Most come in order already: extended sets, schedules, merged sets.
+  // Most come in order already: visits, extended sets, schedules.
   if (!std::is_sorted(intervals.begin(), intervals.end(), earlier))
     std::sort(intervals.begin(), intervals.end(), earlier);
-  intervals_.reserve(intervals.size());
+  std::size_t kept = 0;
   for (const Interval& i : intervals) {
-    if (!intervals_.empty() && i.begin <= intervals_.back().end) {
-      intervals_.back().end = std::max(intervals_.back().end, i.end);
+    if (kept > 0 && i.begin <= intervals[kept - 1].end) {
+      intervals[kept - 1].end = std::max(intervals[kept - 1].end, i.end);
     } else {
-      intervals_.push_back(i);
+      intervals[kept++] = i;
     }
   }
+  intervals.resize(kept);
+  intervals_ = std::move(intervals);
 }
 
 Seconds IntervalSet::measure() const {
@@ -41,8 +46,15 @@ IntervalSet IntervalSet::extended(Seconds delay, Seconds limit) const {
 IntervalSet united(const IntervalSet& a, const IntervalSet& b) {
   std::vector<Interval> all(a.size() + b.size());
   std::merge(a.intervals_.begin(), a.intervals_.end(), b.intervals_.begin(), b.intervals_.end(), all.begin(),
-             [](const Interval& x, const Interval& y) { return x.begin < y.begin; });
+             earlier);
   return IntervalSet(std::move(all));
+}
+
+IntervalSet united(std::span<const IntervalSet> sets) {
+  if (sets.empty()) return {};
+  if (sets.size() == 1) return sets.front();
+  const std::size_t half = sets.size() / 2;
+  return united(united(sets.first(half)), united(sets.subspan(half)));
 }
 
 IntervalSet intersected(const IntervalSet& a, const IntervalSet& b) {

@@ -1,5 +1,7 @@
 #pragma once
+#include <cstddef>
 #include <cstdint>
+#include <span>
 #include <vector>
 
 namespace halflight {
@@ -41,6 +43,7 @@ class IntervalSet {
 };
 
 IntervalSet united(const IntervalSet& a, const IntervalSet& b);
+IntervalSet united(std::span<const IntervalSet> sets);
 IntervalSet intersected(const IntervalSet& a, const IntervalSet& b);
 IntervalSet subtracted(const IntervalSet& a, const IntervalSet& b);
 

@@ -80,19 +80,31 @@ class System {
     return ask;
   }
 
+  /// `asked` for the levels that the last settling gave.
+  [[nodiscard]] double settled_ask(std::size_t i, double other_lx, std::span<const double> x) const {
+    return answer_ == nullptr ? asked(i, other_lx, x) : asks_[i];
+  }
+
   /// Settles from full light, with the groups of `off` switched off; `x` receives the levels. Where the last
-  /// settling's guess of who stands at a limit holds again, it is taken without looking anew, and the answer
-  /// is the same to the bit: a row sum of |B| below 1 makes x -> clamp(b - B x) a contraction, so that any
+  /// settling's guess of who stands at a limit holds again, or one that its asks lead to, it is taken without
+  /// looking anew, and the answer is the same to the bit: a row sum of |B| below 1 makes x -> clamp(b - B x) a contraction, so that any
   /// other guess that `holds` lets pass lies within its slack over 1 - reach of this one, and a margin above
   /// that leaves no other guess.
   void settle_again(std::span<const double> other_lx, std::span<const OffState> off, std::span<double> x) {
     constexpr double kReach = 0.9;  // also enough for the rounds of `settle` to come to rest
     constexpr double kMargin = 1e-6;
-    bool same = reach_ <= kReach && n_ <= kMostLoopsSearched && answer_ != nullptr;
-    for (std::size_t i = 0; same && i < n_; ++i) same = (places_[i] == Place::off) == off[i].off();
-    if (same && holds(other_lx, -kMargin)) {
-      take(x);
-      return;
+    constexpr int kMostMoves = 4;
+    bool guess = reach_ <= kReach && n_ <= kMostLoopsSearched && answer_ != nullptr;
+    for (std::size_t i = 0; guess && i < n_; ++i) guess = (places_[i] == Place::off) == off[i].off();
+    for (int move = 0; guess && move < kMostMoves; ++move) {
+      if (holds(other_lx, -kMargin)) {
+        take(x);
+        return;
+      }
+      guess = !answer_->singular;
+      for (std::size_t i = 0; guess && i < n_; ++i)
+        if (places_[i] != Place::off) places_[i] = place_by_ask(i, asks_[i]);
+      answer_ = answer_of_places();
     }
     settle(other_lx, off, x);
   }
@@ -106,11 +118,7 @@ class System {
     for (const double still : {1e-3, 1e-6, 1e-9}) {
       if (!rounds(other_lx, is_off, still, x)) break;
       for (std::size_t i = 0; i < n_; ++i) {
-        const double ask = asked(i, other_lx[i], x);
-        places_[i] = is_off(i)                        ? Place::off
-                     : ask <= loops_[i].minimum_level ? Place::low
-                     : ask >= loops_[i].maximum_level ? Place::high
-                                                      : Place::free;
+        places_[i] = is_off(i) ? Place::off : place_by_ask(i, asked(i, other_lx[i], x));
       }
       answer_ = answer_of_places();
       if (holds(other_lx, kSlack)) {
@@ -153,6 +161,12 @@ class System {
       if (moved <= still) return true;
     }
     return false;
+  }
+
+  [[nodiscard]] Place place_by_ask(std::size_t i, double ask) const {
+    return ask <= loops_[i].minimum_level   ? Place::low
+           : ask >= loops_[i].maximum_level ? Place::high
+                                            : Place::free;
   }
 
   [[nodiscard]] double level_at(std::size_t i, Place place) const {
@@ -414,7 +428,7 @@ void run_loops(std::span<const Loop> loops, std::span<const double> signal_matri
     for (std::size_t i = 0; i < n; ++i) {
       if (!loops[i].may_switch_off) continue;
       const bool was = states[i].off();
-      changed |= states[i].step(loops[i], system.asked(i, other[i], x), step_s) != was;
+      changed |= states[i].step(loops[i], system.settled_ask(i, other[i], x), step_s) != was;
     }
     if (changed) system.settle_again(other, states, x);
     for (std::size_t i = 0; i < n; ++i) levels[i][k] = x[i];

@@ -59,10 +59,12 @@ TEST(Merged, AProposalWithoutDevicesIsAsFoundToTheBit) {  // ARB-8
   const IntervalSet open({{28800, 64800}, {kDay + 28800, kDay + 64800}});
   const IntervalSet none;
   const auto timeline_of = [&](const domain::Sequence& sequence) {
+    HandHabits habits;
+    habits.on_at_arrival = [](double) { return 0.5; };
+    habits.off_at_departure = [](Seconds) { return 0.5; };
+    Hands hands(presence, habits, {}, {4, 5}, 0);
     TimelineInputs in{
-        .sequence = sequence, .motion = presence, .presence = presence, .open = open, .cleaning = none};
-    in.habits.on_at_arrival = [](double) { return 0.5; };
-    in.habits.off_at_departure = [](Seconds) { return 0.5; };
+        .sequence = sequence, .motion = presence, .hands = hands, .open = open, .cleaning = none};
     in.key = {4, 5};
     in.horizon = 2 * kDay;
     return base_timeline(in).segments;

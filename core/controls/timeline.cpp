@@ -1,9 +1,9 @@
 #include "controls/timeline.hpp"
 
 #include <algorithm>
-#include <array>
 #include <limits>
 #include <optional>
+#include <utility>
 
 namespace halflight::controls {
 
@@ -16,28 +16,32 @@ constexpr Seconds kDecisionsPerDay = kDay / kDecisionStep;
 /// Walks through a set in time: whether `t` is inside, and whether it is the instant of entering or leaving.
 class Cursor {
  public:
-  explicit Cursor(const IntervalSet& set) : all_(&set.intervals()) {}
+  explicit Cursor(const IntervalSet& set)
+      : first_(set.intervals().data()),
+        next_(first_),
+        end_(next_ + set.size()),
+        change_(next_ == end_ ? kNever : next_->begin) {}
   void move_to(Seconds t) {
     enters = leaves = false;
-    if (inside && (*all_)[next_].end == t) {
-      inside = false;
-      leaves = true;
-      ++next_;
-    }
-    if (!inside && next_ < all_->size() && (*all_)[next_].begin == t) inside = enters = true;
+    if (t != change_) return;
+    leaves = inside;
+    enters = inside = !inside;
+    if (leaves) ++next_;
+    change_ = inside ? next_->end : next_ == end_ ? kNever : next_->begin;
   }
   /// The next instant at which something changes.
-  [[nodiscard]] Seconds change() const {
-    if (next_ >= all_->size()) return kNever;
-    return inside ? (*all_)[next_].end : (*all_)[next_].begin;
-  }
+  [[nodiscard]] Seconds change() const { return change_; }
+  /// Of the interval that is now or comes next.
+  [[nodiscard]] std::size_t number() const { return static_cast<std::size_t>(next_ - first_); }
   bool inside = false;
   bool enters = false;
   bool leaves = false;
 
  private:
-  const std::vector<Interval>* all_;
-  std::size_t next_ = 0;
+  const Interval* first_;
+  const Interval* next_;
+  const Interval* end_;
+  Seconds change_;
 };
 
 /// After-hours use: whoever is there presses at arrival, and again whenever the time runs out.
@@ -62,29 +66,14 @@ IntervalSet widened(const IntervalSet& set, Seconds before, Seconds after) {
 
 Seconds whole(double seconds) { return static_cast<Seconds>(seconds + 0.5); }
 
-/// Both sets within [0, horizon); most come clipped, and a corridor's passages are not copied more than
-/// needed.
-IntervalSet united_within(const IntervalSet& a, const IntervalSet& b, Seconds horizon) {
-  IntervalSet both = b.empty() ? a : united(a, b);
-  const std::vector<Interval>& all = both.intervals();
-  if (all.empty() || (all.front().begin >= 0 && all.back().end <= horizon)) return both;
-  return intersected(both, IntervalSet({{0, horizon}}));
-}
-
 /// The sets that a sequence is walked through with.
 struct Sets {
-  IntervalSet motion;
-  IntervalSet other_people;
-  bool sensors_see_all;  // people and motion are one
-  IntervalSet window;    // of the schedule
-  IntervalSet allowed;   // outside it everything is swept off
+  IntervalSet window;   // of the schedule
+  IntervalSet allowed;  // outside it everything is swept off
   bool sweeps = false;
 
   explicit Sets(const TimelineInputs& in) {
     const IntervalSet year({{0, in.horizon}});
-    sensors_see_all = &in.motion == &in.presence;
-    motion = united_within(in.motion, in.cleaning, in.horizon);
-    if (!sensors_see_all) other_people = united_within(in.presence, in.cleaning, in.horizon);
     const bool by_schedule = in.sequence.on.by == domain::OnRule::By::schedule;
     std::optional<domain::ScheduleRule> rule = in.sequence.schedule;
     if (by_schedule && !rule) rule.emplace();
@@ -95,10 +84,9 @@ struct Sets {
         widened(in.open, by_schedule ? whole(rule->before_open_s) : 0, whole(rule->after_close_s)), year);
     if (!rule->sweeps_off) return;
     sweeps = true;
-    const IntervalSet held = overrides(subtracted(people(), window), whole(rule->override_s));
+    const IntervalSet held = overrides(subtracted(in.hands.presence(), window), whole(rule->override_s));
     allowed = intersected(united(window, held), year);
   }
-  [[nodiscard]] const IntervalSet& people() const { return sensors_see_all ? motion : other_people; }
 };
 
 class Walk {
@@ -107,10 +95,9 @@ class Walk {
       : in_(in),
         on_rule_(in.sequence.on),
         sets_(in),
-        cleaning_set_(intersected(in.cleaning, IntervalSet({{0, in.horizon}}))),
-        motion_(sets_.motion),
-        people_(sets_.people()),
-        cleaning_(cleaning_set_),
+        motion_(in.motion),
+        people_(in.hands.presence()),
+        cleaning_(in.cleaning),
         window_(sets_.window),
         allowed_(sets_.allowed) {
     using By = domain::OnRule::By;
@@ -133,7 +120,7 @@ class Walk {
   }
 
   Timeline run() {
-    if (in_.with_causes) timeline_.segments.reserve(2 * sets_.motion.size() + 16);
+    if (in_.with_causes) timeline_.segments.reserve(2 * in_.motion.size() + 16);
     for (Seconds t = 0; t < in_.horizon;) {
       Seconds next = in_.horizon;
       for (Cursor* cursor : {&motion_, &people_, &cleaning_, &window_, &allowed_}) {
@@ -159,7 +146,8 @@ class Walk {
   void answer_events(Seconds t) {
     if (on_ && !allowed_.inside) switch_off(Cause::off_by_schedule);
     if (motion_.leaves) empty_since_ = t;
-    if (people_.leaves && on_ && off_by_hand_ && leaves_off(t)) switch_off(Cause::off_by_hand);
+    if (people_.leaves && on_ && off_by_hand_ && in_.hands.off_at_departure(people_.number() - 1))
+      switch_off(Cause::off_by_hand);
     if (!allowed_.inside) return;
 
     if (by_motion_) {
@@ -176,7 +164,8 @@ class Walk {
     const bool arrives = people_.inside && (people_.enters || allowed_.enters);
     if (arrives && (by_hand_ || partial_)) {
       decided_at_ = t;
-      const bool wants = cleaning_.inside || wants_light(t);
+      const bool wants = cleaning_.inside || (people_.enters ? in_.hands.on_at_arrival(people_.number())
+                                                             : in_.hands.wants_light(t));
       if (by_hand_ && !on_ && wants) switch_on(t, cleaning_.inside ? Cause::cleaning : Cause::on_by_hand);
       if (partial_ && on_ && wants) raise(t);
     }
@@ -198,59 +187,12 @@ class Walk {
     raised_until_ = raise_lasts_ == kNever ? kNever : t + raise_lasts_;
   }
 
-  // --- people
-  // ----------------------------------------------------------------------------------------------------
-
-  [[nodiscard]] RandomCounter counter(Seconds t, std::uint32_t question, Seconds slot) const {
-    return {in_.replicate, static_cast<std::uint32_t>(t / kDay), question, static_cast<std::uint32_t>(slot)};
-  }
-  [[nodiscard]] double daylight_lx(Seconds t) const {
-    return in_.task_daylight_lx ? in_.task_daylight_lx(t) : 0.0;
-  }
-
-  [[nodiscard]] bool wants_light(Seconds t) const {
-    static const std::uint32_t kArrival = hash_name("switch on at arrival");
-    if (!in_.habits.on_at_arrival) return true;
-    return random_uniform(in_.key, counter(t, kArrival, t % kDay)) < in_.habits.on_at_arrival(daylight_lx(t));
-  }
-
-  [[nodiscard]] bool leaves_off(Seconds t) const {
-    static const std::uint32_t kDeparture = hash_name("switch off at departure");
-    if (!in_.habits.off_at_departure) return false;
-    const Seconds back = people_.change();
-    // Nobody is known to come back before the horizon: a long absence.
-    const Seconds absence = back == kNever ? kDay : back - t;
-    return random_uniform(in_.key, counter(t, kDeparture, t % kDay)) < in_.habits.off_at_departure(absence);
-  }
-
-  /// The first instant in [from, to) at which somebody who stays switches on or up, or never.
-  [[nodiscard]] Seconds switches_while_staying(Seconds from, Seconds to) const {
-    static const std::uint32_t kStaying = hash_name("switch on while staying");
-    const HandHabits& habits = in_.habits;
-    const double most = std::max(habits.on_while_staying_below, habits.on_while_staying_above);
-    std::array<std::uint32_t, 4> words{};
-    Seconds held = -1;  // which four steps `words` belong to
-    for (Seconds step = (from + kDecisionStep - 1) / kDecisionStep; step * kDecisionStep < to; ++step) {
-      const Seconds t = step * kDecisionStep;
-      if (t == decided_at_) continue;
-      if (step / 4 != held) {
-        held = step / 4;
-        words = random_words(in_.key, counter(t, kStaying, step % kDecisionsPerDay / 4));
-      }
-      const double u = (static_cast<double>(words[static_cast<std::size_t>(step % 4)]) + 0.5) * 0x1p-32;
-      if (u >= most) continue;  // spares the look at the daylight
-      const bool dim = daylight_lx(t) < habits.on_while_staying_threshold_lx;
-      if (u < (dim ? habits.on_while_staying_below : habits.on_while_staying_above)) return t;
-    }
-    return kNever;
-  }
-
   // --- between events
   // --------------------------------------------------------------------------------------------
 
   void pass_dark(Seconds t, Seconds end) {
     const bool may_switch_on = by_hand_ && people_.inside && allowed_.inside;
-    const Seconds at = may_switch_on ? switches_while_staying(t, end) : kNever;
+    const Seconds at = may_switch_on ? in_.hands.switches_while_staying(t, end, decided_at_) : kNever;
     emit(t, std::min(at, end), {Setting::Kind::off}, cause_);
     if (at == kNever) return;
     switch_on(at, Cause::on_by_hand);
@@ -289,7 +231,7 @@ class Walk {
     const Seconds others = std::min({in_.horizon, cleaning_.change(), window_.change(), allowed_.change()});
     const Seconds quiet = std::min(others, sweep_warning_from());
     const bool vacancy = in_.sequence.vacancy.has_value();
-    if (!in_.with_causes && sets_.sensors_see_all && next < quiet) {
+    if (!in_.with_causes && &in_.motion == &in_.hands.presence() && next < quiet) {
       // Nothing to tell: on to the last instant before a gap that is longer or something else happens.
       const Seconds from = t;
       while (next < quiet && (motion_.inside || !vacancy || next - empty_since_ <= brief_)) {
@@ -334,7 +276,7 @@ class Walk {
       if (t < sweep_dip) next = std::min(next, sweep_dip);
       Seconds raise_at = kNever;
       if (partial_ && !raised_ && people_.inside && !stepped) {
-        raise_at = switches_while_staying(t, next);
+        raise_at = in_.hands.switches_while_staying(t, next, decided_at_);
         next = std::min(next, raise_at);
       }
       emit_lit(t, next, stage.kind, t >= sweep_dip);
@@ -372,10 +314,19 @@ class Walk {
     emit(t, end, setting, cause);
   }
 
-  [[nodiscard]] std::optional<std::uint8_t> scene_at(Seconds t) const {
-    static const std::uint32_t kScene = hash_name("scene of the hour");
+  [[nodiscard]] std::optional<std::uint8_t> scene_at(Seconds t) {
     if (in_.scene_use.empty()) return std::nullopt;
-    double u = random_uniform(in_.key, counter(t, kScene, t % kDay / kHour));
+    if (t / kHour != scene_hour_) {
+      scene_hour_ = t / kHour;
+      scene_ = draw_scene(t);
+    }
+    return scene_;
+  }
+
+  [[nodiscard]] std::optional<std::uint8_t> draw_scene(Seconds t) const {
+    static const std::uint32_t kScene = hash_name("scene of the hour");
+    double u = random_uniform(in_.key, {in_.replicate, static_cast<std::uint32_t>(t / kDay), kScene,
+                                        static_cast<std::uint32_t>(t % kDay / kHour)});
     for (std::size_t scene = 0; scene < in_.scene_use.size(); ++scene) {
       if (u < in_.scene_use[scene]) return static_cast<std::uint8_t>(scene);
       u -= in_.scene_use[scene];
@@ -397,7 +348,6 @@ class Walk {
   const TimelineInputs& in_;
   const domain::OnRule& on_rule_;
   const Sets sets_;
-  const IntervalSet cleaning_set_;
   Cursor motion_;
   Cursor people_;
   Cursor cleaning_;
@@ -422,10 +372,68 @@ class Walk {
   Seconds raised_until_ = kNever;
   Seconds empty_since_ = 0;
   Seconds decided_at_ = -1;  // the arrival, where the step of the clock does not ask again
+  Seconds scene_hour_ = -1;
+  std::optional<std::uint8_t> scene_;  // called in that hour
   Timeline timeline_;
 };
 
 }  // namespace
+
+Hands::Hands(const IntervalSet& presence, HandHabits habits, std::function<double(Seconds)> task_daylight_lx,
+             RandomKey key, std::uint32_t replicate)
+    : presence_(presence),
+      habits_(std::move(habits)),
+      task_daylight_lx_(std::move(task_daylight_lx)),
+      key_(key),
+      replicate_(replicate),
+      staying_(key, replicate, hash_name("switch on while staying")),
+      arrivals_(presence.size(), Answer::unasked),
+      departures_(presence.size(), Answer::unasked) {}
+
+RandomCounter Hands::counter(Seconds t, std::uint32_t question) const {
+  return {replicate_, static_cast<std::uint32_t>(t / kDay), question, static_cast<std::uint32_t>(t % kDay)};
+}
+
+bool Hands::wants_light(Seconds t) const {
+  static const std::uint32_t kArrival = hash_name("switch on at arrival");
+  if (!habits_.on_at_arrival) return true;
+  return random_uniform(key_, counter(t, kArrival)) < habits_.on_at_arrival(daylight_lx(t));
+}
+
+bool Hands::on_at_arrival(std::size_t stay) {
+  Answer& answer = arrivals_[stay];
+  if (answer == Answer::unasked)
+    answer = wants_light(presence_.intervals()[stay].begin) ? Answer::yes : Answer::no;
+  return answer == Answer::yes;
+}
+
+bool Hands::off_at_departure(std::size_t stay) {
+  static const std::uint32_t kDeparture = hash_name("switch off at departure");
+  if (!habits_.off_at_departure) return false;
+  Answer& answer = departures_[stay];
+  if (answer == Answer::unasked) {
+    const Seconds t = presence_.intervals()[stay].end;
+    // Nobody is known to come back after the last stay: a long absence.
+    const Seconds absence = stay + 1 < presence_.size() ? presence_.intervals()[stay + 1].begin - t : kDay;
+    const bool off = random_uniform(key_, counter(t, kDeparture)) < habits_.off_at_departure(absence);
+    answer = off ? Answer::yes : Answer::no;
+  }
+  return answer == Answer::yes;
+}
+
+Seconds Hands::switches_while_staying(Seconds from, Seconds to, Seconds but_not_at) {
+  const double most = std::max(habits_.on_while_staying_below, habits_.on_while_staying_above);
+  for (Seconds step = (from + kDecisionStep - 1) / kDecisionStep; step * kDecisionStep < to; ++step) {
+    const Seconds t = step * kDecisionStep;
+    if (t == but_not_at) continue;
+    const double u =
+        staying_.at(static_cast<std::uint32_t>(t / kDay), static_cast<std::uint32_t>(step % kDecisionsPerDay));
+    if (u >= most) continue;  // spares the look at the daylight
+    const bool dim = daylight_lx(t) < habits_.on_while_staying_threshold_lx;
+    if (u < (dim ? habits_.on_while_staying_below : habits_.on_while_staying_above)) return t;
+  }
+  return kNever;
+}
 
 const char* words_of(Cause cause) {
   switch (cause) {

@@ -103,19 +103,54 @@ struct HandHabits {
   std::function<double(Seconds absence)> off_at_departure{};
 };
 
+/// People of one space through one year and what they decide at the switch. Draws are addressed by instant,
+/// so that every sequence asks the same questions and its groups decide together; answers are kept, so that
+/// a sequence walked through after another asks them for nothing. Not safe from several threads at once.
+class Hands {
+ public:
+  /// `presence`: people and cleaners, in [0, kYear); `task_daylight_lx`: for their decisions, unset: dark.
+  /// Both must outlive this.
+  Hands(const IntervalSet& presence, HandHabits habits, std::function<double(Seconds)> task_daylight_lx,
+        RandomKey key, std::uint32_t replicate);
+
+  [[nodiscard]] const IntervalSet& presence() const { return presence_; }
+  /// Whether whoever begins stay number `stay` of `presence` switches on.
+  bool on_at_arrival(std::size_t stay);
+  /// The same for a question at another instant: the room opens around people who are there.
+  [[nodiscard]] bool wants_light(Seconds t) const;
+  /// Whether whoever ends that stay switches off.
+  bool off_at_departure(std::size_t stay);
+  /// The first instant in [from, to) at which somebody who stays switches on or up, or max of Seconds;
+  /// `but_not_at`: an instant at which they have decided already.
+  Seconds switches_while_staying(Seconds from, Seconds to, Seconds but_not_at);
+
+ private:
+  const IntervalSet& presence_;
+  HandHabits habits_;
+  std::function<double(Seconds)> task_daylight_lx_;
+  RandomKey key_;
+  std::uint32_t replicate_;
+  RandomSeries staying_;
+  enum class Answer : std::uint8_t { unasked, no, yes };
+  std::vector<Answer> arrivals_;
+  std::vector<Answer> departures_;
+  [[nodiscard]] RandomCounter counter(Seconds t, std::uint32_t question) const;
+  [[nodiscard]] double daylight_lx(Seconds t) const {
+    return task_daylight_lx_ ? task_daylight_lx_(t) : 0.0;
+  }
+};
+
 /// Holds references; they must outlive the call.
 struct TimelineInputs {
   const domain::Sequence& sequence;
-  const IntervalSet& motion;           ///< what the sensors report; without sensors, presence
-  const IntervalSet& presence;         ///< people, who decide by hand
-  const IntervalSet& open;             ///< open hours of the schedule's calendar
-  const IntervalSet& cleaning;         ///< a cleaner is in the room: moves, and switches on by hand
+  /// What the sensors report, cleaners too; the hands' presence itself where there are none.
+  const IntervalSet& motion;
+  Hands& hands;
+  const IntervalSet& open;      ///< open hours of the schedule's calendar
+  const IntervalSet& cleaning;  ///< the cleaner's part of the presence, who always switches on
   /// Share of the clock's whole hours for which each stored scene is called. At most 100 scenes.
   std::span<const double> scene_use{};
-  /// Daylight on the task for decisions by hand; unset: dark.
-  std::function<double(Seconds)> task_daylight_lx{};
-  HandHabits habits{};
-  RandomKey key{};  ///< of the space, so that its groups decide together
+  RandomKey key{};  ///< of the space, for the hours of scenes
   std::uint32_t replicate = 0;
   Seconds horizon = kYear;
   /// Without, every cause is `not_switched_on` and only the settings count: much shorter for a busy corridor.

@@ -48,8 +48,14 @@ struct Room {
     }
   };
   [[nodiscard]] Run run() const {
-    TimelineInputs in{
-        .sequence = sequence, .motion = motion, .presence = presence, .open = open, .cleaning = cleaning};
+    const IntervalSet all_motion = united(motion, cleaning);
+    const IntervalSet all_people = united(presence, cleaning);
+    Hands hands(all_people, habits, [this](Seconds) { return daylight_lx; }, {1, 2}, replicate);
+    TimelineInputs in{.sequence = sequence,
+                      .motion = all_motion,
+                      .hands = hands,
+                      .open = open,
+                      .cleaning = cleaning};
     std::vector<double> use;
     std::vector<double> scene_levels;
     for (const Scene& scene : scenes) {
@@ -57,8 +63,6 @@ struct Room {
       scene_levels.push_back(scene.level);
     }
     in.scene_use = use;
-    in.habits = habits;
-    in.task_daylight_lx = [this](Seconds) { return daylight_lx; };
     in.key = {1, 2};
     in.replicate = replicate;
     in.horizon = horizon;
@@ -500,9 +504,11 @@ TEST(Busy, BriefGapsPassedAtOnceChangeNothing) {
     const Levels reference = stopping.levels();
     EXPECT_EQ(room.levels(), reference) << "room " << k;
     // The same when sensors and people are one set rather than two alike.
+    const IntervalSet everybody = united(room.motion, room.cleaning);
+    Hands hands(everybody, {}, {}, {1, 2}, 0);
     TimelineInputs one{.sequence = room.sequence,
-                       .motion = room.motion,
-                       .presence = room.motion,
+                       .motion = everybody,
+                       .hands = hands,
                        .open = room.open,
                        .cleaning = room.cleaning};
     one.key = {1, 2};

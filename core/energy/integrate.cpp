@@ -1,43 +1,58 @@
 #include "energy/integrate.hpp"
 
 #include <algorithm>
-#include <array>
+
+#include <Eigen/Core>
 
 namespace halflight::energy {
 
 namespace {
 
-/// Sums over a run go round this many partial sums, which the machine adds side by side.
+/// Sums over runs go round eight partial sums, which the machine adds side by side.
+using Lanes = Eigen::Array<double, 8, 1>;
 constexpr std::size_t kLanes = 8;
 
-struct Sums {
-  double watts = 0.0;
-  double lit_steps = 0.0;
-};
+/// Watts, and 1 for lit, of one curve at a level through steps with limits.
+class StepSums {
+ public:
+  StepSums(const PowerCurve& curve, double level)
+      : curve_(curve),
+        level_(level),
+        in_dark_w_(curve.rated_w * curve.power_at_zero),
+        by_light_w_(curve.rated_w * (1.0 - curve.power_at_zero)) {}
 
-Sums over_whole_steps(const PowerCurve& curve, double level, std::span<const double> limit) {
-  const double in_dark_w = curve.rated_w * curve.power_at_zero;
-  const double by_light_w = curve.rated_w * (1.0 - curve.power_at_zero);
-  const double minimum = curve.minimum_light;
-  std::array<double, kLanes> watts{};
-  std::array<double, kLanes> lit{};
-  const auto take = [&](std::size_t lane, double limited) {
-    const double light = std::min(level, limited);
-    const double on = light > 0.0 ? 1.0 : 0.0;
-    watts[lane] += on * (in_dark_w + by_light_w * std::max(light, minimum));
-    lit[lane] += on;
-  };
-  std::size_t k = 0;
-  for (; k + kLanes <= limit.size(); k += kLanes)
-    for (std::size_t lane = 0; lane < kLanes; ++lane) take(lane, limit[k + lane]);
-  for (std::size_t lane = 0; k < limit.size(); ++k, ++lane) take(lane, limit[k]);
-  Sums sums;
-  for (std::size_t lane = 0; lane < kLanes; ++lane) {
-    sums.watts += watts[lane];
-    sums.lit_steps += lit[lane];
+  void add(std::span<const double> limit) {
+    std::size_t k = 0;
+    for (; k + kLanes <= limit.size(); k += kLanes) {
+      const Lanes light = Eigen::Map<const Lanes>(limit.data() + k).min(level_);
+      const Lanes on = (light > 0.0).cast<double>();
+      lane_watts_ += on * (in_dark_w_ + by_light_w_ * light.max(curve_.minimum_light));
+      lane_lit_ += on;
+    }
+    for (; k < limit.size(); ++k) {
+      const double light = std::min(level_, limit[k]);
+      if (light <= 0.0) continue;
+      watts_ += in_dark_w_ + by_light_w_ * std::max(light, curve_.minimum_light);
+      lit_ += 1.0;
+    }
   }
-  return sums;
-}
+  [[nodiscard]] double watts() const { return sum(lane_watts_, watts_); }
+  [[nodiscard]] double lit_steps() const { return sum(lane_lit_, lit_); }
+
+ private:
+  const PowerCurve& curve_;
+  double level_;
+  double in_dark_w_;
+  double by_light_w_;
+  Lanes lane_watts_ = Lanes::Zero();
+  Lanes lane_lit_ = Lanes::Zero();
+  double watts_ = 0.0;
+  double lit_ = 0.0;
+  static double sum(const Lanes& lanes, double rest) {
+    for (const double lane : lanes) rest += lane;
+    return rest;
+  }
+};
 
 }  // namespace
 
@@ -100,14 +115,13 @@ Drawn drawn_under_limit(std::span<const PowerCurve> curves, double level, const 
   if (level <= 0.0) return {};
   Drawn drawn{on_w(curves, level) * time.outside_s(), time.outside_s()};
   const auto step_s = static_cast<double>(time.step_s());
-  for (const TimeInSteps::Run& run : time.whole_steps()) {
-    const std::span<const double> limit = limit_of_full.subspan(run.first, run.last - run.first);
-    for (const PowerCurve& curve : curves) {
-      const Sums sums = over_whole_steps(curve, level, limit);
-      drawn.watt_seconds += sums.watts * step_s;
-      // Every curve of the group is lit at once: count the first.
-      if (&curve == curves.data()) drawn.lit_s += sums.lit_steps * step_s;
-    }
+  for (const PowerCurve& curve : curves) {
+    StepSums sums(curve, level);
+    for (const TimeInSteps::Run& run : time.whole_steps())
+      sums.add(limit_of_full.subspan(run.first, run.last - run.first));
+    drawn.watt_seconds += sums.watts() * step_s;
+    // Every curve of the group is lit at once: count the first.
+    if (&curve == curves.data()) drawn.lit_s += sums.lit_steps() * step_s;
   }
   for (const TimeInSteps::Part& part : time.parts()) {
     const double limit = limit_of_full[part.index];

@@ -94,6 +94,9 @@ IntervalSet visits(const Draws& draws, const IntervalSet& open, double arrivals_
                    double mean_stay_s, const PresenceAssumptions& assumed) {
   static const std::uint32_t kCount = hash_name("arrivals");
   static const std::uint32_t kArrival = hash_name("arrival");
+  static const std::uint32_t kLength = hash_name("length of a visit");
+  RandomSeries place(draws.key, draws.replicate, kArrival);
+  RandomSeries length(draws.key, draws.replicate, kLength);
   std::vector<Interval> found;
   for (const Interval& hours : open.intervals()) {
     const double span = static_cast<double>(hours.end - hours.begin);
@@ -107,16 +110,20 @@ IntervalSet visits(const Draws& draws, const IntervalSet& open, double arrivals_
       const auto day = static_cast<std::uint32_t>(slot / kSlotsPerDay);
       const auto slot_of_day = static_cast<std::uint32_t>(slot % kSlotsPerDay);
       const int n = poisson(std::min(mean, kMostPerSlot), draws.uniform(day, kCount, slot_of_day));
+      const auto of_this_slot = static_cast<std::ptrdiff_t>(found.size());
       for (int k = 0; k < n; ++k) {
-        const auto [place, length] =
-            draws.pair(day, kArrival, slot_of_day * kNumbersPerSlot + static_cast<std::uint32_t>(k));
-        Interval stay = whole_seconds(start + place * static_cast<double>(kSlot),
-                                      stay_s(kind, mean_stay_s, assumed.dwell_spread, length));
+        const std::uint32_t number = slot_of_day * kNumbersPerSlot + static_cast<std::uint32_t>(k);
+        const double stay_time =
+            kind == Stay::fixed ? mean_stay_s
+                                : stay_s(kind, mean_stay_s, assumed.dwell_spread, length.at(day, number));
+        Interval stay = whole_seconds(start + place.at(day, number) * static_cast<double>(kSlot), stay_time);
         // Outside the open hours: the part of a slot that they do not fill.
         if (stay.begin < hours.begin || stay.begin >= hours.end) continue;
         stay.end = std::min(stay.end, hours.end);
         found.push_back(stay);
       }
+      std::sort(found.begin() + of_this_slot, found.end(),
+                [](const Interval& a, const Interval& b) { return a.begin < b.begin; });
     }
   }
   return IntervalSet(std::move(found));
@@ -368,10 +375,7 @@ Presence simulate_presence(const domain::Occupancy& occupancy, const IntervalSet
           visits(room, open, occupancy.arrivals_per_h * intensity, Stay::lognormal, stay_s, assumed));
       break;
   }
-  std::vector<Interval> all;
-  for (const IntervalSet& person : presence.people)
-    all.insert(all.end(), person.intervals().begin(), person.intervals().end());
-  presence.any = IntervalSet(std::move(all));
+  presence.any = united(presence.people);
   return presence;
 }
 

@@ -75,9 +75,20 @@ Replicate::Replicate(const SpaceModel& model, const SpaceDaylight& daylight, con
   if (const domain::Calendar* calendar = domain::find_by_id(model.project->calendars, occupancy.calendar))
     cleaning_ = people::cleaning_visits(people::cleaning_time(*calendar, model.clock), model.seed,
                                         draws.replicate, model.space->id);
+  at_the_switch_ = united(presence_.any, cleaning_);
   habit_ = people::draw_habit(model.seed, draws.replicate, model.space->id, draws.passive_share);
   reflected_ = reflected_factor(*model.lit, draws.reflectance_shift);
   daylight_ = shaded_daylight(model, daylight, presence_.any, draws);
+  for (const auto automatic : {people::AutomaticOff::none, people::AutomaticOff::sensor}) {
+    controls::HandHabits habits;
+    habits.on_at_arrival = [this](double lx) { return habit_.on_at_arrival(lx); };
+    habits.off_at_departure = [this, automatic](Seconds absence) {
+      return habit_.off_at_departure(absence, automatic);
+    };
+    hands_.emplace_back(
+        at_the_switch_, habits, [this](Seconds t) { return least_daylight_lx(t); },
+        RandomKey{model.seed, hash_name(model.space->id)}, draws.replicate);
+  }
   for (const ControlCell& cell : model.lit->cells) curves_.push_back(curves_of(model, cell, draws));
 }
 
@@ -135,21 +146,15 @@ Replicate::Course& Replicate::course(const Way& way, const ControlCell& cell) {
   domain::Sequence sequence = permitted(*model_.space, way.sequence);
   if (!follows_vacancy) sequence.vacancy.reset();
   if (sequence.schedule && !is_swept) sequence.schedule->sweeps_off = false;
-  const people::AutomaticOff automatic =
-      sequence.vacancy ? people::AutomaticOff::sensor : people::AutomaticOff::none;
+  controls::Hands& hands = hands_[sequence.vacancy ? 1 : 0];
   const IntervalSet open =
       !sequence.schedule ? open_as_used_
                          : shifted(open_of(model_, sequence.schedule->calendar),
                                    way.schedule_as_used ? draws_.hours_shift_s : 0.0);
   std::vector<double> use;
   for (const domain::Scene* scene : scenes) use.push_back(scene->use_fraction);
-  controls::TimelineInputs inputs{sequence, presence_.any, presence_.any, open, cleaning_};
+  controls::TimelineInputs inputs{sequence, at_the_switch_, hands, open, cleaning_};
   inputs.scene_use = use;
-  inputs.task_daylight_lx = [this](Seconds t) { return least_daylight_lx(t); };
-  inputs.habits.on_at_arrival = [this](double lx) { return habit_.on_at_arrival(lx); };
-  inputs.habits.off_at_departure = [this, automatic](Seconds absence) {
-    return habit_.off_at_departure(absence, automatic);
-  };
   inputs.key = {model_.seed, hash_name(model_.space->id)};
   inputs.replicate = draws_.replicate;
   inputs.with_causes = causes_ == Causes::tell;
@@ -178,6 +183,7 @@ std::span<const double> Replicate::limit(const Way& way, const ControlCell& cell
   for (const domain::DaylightRule& rule : way.sequence.daylight) {
     signature.push_back(rule.minimum_level);
     signature.push_back(rule.may_switch_off ? 1.0 : 0.0);
+    signature.push_back(static_cast<double>(rule.method));
     signature.push_back(static_cast<double>(hash_name(rule.group)));
   }
   auto found = limits_.find(signature);

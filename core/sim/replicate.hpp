@@ -45,6 +45,8 @@ class Replicate {
   enum class Causes { leave_out, tell };
   Replicate(const SpaceModel& model, const SpaceDaylight& daylight, const Draws& draws,
             Causes causes = Causes::leave_out);
+  Replicate(const Replicate&) = delete;  // people's habits look at the replicate they live in
+  Replicate& operator=(const Replicate&) = delete;
 
   [[nodiscard]] const ShadedDaylight& daylight() const { return daylight_; }
   [[nodiscard]] const IntervalSet& open_as_used() const { return open_as_used_; }
@@ -83,9 +85,11 @@ class Replicate {
   IntervalSet open_as_used_;
   people::Presence presence_;
   IntervalSet cleaning_;
+  IntervalSet at_the_switch_;  // people and cleaners
   people::Habit habit_;
   double reflected_ = 1.0;
   ShadedDaylight daylight_;
+  std::vector<controls::Hands> hands_;  // without and with a sensor that switches off
   std::vector<std::vector<energy::PowerCurve>> curves_;  // of each cell
   std::map<std::vector<std::size_t>, Course> courses_;
   std::map<std::vector<double>, DaylightLimits> limits_;

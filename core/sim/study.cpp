@@ -78,8 +78,27 @@ std::array<double, 7> shares_of(const ReplicateRun& run) {
           run.cases[0].standby_wh - run.cases[3].standby_wh};
 }
 
+/// When the sun rises and sets, to the minute of standard time; -1 on days without.
+struct SunUp {
+  std::vector<Seconds> rises = std::vector<Seconds>(365, -1);
+  std::vector<Seconds> sets = std::vector<Seconds>(365, -1);
+
+  explicit SunUp(const climate::SunTrack& track) {
+    for (std::size_t day = 0; day < 365; ++day) {
+      const Seconds midnight = static_cast<Seconds>(day) * kDay;
+      bool up = track.at(midnight).direction.z > 0.0;
+      for (Seconds t = midnight + kMinute; t < midnight + kDay; t += kMinute) {
+        const bool now = track.at(t).direction.z > 0.0;
+        if (now && !up && rises[day] < 0) rises[day] = t;
+        if (!now && up) sets[day] = t;
+        up = now;
+      }
+    }
+  }
+};
+
 results::YearPicture power_picture(const SpaceModel& model, const std::vector<float>& half_hour_w,
-                                   double connected_w, const climate::SunTrack& track) {
+                                   double connected_w, const SunUp& sun) {
   results::YearPicture picture;
   picture.quantity = "power, share of connected";
   picture.unit = "fraction";
@@ -93,22 +112,16 @@ results::YearPicture power_picture(const SpaceModel& model, const std::vector<fl
                                                 static_cast<float>(connected_w)
                                           : 0.0F;
   }
-  for (int day = 0; day < 365; ++day) {
-    float rise = -1.0F;
-    float set = -1.0F;
-    bool up = track.at(day * kDay).direction.z > 0.0;
-    for (Seconds s = kMinute; s < kDay; s += kMinute) {
-      const Seconds t = day * kDay + s;
-      const bool now = track.at(t).direction.z > 0.0;
-      const auto hour =
-          static_cast<float>(static_cast<double>(s + model.clock.shift_at(t)) / kSecondsPerHour);
-      if (now && !up && rise < 0.0F) rise = hour;
-      if (!now && up) set = hour;
-      up = now;
-    }
-    picture.sunrise_h.push_back(rise);
-    picture.sunset_h.push_back(set);
-  }
+  const auto by_the_clock = [&](const std::vector<Seconds>& instants) {
+    std::vector<float> hours;
+    for (const Seconds t : instants)
+      hours.push_back(t < 0 ? -1.0F
+                            : static_cast<float>(static_cast<double>(t % kDay + model.clock.shift_at(t)) /
+                                                 kSecondsPerHour));
+    return hours;
+  };
+  picture.sunrise_h = by_the_clock(sun.rises);
+  picture.sunset_h = by_the_clock(sun.sets);
   return picture;
 }
 
@@ -293,6 +306,7 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
   context.report("years of use", lit.size(), lit.size());
 
   const Columns columns(options.scrambles);
+  const SunUp sun_up(track);
   const auto saving_against = [&](auto total_wh, auto found_wh) {
     // total_wh(replicate, case), found_wh(replicate).
     const auto fraction = [&](std::size_t c, auto remaining_wh) {
@@ -367,7 +381,7 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
       one.shares.push_back(
           {kShareNames[k], columns.of(replicates, [&](std::size_t r) { return shares[r][k] / 1000.0; })});
     const Draws& drawn = uncertainty.draws.front();
-    one.pictures.push_back(power_picture(model, mine.runs[0].half_hour_w, one.connected_w, track));
+    one.pictures.push_back(power_picture(model, mine.runs[0].half_hour_w, one.connected_w, sun_up));
     one.moments.push_back(
         explain_moment(model, daylight_by_year[drawn.weather_year][s], drawn, telling_moment(model.clock)));
     for (results::Finding& finding :
