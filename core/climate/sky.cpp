@@ -146,6 +146,12 @@ void refine_around_the_sun(const SkyDivision& division, const SkyState& sky, con
     std::array<float, kSide> outward{};
     std::array<float, kSide> upward{};
     std::array<float, kSide> weight{};
+    std::array<double, kSide> step_sine{};
+    std::array<double, kSide> step_cosine{};
+    for (std::size_t j = 0; j < kSide; ++j) {
+      step_sine[j] = std::sin(step * (static_cast<double>(j) + 0.5));
+      step_cosine[j] = std::cos(step * (static_cast<double>(j) + 0.5));
+    }
     for (std::size_t i = 0; i < kSide; ++i) {
       const double z = low + (high - low) * (static_cast<double>(i) + 0.5) / kSide;
       outward[i] = static_cast<float>(std::sqrt(1.0 - z * z));
@@ -154,11 +160,14 @@ void refine_around_the_sun(const SkyDivision& division, const SkyState& sky, con
     }
     for (std::size_t p = begin; p < end; ++p) {
       if (p != sun_patch && dot(division.centroid(p), sky.sun) < reach) continue;
-      const double azimuth = step * (static_cast<double>((p - begin) * kSide) + 0.5);
+      const double azimuth = step * static_cast<double>((p - begin) * kSide);
+      const double sine = std::sin(azimuth);
+      const double cosine = std::cos(azimuth);
       std::array<float, kSide * kSide> value{};
       for (std::size_t j = 0; j < kSide; ++j) {
-        const double a = azimuth + step * static_cast<double>(j);
-        const auto across = static_cast<float>(std::sin(a) * sky.sun.x + std::cos(a) * sky.sun.y);
+        const double east = sine * step_cosine[j] + cosine * step_sine[j];
+        const double north = cosine * step_cosine[j] - sine * step_sine[j];
+        const auto across = static_cast<float>(east * sky.sun.x + north * sky.sun.y);
         for (std::size_t i = 0; i < kSide; ++i) value[j * kSide + i] = outward[i] * across + upward[i];
       }
       for (float& v : value) v = indicatrix(v);

@@ -7,6 +7,7 @@
 #include <array>
 #include <cmath>
 #include <cstdint>
+#include <limits>
 #include <memory>
 
 #include <Eigen/Dense>
@@ -65,10 +66,17 @@ class System {
       lines_[i] = line_of(loops[i], signal_matrix[i * n_ + i]);
       for (std::size_t j = 0; j < n_; ++j)
         if (j != i) coupling_[i * n_ + j] = -lines_[i].slope * signal_matrix[i * n_ + j];
-      double row = 0.0;
-      for (std::size_t j = 0; j < n_; ++j) row += std::abs(coupling_[i * n_ + j]);
-      reach_ = std::max(reach_, row);
     }
+  }
+
+  /// I + B over the loops of `kept`.
+  [[nodiscard]] Eigen::MatrixXd interaction(std::span<const std::size_t> kept) const {
+    const auto m = static_cast<Eigen::Index>(kept.size());
+    Eigen::MatrixXd a = Eigen::MatrixXd::Identity(m, m);
+    for (std::size_t r = 0; r < kept.size(); ++r)
+      for (std::size_t c = 0; c < kept.size(); ++c)
+        a(static_cast<Eigen::Index>(r), static_cast<Eigen::Index>(c)) += coupling(kept[r], kept[c]);
+    return a;
   }
 
   [[nodiscard]] double coupling(std::size_t i, std::size_t j) const { return coupling_[i * n_ + j]; }
@@ -87,15 +95,21 @@ class System {
 
   /// Settles from full light, with the groups of `off` switched off; `x` receives the levels. Where the last
   /// settling's guess of who stands at a limit holds again, or one that its asks lead to, it is taken without
-  /// looking anew, and the answer is the same to the bit: a row sum of |B| below 1 makes x -> clamp(b - B x) a contraction, so that any
-  /// other guess that `holds` lets pass lies within its slack over 1 - reach of this one, and a margin above
-  /// that leaves no other guess.
+  /// looking anew, and the answer is the same to the bit: where the settled state is unique, another guess
+  /// that `holds` lets pass lies within `sway` times its slack of it, and a margin above that leaves no other.
   void settle_again(std::span<const double> other_lx, std::span<const OffState> off, std::span<double> x) {
-    constexpr double kReach = 0.9;  // also enough for the rounds of `settle` to come to rest
-    constexpr double kMargin = 1e-6;
+    constexpr double kMostSway = 100.0;
+    constexpr double kMargin = 10.0 * kMostSway * kSlack;
     constexpr int kMostMoves = 4;
-    bool guess = reach_ <= kReach && n_ <= kMostLoopsSearched && answer_ != nullptr;
-    for (std::size_t i = 0; guess && i < n_; ++i) guess = (places_[i] == Place::off) == off[i].off();
+    if (sway_ < 0.0) sway_ = sway();
+    bool guess = sway_ <= kMostSway && answer_ != nullptr;
+    bool switched = false;
+    for (std::size_t i = 0; guess && i < n_; ++i) {
+      if ((places_[i] == Place::off) == off[i].off()) continue;
+      switched = true;
+      places_[i] = off[i].off() ? Place::off : Place::low;
+    }
+    if (switched) answer_ = answer_of_places();
     for (int move = 0; guess && move < kMostMoves; ++move) {
       if (holds(other_lx, -kMargin)) {
         take(x);
@@ -111,7 +125,6 @@ class System {
 
   /// The same without memory of the settling before.
   void settle(std::span<const double> other_lx, std::span<const OffState> off, std::span<double> x) {
-    constexpr double kSlack = 1e-9;
     const auto is_off = [&](std::size_t i) { return !off.empty() && off[i].off(); };
     for (std::size_t i = 0; i < n_; ++i) x[i] = is_off(i) ? 0.0 : loops_[i].maximum_level;
     // A few rounds are enough to see which loops stand at a limit; only a wrong guess asks for more.
@@ -126,7 +139,7 @@ class System {
         return;
       }
     }
-    if (search(other_lx, is_off, kSlack)) {
+    if (search(other_lx, is_off)) {
       take(x);
     } else {
       answer_ = nullptr;
@@ -140,10 +153,34 @@ class System {
   /// each combination of places out once.
   struct Answer {
     std::vector<Place> places;
+    std::uint64_t mark = 0;        // of the places: differs where they do, for any number up to 32
     std::vector<double> by_light;  // n x n: ask of loop i per lx of what else sensor j sees
     std::vector<double> in_dark;   // n
     bool singular = false;
   };
+
+  static constexpr double kSlack = 1e-9;
+
+  /// How far the settled levels can move for an error of 1 in what loops ask for: the largest row sum of
+  /// |(I - D + D (I + B))^-1| over all diagonal D in [0, 1], which multiplies the residual in the error bound
+  /// of linear complementarity problems (X. Chen and S. Xiang, Mathematical Programming 106, 2006). Entries of
+  /// the inverse are extreme where every d is 0 or 1. Infinite where a state is not unique (examine_coupling)
+  /// or there are too many loops to try.
+  [[nodiscard]] double sway() const {
+    constexpr double kUnbounded = std::numeric_limits<double>::infinity();
+    if (n_ > kMostLoopsSearched) return kUnbounded;
+    Eigen::MatrixXd largest = Eigen::MatrixXd::Zero(static_cast<Eigen::Index>(n_), static_cast<Eigen::Index>(n_));
+    for (unsigned subset = 0; subset < (1U << n_); ++subset) {
+      Eigen::MatrixXd a = Eigen::MatrixXd::Identity(largest.rows(), largest.cols());
+      for (std::size_t i = 0; i < n_; ++i)
+        if ((subset >> i) & 1U)
+          for (std::size_t j = 0; j < n_; ++j)
+            a(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j)) += coupling(i, j);
+      if (a.determinant() <= 1e-6) return kUnbounded;
+      largest = largest.cwiseMax(a.inverse().cwiseAbs());
+    }
+    return largest.rowwise().sum().maxCoeff();
+  }
 
   /// Projected Gauss-Seidel until no level moves by more than `still`; false if it does not come to rest.
   template <class IsOff>
@@ -201,9 +238,12 @@ class System {
   }
 
   const Answer* answer_of_places() {
+    std::uint64_t mark = 0;
+    for (const Place place : places_) mark = mark * 4 + static_cast<std::uint64_t>(place);
     for (const std::unique_ptr<Answer>& known : known_)
-      if (known->places == places_) return known.get();
+      if (known->mark == mark && known->places == places_) return known.get();
     known_.push_back(std::make_unique<Answer>(work_out()));
+    known_.back()->mark = mark;
     return known_.back().get();
   }
 
@@ -220,17 +260,14 @@ class System {
     const auto n = static_cast<Eigen::Index>(n_);
     Eigen::MatrixXd x = Eigen::MatrixXd::Zero(m, n + 1);
     if (m > 0) {
-      Eigen::MatrixXd a = Eigen::MatrixXd::Identity(m, m);
       Eigen::MatrixXd b = Eigen::MatrixXd::Zero(m, n + 1);
       for (Eigen::Index r = 0; r < m; ++r) {
         const std::size_t i = free[static_cast<std::size_t>(r)];
-        for (Eigen::Index c = 0; c < m; ++c)
-          if (c != r) a(r, c) = coupling(i, free[static_cast<std::size_t>(c)]);
         b(r, static_cast<Eigen::Index>(i)) = lines_[i].slope;
         b(r, n) = lines_[i].at_zero;
         for (std::size_t j = 0; j < n_; ++j) b(r, n) -= coupling(i, j) * level_at(j, places_[j]);
       }
-      const Eigen::FullPivLU<Eigen::MatrixXd> factors(a);
+      const Eigen::FullPivLU<Eigen::MatrixXd> factors(interaction(free));
       answer.singular = !factors.isInvertible();
       if (answer.singular) return answer;
       x = factors.solve(b);
@@ -252,7 +289,7 @@ class System {
   /// Tries every combination of places, brightest first; for the rare system on which the rounds go in
   /// circles.
   template <class IsOff>
-  bool search(std::span<const double> other_lx, IsOff is_off, double slack) {
+  bool search(std::span<const double> other_lx, IsOff is_off) {
     if (n_ > kMostLoopsSearched) return false;
     static constexpr std::array<Place, 3> kOrder = {Place::high, Place::free, Place::low};
     std::size_t combinations = 1;
@@ -261,7 +298,7 @@ class System {
       std::size_t rest = code;
       for (std::size_t i = 0; i < n_; ++i, rest /= 3) places_[i] = is_off(i) ? Place::off : kOrder[rest % 3];
       answer_ = answer_of_places();
-      if (holds(other_lx, slack)) return true;
+      if (holds(other_lx, kSlack)) return true;
     }
     return false;
   }
@@ -270,7 +307,7 @@ class System {
   std::span<const Loop> loops_;
   std::vector<Line> lines_;
   std::vector<double> coupling_;
-  double reach_ = 0.0;  // largest row sum of |B|
+  double sway_ = -1.0;  // before it is worked out
   // Of the settling before, and scratch that a year allocates once.
   std::vector<Place> places_;
   std::vector<double> asks_;
@@ -393,13 +430,11 @@ Coupling examine_coupling(std::span<const Loop> loops, std::span<const double> s
     coupling.unique = rounds.cwiseAbs().eigenvalues().cwiseAbs().maxCoeff() < 1.0;
     return coupling;
   }
-  const Eigen::MatrixXd a = Eigen::MatrixXd::Identity(size, size) - rounds;
   for (unsigned subset = 1; subset < (1U << n); ++subset) {
-    std::vector<Eigen::Index> kept;
-    for (Eigen::Index i = 0; i < size; ++i)
+    std::vector<std::size_t> kept;
+    for (std::size_t i = 0; i < n; ++i)
       if ((subset >> i) & 1U) kept.push_back(i);
-    const Eigen::MatrixXd minor = a(kept, kept);
-    if (minor.determinant() <= 1e-12) coupling.unique = false;
+    if (system.interaction(kept).determinant() <= 1e-12) coupling.unique = false;
   }
   return coupling;
 }

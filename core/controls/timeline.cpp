@@ -115,7 +115,8 @@ class Walk {
     }
     if (in.sequence.manual && in.sequence.manual->holds_until == domain::ManualRule::HoldsUntil::time_limit)
       raise_lasts_ = std::max<Seconds>(whole(in.sequence.manual->time_limit_s), 1);
-    brief_gaps_do_nothing_ = !partial_ && !off_by_hand_ && in.scene_use.empty();
+    // A scene is called for whoever is there and holds while a vacancy delay runs: without one, gaps show.
+    brief_gaps_do_nothing_ = !partial_ && !off_by_hand_ && (in.scene_use.empty() || in.sequence.vacancy);
     if (in.sequence.vacancy) brief_ = steps_ ? delay_ : delay_ - std::min(warning_, delay_);
   }
 
@@ -229,7 +230,8 @@ class Walk {
   /// `next` at the one after it.
   void pass_brief_gaps(Seconds& t, Seconds& next) {
     const Seconds others = std::min({in_.horizon, cleaning_.change(), window_.change(), allowed_.change()});
-    const Seconds quiet = std::min(others, sweep_warning_from());
+    Seconds quiet = std::min(others, sweep_warning_from());
+    if (!in_.scene_use.empty()) quiet = std::min(quiet, (t / kHour + 1) * kHour);
     const bool vacancy = in_.sequence.vacancy.has_value();
     if (!in_.with_causes && &in_.motion == &in_.hands.presence() && next < quiet) {
       // Nothing to tell: on to the last instant before a gap that is longer or something else happens.
@@ -241,14 +243,16 @@ class Walk {
         next = motion_.change();
       }
       people_ = motion_;
-      emit(from, t, {Setting::Kind::normal}, cause_);
+      emit(from, t, in_use_setting(from), cause_);
       next = std::min(next, others);
       return;
     }
     while (next < quiet) {
       const bool in_use = motion_.inside || !vacancy;
       if (!in_use && next - empty_since_ > brief_) return;
-      emit(t, next, {Setting::Kind::normal}, in_use ? cause_ : Cause::waiting);
+      const Setting setting = in_use_setting(t);
+      const bool scene = setting.kind == Setting::Kind::stored_scene;
+      emit(t, next, setting, !in_use ? Cause::waiting : scene ? Cause::scene : cause_);
       motion_.move_to(next);
       people_.move_to(next);
       if (motion_.leaves) empty_since_ = next;
@@ -312,6 +316,12 @@ class Walk {
       cause = Cause::warning;
     }
     emit(t, end, setting, cause);
+  }
+
+  /// What lit groups stand at while the room is in use.
+  [[nodiscard]] Setting in_use_setting(Seconds t) {
+    const std::optional<std::uint8_t> scene = scene_at(t);
+    return scene ? Setting{Setting::Kind::stored_scene, *scene} : Setting{Setting::Kind::normal};
   }
 
   [[nodiscard]] std::optional<std::uint8_t> scene_at(Seconds t) {

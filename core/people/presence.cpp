@@ -53,17 +53,25 @@ double lognormal_of_mean(double mean, double spread, double u) {
 
 /// Poisson number by inversion: grows with the mean for the same `u`, so that a busier run keeps a quiet
 /// run's events.
-int poisson(double mean, double u) {
-  double p = std::exp(-mean);
-  double below = p;
-  int n = 0;
-  while (u > below && p > 0.0) {
-    ++n;
-    p *= mean / n;
-    below += p;
+class Poisson {
+ public:
+  explicit Poisson(double mean) : mean_(mean), none_(std::exp(-mean)) {}
+  [[nodiscard]] int at(double u) const {
+    double p = none_;
+    double below = p;
+    int n = 0;
+    while (u > below && p > 0.0) {
+      ++n;
+      p *= mean_ / n;
+      below += p;
+    }
+    return n;
   }
-  return n;
-}
+
+ private:
+  double mean_;
+  double none_;  // chance of no event
+};
 
 // --- visitors
 // ----------------------------------------------------------------------------------------------------
@@ -95,21 +103,33 @@ IntervalSet visits(const Draws& draws, const IntervalSet& open, double arrivals_
   static const std::uint32_t kCount = hash_name("arrivals");
   static const std::uint32_t kArrival = hash_name("arrival");
   static const std::uint32_t kLength = hash_name("length of a visit");
+  RandomSeries count(draws.key, draws.replicate, kCount);
   RandomSeries place(draws.key, draws.replicate, kArrival);
   RandomSeries length(draws.key, draws.replicate, kLength);
+  const double even = arrivals_per_h * static_cast<double>(kSlot) / 3600.0;
+  std::vector<Poisson> arrivals;  // by slot of the open time, which is alike on most days
+  Interval alike{0, 0};
   std::vector<Interval> found;
   for (const Interval& hours : open.intervals()) {
-    const double span = static_cast<double>(hours.end - hours.begin);
-    for (Seconds slot = hours.begin / kSlot; slot * kSlot < hours.end; ++slot) {
-      const auto start = static_cast<double>(slot * kSlot);
-      double mean = arrivals_per_h * static_cast<double>(kSlot) / 3600.0;
-      if (assumed.profile == PresenceAssumptions::Profile::peaked) {
-        const double x = (start + 0.5 * static_cast<double>(kSlot) - static_cast<double>(hours.begin)) / span;
-        mean *= 1.0 - 0.6 * std::cos(2.0 * kPi * x);
+    const Seconds first_slot = hours.begin / kSlot;
+    const Interval hours_from_slot{hours.begin - first_slot * kSlot, hours.end - first_slot * kSlot};
+    if (hours_from_slot != alike) {
+      alike = hours_from_slot;
+      arrivals.clear();
+      for (Seconds start = 0; start < alike.end; start += kSlot) {
+        const double x = static_cast<double>(start + kSlot / 2 - alike.begin) /
+                         static_cast<double>(alike.end - alike.begin);
+        const bool peaked = assumed.profile == PresenceAssumptions::Profile::peaked;
+        arrivals.emplace_back(
+            std::min(kMostPerSlot, peaked ? even * (1.0 - 0.6 * std::cos(2.0 * kPi * x)) : even));
       }
+    }
+    for (std::size_t s = 0; s < arrivals.size(); ++s) {
+      const Seconds slot = first_slot + static_cast<Seconds>(s);
+      const auto start = static_cast<double>(slot * kSlot);
       const auto day = static_cast<std::uint32_t>(slot / kSlotsPerDay);
       const auto slot_of_day = static_cast<std::uint32_t>(slot % kSlotsPerDay);
-      const int n = poisson(std::min(mean, kMostPerSlot), draws.uniform(day, kCount, slot_of_day));
+      const int n = arrivals[s].at(count.at(day, slot_of_day));
       const auto of_this_slot = static_cast<std::ptrdiff_t>(found.size());
       for (int k = 0; k < n; ++k) {
         const std::uint32_t number = slot_of_day * kNumbersPerSlot + static_cast<std::uint32_t>(k);
