@@ -96,7 +96,8 @@ class System {
   /// Settles from full light, with the groups of `off` switched off; `x` receives the levels. Where the last
   /// settling's guess of who stands at a limit holds again, or one that its asks lead to, it is taken without
   /// looking anew, and the answer is the same to the bit: where the settled state is unique, another guess
-  /// that `holds` lets pass lies within `sway` times its slack of it, and a margin above that leaves no other.
+  /// that `holds` lets pass lies within `sway` times its slack of it, and a margin above that leaves no
+  /// other.
   void settle_again(std::span<const double> other_lx, std::span<const OffState> off, std::span<double> x) {
     constexpr double kMostSway = 100.0;
     constexpr double kMargin = 10.0 * kMostSway * kSlack;
@@ -163,13 +164,14 @@ class System {
 
   /// How far the settled levels can move for an error of 1 in what loops ask for: the largest row sum of
   /// |(I - D + D (I + B))^-1| over all diagonal D in [0, 1], which multiplies the residual in the error bound
-  /// of linear complementarity problems (X. Chen and S. Xiang, Mathematical Programming 106, 2006). Entries of
-  /// the inverse are extreme where every d is 0 or 1. Infinite where a state is not unique (examine_coupling)
-  /// or there are too many loops to try.
+  /// of linear complementarity problems (X. Chen and S. Xiang, Mathematical Programming 106, 2006). Entries
+  /// of the inverse are extreme where every d is 0 or 1. Infinite where a state is not unique
+  /// (examine_coupling) or there are too many loops to try.
   [[nodiscard]] double sway() const {
     constexpr double kUnbounded = std::numeric_limits<double>::infinity();
     if (n_ > kMostLoopsSearched) return kUnbounded;
-    Eigen::MatrixXd largest = Eigen::MatrixXd::Zero(static_cast<Eigen::Index>(n_), static_cast<Eigen::Index>(n_));
+    Eigen::MatrixXd largest =
+        Eigen::MatrixXd::Zero(static_cast<Eigen::Index>(n_), static_cast<Eigen::Index>(n_));
     for (unsigned subset = 0; subset < (1U << n_); ++subset) {
       Eigen::MatrixXd a = Eigen::MatrixXd::Identity(largest.rows(), largest.cols());
       for (std::size_t i = 0; i < n_; ++i)
@@ -207,7 +209,9 @@ class System {
   }
 
   [[nodiscard]] double level_at(std::size_t i, Place place) const {
-    return place == Place::low ? loops_[i].minimum_level : place == Place::high ? loops_[i].maximum_level : 0.0;
+    return place == Place::low    ? loops_[i].minimum_level
+           : place == Place::high ? loops_[i].maximum_level
+                                  : 0.0;
   }
 
   /// Works out into `asks_` what all ask for; true when each then wants to stand in its place, give or take

@@ -436,8 +436,8 @@ Seconds Hands::switches_while_staying(Seconds from, Seconds to, Seconds but_not_
   for (Seconds step = (from + kDecisionStep - 1) / kDecisionStep; step * kDecisionStep < to; ++step) {
     const Seconds t = step * kDecisionStep;
     if (t == but_not_at) continue;
-    const double u =
-        staying_.at(static_cast<std::uint32_t>(t / kDay), static_cast<std::uint32_t>(step % kDecisionsPerDay));
+    const double u = staying_.at(static_cast<std::uint32_t>(t / kDay),
+                                 static_cast<std::uint32_t>(step % kDecisionsPerDay));
     if (u >= most) continue;  // spares the look at the daylight
     const bool dim = daylight_lx(t) < habits_.on_while_staying_threshold_lx;
     if (u < (dim ? habits_.on_while_staying_below : habits_.on_while_staying_above)) return t;

@@ -135,9 +135,7 @@ class Hands {
   std::vector<Answer> arrivals_;
   std::vector<Answer> departures_;
   [[nodiscard]] RandomCounter counter(Seconds t, std::uint32_t question) const;
-  [[nodiscard]] double daylight_lx(Seconds t) const {
-    return task_daylight_lx_ ? task_daylight_lx_(t) : 0.0;
-  }
+  [[nodiscard]] double daylight_lx(Seconds t) const { return task_daylight_lx_ ? task_daylight_lx_(t) : 0.0; }
 };
 
 /// Holds references; they must outlive the call.

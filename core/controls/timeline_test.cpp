@@ -50,12 +50,10 @@ struct Room {
   [[nodiscard]] Run run() const {
     const IntervalSet all_motion = united(motion, cleaning);
     const IntervalSet all_people = united(presence, cleaning);
-    Hands hands(all_people, habits, [this](Seconds) { return daylight_lx; }, {1, 2}, replicate);
-    TimelineInputs in{.sequence = sequence,
-                      .motion = all_motion,
-                      .hands = hands,
-                      .open = open,
-                      .cleaning = cleaning};
+    Hands hands(
+        all_people, habits, [this](Seconds) { return daylight_lx; }, {1, 2}, replicate);
+    TimelineInputs in{
+        .sequence = sequence, .motion = all_motion, .hands = hands, .open = open, .cleaning = cleaning};
     std::vector<double> use;
     std::vector<double> scene_levels;
     for (const Scene& scene : scenes) {

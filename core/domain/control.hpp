@@ -143,6 +143,7 @@ struct OnRule {
   By by = By::hand;
   double level = 1.0;  ///< occupancy: 1 full auto-on, below 1 partial-on (the rest by hand)
   double fade_s = 2.0;
+  friend bool operator==(const OnRule&, const OnRule&) = default;
 };
 
 /// What an empty room does. Without it nothing follows vacancy.
@@ -153,6 +154,7 @@ struct VacancyRule {
   double warning_level = 0.5;  ///< dip before off, as a share of the present level; never flashing
   double warning_s = 30.0;
   std::vector<std::string> groups;  ///< occupancy groups; empty: all of the space
+  friend bool operator==(const VacancyRule&, const VacancyRule&) = default;
 };
 
 struct ScheduleRule {
@@ -162,6 +164,7 @@ struct ScheduleRule {
   bool sweeps_off = true;             ///< off outside, except by override
   double override_s = 7200.0;         ///< after-hours use by hand, at most
   std::vector<std::string> groups{};  ///< schedule groups that the sweep turns off; empty: all of the space
+  friend bool operator==(const ScheduleRule&, const ScheduleRule&) = default;
 };
 
 struct TrimRule {
@@ -182,12 +185,14 @@ struct DaylightRule {
   bool may_switch_off = false;
   double calibration_percentile = 95.0;  ///< of the signal-to-task ratio over the occupied daylit year
   double fade_s_per_tenth = 30.0;
+  friend bool operator==(const DaylightRule&, const DaylightRule&) = default;
 };
 
 struct ManualRule {
   std::vector<std::string> stations;
   enum class HoldsUntil { vacancy, schedule, time_limit } holds_until = HoldsUntil::vacancy;
   double time_limit_s = 7200.0;
+  friend bool operator==(const ManualRule&, const ManualRule&) = default;
 };
 
 struct DemandResponseRule {

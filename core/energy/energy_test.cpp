@@ -127,7 +127,8 @@ TEST(Drawn, TenLuminairesReplacedWithEveryStrategyOff) {
   const Drawn proposal = drawn_at(controlled, 1.0, on);
   EXPECT_EQ(proposal.lit_s, 3000.0 * 3600.0);
   const double proposal_wh =
-      (proposal.watt_seconds + standby_w(controlled) * (static_cast<double>(kYear) - proposal.lit_s)) / 3600.0;
+      (proposal.watt_seconds + standby_w(controlled) * (static_cast<double>(kYear) - proposal.lit_s)) /
+      3600.0;
   EXPECT_NEAR(proposal_wh, 923'040.0, 1e-6);
   // What control adds to new lamps is a loss.
   EXPECT_NEAR(lamps_wh - proposal_wh, -23'040.0, 1e-6);

@@ -64,10 +64,7 @@ double largest_power(std::vector<Strand>& strands) {
 
 Replicate::Replicate(const SpaceModel& model, const SpaceDaylight& daylight, const Draws& draws,
                      Causes causes)
-    : model_(model),
-      draws_(draws),
-      causes_(causes),
-      proposal_(design_index(model, Design::Role::proposal)) {
+    : model_(model), draws_(draws), causes_(causes), proposal_(design_index(model, Design::Role::proposal)) {
   const domain::Occupancy& occupancy = model.space->occupancy;
   open_as_used_ = shifted(model.open, draws.hours_shift_s);
   presence_ = people::simulate_presence(occupancy, open_as_used_, model.clock, model.seed, draws.replicate,
@@ -130,43 +127,53 @@ double Replicate::least_daylight_lx(Seconds t) const {
 }
 
 Replicate::Course& Replicate::course(const Way& way, const ControlCell& cell) {
-  const bool follows_vacancy =
-      way.sequence.vacancy && named(way.sequence.vacancy->groups, cell.occupancy_group);
-  const bool is_swept = way.sequence.schedule && way.sequence.schedule->sweeps_off &&
-                        named(way.sequence.schedule->groups, cell.schedule_group);
-  const std::vector<const domain::Scene*> scenes = scenes_in_use(way, cell.design);
-  const std::vector<std::size_t> signature = {way.strategies & (kSchedule | kOccupancy | kScenes),
-                                              way.of_code ? 1U : 0U,
-                                              follows_vacancy ? 1U : 0U,
-                                              is_swept ? 1U : 0U,
-                                              scenes.empty() ? 0U : 1U + cell.design};
-  const auto found = courses_.find(signature);
-  if (found != courses_.end()) return found->second;
-
   domain::Sequence sequence = permitted(*model_.space, way.sequence);
-  if (!follows_vacancy) sequence.vacancy.reset();
-  if (sequence.schedule && !is_swept) sequence.schedule->sweeps_off = false;
+  if (sequence.vacancy && !named(sequence.vacancy->groups, cell.occupancy_group)) sequence.vacancy.reset();
+  if (sequence.schedule && !named(sequence.schedule->groups, cell.schedule_group))
+    sequence.schedule->sweeps_off = false;
+  const bool by_schedule = sequence.on.by == domain::OnRule::By::schedule;
+  if (sequence.schedule && !sequence.schedule->sweeps_off && !by_schedule) sequence.schedule.reset();
+  CourseKey key{sequence.on,
+                sequence.vacancy,
+                sequence.schedule,
+                sequence.manual,
+                !sequence.schedule || way.schedule_as_used,
+                {}};
+  // Who is named has been decided, fades are not part of a timeline, and hands raise only what comes on
+  // partly.
+  if (key.vacancy) key.vacancy->groups.clear();
+  if (key.schedule) key.schedule->groups.clear();
+  if (sequence.on.by != domain::OnRule::By::occupancy || sequence.on.level >= 1.0) key.manual.reset();
+  if (key.manual) key.manual->stations.clear();
+  key.on.fade_s = 0.0;
+  for (const domain::Scene* scene : scenes_in_use(way, cell.design))
+    key.scene_use.push_back(scene->use_fraction);
+  for (const std::unique_ptr<Course>& known : courses_)
+    if (known->key == key) return *known;
+  courses_.push_back(std::make_unique<Course>(walked(sequence, std::move(key))));
+  return *courses_.back();
+}
+
+Replicate::Course Replicate::walked(const domain::Sequence& sequence, CourseKey key) {
+  const IntervalSet open = !sequence.schedule ? open_as_used_
+                                              : shifted(open_of(model_, sequence.schedule->calendar),
+                                                        key.as_used ? draws_.hours_shift_s : 0.0);
   controls::Hands& hands = hands_[sequence.vacancy ? 1 : 0];
-  const IntervalSet open =
-      !sequence.schedule ? open_as_used_
-                         : shifted(open_of(model_, sequence.schedule->calendar),
-                                   way.schedule_as_used ? draws_.hours_shift_s : 0.0);
-  std::vector<double> use;
-  for (const domain::Scene* scene : scenes) use.push_back(scene->use_fraction);
   controls::TimelineInputs inputs{sequence, at_the_switch_, hands, open, cleaning_};
-  inputs.scene_use = use;
+  inputs.scene_use = key.scene_use;
   inputs.key = {model_.seed, hash_name(model_.space->id)};
   inputs.replicate = draws_.replicate;
   inputs.with_causes = causes_ == Causes::tell;
 
-  Course made;
-  made.timeline = controls::base_timeline(inputs);
-  for (const controls::Segment& s : made.timeline.segments) {
+  Course course;
+  course.timeline = controls::base_timeline(inputs);
+  for (const controls::Segment& s : course.timeline.segments) {
     const std::size_t index = s.setting.index();
-    if (index >= made.seconds.size()) made.seconds.resize(index + 1, 0);
-    made.seconds[index] += s.end - s.begin;
+    if (index >= course.seconds.size()) course.seconds.resize(index + 1, 0);
+    course.seconds[index] += s.end - s.begin;
   }
-  return courses_.emplace(signature, std::move(made)).first->second;
+  course.key = std::move(key);
+  return course;
 }
 
 void Replicate::lay_on_steps(Course& course) const {
@@ -179,20 +186,16 @@ void Replicate::lay_on_steps(Course& course) const {
 
 std::span<const double> Replicate::limit(const Way& way, const ControlCell& cell, double trim) {
   if (cell.design != proposal_ || cell.daylight_group.empty()) return {};
-  std::vector<double> signature{trim};
-  for (const domain::DaylightRule& rule : way.sequence.daylight) {
-    signature.push_back(rule.minimum_level);
-    signature.push_back(rule.may_switch_off ? 1.0 : 0.0);
-    signature.push_back(static_cast<double>(rule.method));
-    signature.push_back(static_cast<double>(hash_name(rule.group)));
-  }
-  auto found = limits_.find(signature);
+  const std::vector<domain::DaylightRule>& rules = way.sequence.daylight;
+  auto found = std::find_if(limits_.begin(), limits_.end(),
+                            [&](const auto& known) { return known->trim == trim && known->rules == rules; });
   if (found == limits_.end())
-    found = limits_
-                .emplace(std::move(signature), daylight_limits(model_, way.sequence, trim, reflected_,
-                                                               draws_.depreciation, daylight_))
-                .first;
-  for (const DaylightLimits::Group& group : found->second.groups)
+    found = limits_.insert(
+        limits_.end(),
+        std::make_unique<LimitsUnder>(LimitsUnder{
+            trim, rules,
+            daylight_limits(model_, way.sequence, trim, reflected_, draws_.depreciation, daylight_)}));
+  for (const DaylightLimits::Group& group : (*found)->limits.groups)
     if (group.group == cell.daylight_group) return group.level;
   return {};
 }
@@ -215,8 +218,8 @@ CaseRun Replicate::evaluate(const Way& way) {
     auto strand = std::find_if(strands.begin(), strands.end(),
                                [&](const Strand& s) { return s.line == &course.timeline; });
     if (strand == strands.end())
-      strand = strands.insert(
-          strands.end(), {&course.timeline, std::vector<double>(course.seconds.size(), 0.0), 0});
+      strand = strands.insert(strands.end(),
+                              {&course.timeline, std::vector<double>(course.seconds.size(), 0.0), 0});
     energy::Drawn drawn;
     for (std::size_t i = 0; i < course.seconds.size(); ++i) {
       if (course.seconds[i] == 0) continue;

@@ -8,7 +8,8 @@
 #include "sim/shaded_daylight.hpp"
 #include "sim/space_model.hpp"
 
-#include <map>
+#include <memory>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -28,13 +29,11 @@ struct CaseRun {
 /// A way of controlling the luminaires of one design.
 struct Way {
   domain::Sequence sequence;
-  unsigned strategies = 0;  ///< of the proposal; 0 for sequences of another origin
   domain::Design::Role luminaires = domain::Design::Role::proposal;
   bool scenes_of_design = false;  ///< normal scene and scenes in use are those of `luminaires`
   bool drivers_stay_powered = false;
   double device_standby_w = 0.0;
   bool schedule_as_used = true;  ///< open hours as people keep them; false: as the clock's calendar says
-  bool of_code = false;          ///< the code minimum's sequence, not a mixture of as found and proposal
 };
 
 /// A space in one building-year: people, shades and daylight as drawn, and what ways of control make of
@@ -67,13 +66,25 @@ class Replicate {
   std::span<const double> limit(const Way& way, const ControlCell& cell, double trim);
 
  private:
+  /// What a timeline depends on. Ways that agree in it share it.
+  struct CourseKey {
+    domain::OnRule on;
+    std::optional<domain::VacancyRule> vacancy;
+    std::optional<domain::ScheduleRule> schedule;
+    std::optional<domain::ManualRule> manual;
+    bool as_used = true;
+    std::vector<double> scene_use;
+    friend bool operator==(const CourseKey&, const CourseKey&) = default;
+  };
   /// A timeline with its time by Setting::index().
   struct Course {
+    CourseKey key;
     controls::Timeline timeline;
     std::vector<Seconds> seconds;
     std::vector<energy::TimeInSteps> in_steps;  // made when daylight first limits it
   };
   Course& course(const Way& way, const ControlCell& cell);
+  [[nodiscard]] Course walked(const domain::Sequence& sequence, CourseKey key);
   [[nodiscard]] std::vector<const domain::Scene*> scenes_in_use(const Way& way, std::size_t design) const;
   [[nodiscard]] double least_daylight_lx(Seconds t) const;
   void lay_on_steps(Course& course) const;
@@ -89,10 +100,15 @@ class Replicate {
   people::Habit habit_;
   double reflected_ = 1.0;
   ShadedDaylight daylight_;
-  std::vector<controls::Hands> hands_;  // without and with a sensor that switches off
+  std::vector<controls::Hands> hands_;                   // without and with a sensor that switches off
   std::vector<std::vector<energy::PowerCurve>> curves_;  // of each cell
-  std::map<std::vector<std::size_t>, Course> courses_;
-  std::map<std::vector<double>, DaylightLimits> limits_;
+  std::vector<std::unique_ptr<Course>> courses_;
+  struct LimitsUnder {
+    double trim = 1.0;
+    std::vector<domain::DaylightRule> rules;
+    DaylightLimits limits;
+  };
+  std::vector<std::unique_ptr<LimitsUnder>> limits_;
 };
 
 }  // namespace halflight::sim

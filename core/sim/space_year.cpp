@@ -58,19 +58,12 @@ bool has_devices(const Design& design, const std::string& space) {
          any_in(design, design.infrastructure, space);
 }
 
-bool differ(const std::optional<domain::ScheduleRule>& a, const std::optional<domain::ScheduleRule>& b) {
-  if (!a || !b) return a.has_value() != b.has_value();
-  return a->calendar != b->calendar || a->before_open_s != b->before_open_s ||
-         a->after_close_s != b->after_close_s || a->sweeps_off != b->sweeps_off ||
-         a->override_s != b->override_s || a->groups != b->groups;
-}
-
 /// Strategies that can make a difference here; the others are null players.
 unsigned active_strategies(const SpaceModel& model) {
   const domain::Sequence& a = model.as_found.sequence;
   const domain::Sequence& p = model.proposal.sequence;
   unsigned mask = 0;
-  if (differ(a.schedule, p.schedule)) mask |= kSchedule;
+  if (a.schedule != p.schedule) mask |= kSchedule;
   if (a.vacancy || p.vacancy || a.on.by != p.on.by || a.on.level != p.on.level) mask |= kOccupancy;
   const Design& design = *domain::find_design(*model.project, Design::Role::proposal);
   const bool scenes = std::any_of(design.scenes.begin(), design.scenes.end(), [&](const domain::Scene& s) {
@@ -86,7 +79,6 @@ Way way_of_coalition(const SpaceModel& model, unsigned mask) {
   Way way;
   way.sequence = controls::merged(model.as_found.sequence, model.proposal.sequence,
                                   controls::Strategies::from_mask(mask));
-  way.strategies = mask;
   way.scenes_of_design = (mask & kScenes) != 0;
   way.schedule_as_used = (mask & active_strategies(model) & kSchedule) == 0;
   return way;
@@ -134,9 +126,8 @@ SpaceModel make_space_model(const domain::Project& project, const LitSpace& lit,
   const domain::Sequence& sequence = model.proposal.sequence;
   Draws nominal;
   const Replicate replicate(model, daylight, nominal);
-  const double trim = sequence.trim
-                          ? sequence.trim->high.value_or(trim_to_target(model, sequence, 1.0, 1.0))
-                          : 1.0;
+  const double trim =
+      sequence.trim ? sequence.trim->high.value_or(trim_to_target(model, sequence, 1.0, 1.0)) : 1.0;
   std::vector<std::size_t> occupied;
   for (std::size_t i = 0; i < sunny.step.size(); ++i)
     if (model.open.contains(static_cast<Seconds>(sunny.step[i]) * kStep_s)) occupied.push_back(i);
@@ -194,7 +185,6 @@ ReplicateRun run_replicate(const SpaceModel& model, const SpaceDaylight& dayligh
 
   Way code;
   code.sequence = model.code_minimum.sequence;
-  code.of_code = true;
   code.schedule_as_used = false;
   // Its sensors switch through relays, which leave the drivers without power.
   code.device_standby_w =

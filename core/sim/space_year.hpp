@@ -1,9 +1,9 @@
 #pragma once
+#include "results/study.hpp"
 #include "sim/daylight_year.hpp"
 #include "sim/replicate.hpp"
 #include "sim/space_model.hpp"
 #include "sim/uncertainty.hpp"
-#include "results/study.hpp"
 
 #include <array>
 #include <cstdint>

@@ -9,8 +9,8 @@
 #include "energy/estimate.hpp"
 #include "energy/shapley.hpp"
 #include "sim/claims.hpp"
-#include "sim/light_states.hpp"
 #include "sim/explain.hpp"
+#include "sim/light_states.hpp"
 #include "sim/space_year.hpp"
 
 #include <algorithm>
@@ -167,14 +167,42 @@ std::string contents_as_found(const domain::Sequence& sequence) {
   return text;
 }
 
-struct Columns {
-  explicit Columns(int scrambles_) : scrambles(scrambles_) {}
-  int scrambles;
-  template <class F>
-  results::Estimate of(std::size_t n, F value) const {
-    std::vector<double> values(n);
-    for (std::size_t r = 0; r < n; ++r) values[r] = value(r);
-    return energy::estimate(values, scrambles);
+/// Estimates over replicates; their standard errors come from the scrambles.
+class Estimates {
+ public:
+  Estimates(std::size_t replicates, int scrambles) : replicates_(replicates), scrambles_(scrambles) {}
+
+  /// `value(r)` of every replicate.
+  template <class Value>
+  [[nodiscard]] results::Estimate of(Value value) const {
+    return energy::estimate(column(value), scrambles_);
+  }
+  /// `part(r)` over `whole(r)`, as the ratio of totals.
+  template <class Part, class Whole>
+  [[nodiscard]] results::Estimate of_ratio(Part part, Whole whole) const {
+    return energy::ratio_estimate(column(part), column(whole), scrambles_);
+  }
+  /// Savings of the proposal against each case, `total_wh(replicate, case)`, and against as found with the
+  /// faults that such systems are found with, `found_wh(replicate)`.
+  template <class Total, class Found>
+  [[nodiscard]] std::pair<results::Savings, results::Estimate> savings(Total total_wh, Found found_wh) const {
+    const auto against = [&](std::size_t c, auto remaining_wh) {
+      return of_ratio([&](std::size_t r) { return total_wh(r, c) - remaining_wh(r); },
+                      [&](std::size_t r) { return total_wh(r, c); });
+    };
+    const auto proposed = [&](std::size_t r) { return total_wh(r, 3); };
+    return {results::Savings{against(0, proposed), against(1, proposed), against(2, proposed)},
+            against(0, found_wh)};
+  }
+
+ private:
+  std::size_t replicates_;
+  int scrambles_;
+  template <class Value>
+  [[nodiscard]] std::vector<double> column(Value value) const {
+    std::vector<double> values(replicates_);
+    for (std::size_t r = 0; r < replicates_; ++r) values[r] = value(r);
+    return values;
   }
 };
 
@@ -208,6 +236,89 @@ void add_assumptions(const domain::Project& project, const Uncertainty& uncertai
       }
   std::stable_sort(study.assumptions.begin(), study.assumptions.end(),
                    [](const auto& a, const auto& b) { return a.effect > b.effect; });
+}
+
+/// What the runs of a study have left, for the results of each space.
+struct StudyParts {
+  const domain::Project& project;
+  const domain::Library& library;
+  const Design& design;
+  const std::vector<domain::CodeRule>& rules;
+  const Estimates& estimates;
+  const Uncertainty& uncertainty;
+  const SunUp& sun_up;
+  // By studied space, except the first index of daylight_by_year.
+  const std::vector<SpaceModel>& models;
+  const std::vector<std::vector<results::DaylightZone>>& zones;
+  const std::vector<std::vector<SpaceDaylight>>& daylight_by_year;
+  const std::vector<SpaceRuns>& runs;
+};
+
+/// Fills in the results of studied space number `s`; `pointer` is where they stand in the study.
+void describe_space(const StudyParts& parts, std::size_t s, const std::string& pointer,
+                    results::SpaceStudy& one) {
+  const SpaceModel& model = parts.models[s];
+  const SpaceRuns& mine = parts.runs[s];
+  one.connected_w = connected(model, Design::Role::proposal);
+  one.connected_as_found_w = connected(model, Design::Role::as_found);
+  one.lpd_w_m2 = one.connected_w / one.area_m2;
+  one.electric = electric_light(model);
+  one.scenes = scene_states(model);
+  const domain::SpaceKind* kind = domain::find_by_id(parts.library.kinds, model.space->kind);
+  one.egress = egress_light(model, parts.rules, kind != nullptr && kind->is_egress_component);
+  one.grids.push_back(plan_grid(model));
+  one.daylight_zones = parts.zones[s];
+  for (std::size_t t = 0; t < model.space->task_areas.size(); ++t) {
+    one.daylight_intervals.push_back(
+        parts.estimates.of([&](std::size_t r) { return mine.runs[r].daylight_hours_fraction[t]; }));
+    one.daylight.push_back({model.space->task_areas[t].id, one.daylight_intervals.back().mean});
+  }
+  for (std::size_t r = 0; r < model.calibrations.size(); ++r) {
+    const controls::Calibration& c = model.calibrations[r];
+    const domain::DaylightRule& rule = model.proposal.sequence.daylight[r];
+    one.sensors.push_back({rule.photosensor, rule.group, c.night_signal_lx, c.day_ratio, c.night_ratio,
+                           c.gain, c.correlation, c.usable});
+    if (!c.usable)
+      one.findings.push_back(
+          {"photosensor-sees-too-little", "", "", "", "Photosensor cannot govern its group",
+           results::Finding::Verdict::fail,
+           fmt::format("{}: signal per lux at the task is {:.3f} by day and {:.3f} from the "
+                       "electric light; a closed loop needs more by day",
+                       rule.photosensor, c.day_ratio, c.night_ratio),
+           "move the photosensor towards the window or choose an open loop",
+           results::Finding::Confidence::confirmed, false});
+  }
+  for (std::size_t c = 0; c < 4; ++c) {
+    results::CaseYear& year = one.cases[c];
+    year.lighting_kwh =
+        parts.estimates.of([&](std::size_t r) { return mine.runs[r].cases[c].light_wh / 1000.0; });
+    year.standby_kwh =
+        parts.estimates.of([&](std::size_t r) { return mine.runs[r].cases[c].standby_wh / 1000.0; });
+    year.lit_hours = parts.estimates.of([&](std::size_t r) { return mine.runs[r].cases[c].lit_h; });
+    year.peak_w = parts.estimates.of([&](std::size_t r) { return mine.runs[r].cases[c].peak_w; });
+  }
+  one.cases[0].contents = contents_as_found(model.as_found.sequence);
+  one.cases[1].contents = contents_of_relamped(one.cases[0].contents);
+  one.cases[2].contents = model.code_minimum.contents;
+  one.cases[3].contents = "The sequence of this report.";
+  std::tie(one.saving, one.saving_as_usually_found) = parts.estimates.savings(
+      [&](std::size_t r, std::size_t c) { return mine.total_wh(r, c); },
+      [&](std::size_t r) {
+        return mine.runs[r].as_usually_found.light_wh + mine.runs[r].as_usually_found.standby_wh;
+      });
+  std::vector<std::array<double, 7>> shares;
+  for (const ReplicateRun& run : mine.runs) shares.push_back(shares_of(run));
+  for (std::size_t k = 0; k < kShareNames.size(); ++k)
+    one.shares.push_back(
+        {kShareNames[k], parts.estimates.of([&](std::size_t r) { return shares[r][k] / 1000.0; })});
+  const Draws& drawn = parts.uncertainty.draws.front();
+  one.pictures.push_back(power_picture(model, mine.runs[0].half_hour_w, one.connected_w, parts.sun_up));
+  one.moments.push_back(explain_moment(model, parts.daylight_by_year[drawn.weather_year][s], drawn,
+                                       telling_moment(model.clock)));
+  for (results::Finding& finding :
+       codes::check_space(parts.project, parts.library, parts.design, *model.space, one, parts.rules))
+    one.findings.push_back(std::move(finding));
+  one.claims = claims_of(model, one, pointer, mine.runs[0].half_hour_w, parts.uncertainty);
 }
 
 }  // namespace
@@ -305,97 +416,21 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
   }
   context.report("years of use", lit.size(), lit.size());
 
-  const Columns columns(options.scrambles);
+  const Estimates estimates(replicates, options.scrambles);
   const SunUp sun_up(track);
-  const auto saving_against = [&](auto total_wh, auto found_wh) {
-    // total_wh(replicate, case), found_wh(replicate).
-    const auto fraction = [&](std::size_t c, auto remaining_wh) {
-      std::vector<double> saved(replicates);
-      std::vector<double> whole(replicates);
-      for (std::size_t r = 0; r < replicates; ++r) {
-        whole[r] = total_wh(r, c);
-        saved[r] = whole[r] - remaining_wh(r);
-      }
-      return energy::ratio_estimate(saved, whole, options.scrambles);
-    };
-    const auto proposed = [&](std::size_t r) { return total_wh(r, 3); };
-    return std::pair{results::Savings{fraction(0, proposed), fraction(1, proposed), fraction(2, proposed)},
-                     fraction(0, found_wh)};
-  };
-
-  std::size_t s = 0;
-  for (results::SpaceStudy& one : study.spaces) {
-    if (!one.studied) continue;
-    const SpaceModel& model = models[s];
-    const SpaceRuns& mine = runs[s];
-    one.connected_w = connected(model, Design::Role::proposal);
-    one.connected_as_found_w = connected(model, Design::Role::as_found);
-    one.lpd_w_m2 = one.connected_w / one.area_m2;
-    one.electric = electric_light(model);
-    one.scenes = scene_states(model);
-    const domain::SpaceKind* kind = domain::find_by_id(inputs.library.kinds, model.space->kind);
-    one.egress = egress_light(model, rules, kind != nullptr && kind->is_egress_component);
-    one.grids.push_back(plan_grid(model));
-    one.daylight_zones = zones[s];
-    for (std::size_t t = 0; t < model.space->task_areas.size(); ++t) {
-      one.daylight_intervals.push_back(
-          columns.of(replicates, [&](std::size_t r) { return mine.runs[r].daylight_hours_fraction[t]; }));
-      one.daylight.push_back({model.space->task_areas[t].id, one.daylight_intervals.back().mean});
-    }
-    for (std::size_t r = 0; r < model.calibrations.size(); ++r) {
-      const controls::Calibration& c = model.calibrations[r];
-      const domain::DaylightRule& rule = model.proposal.sequence.daylight[r];
-      one.sensors.push_back({rule.photosensor, rule.group, c.night_signal_lx, c.day_ratio, c.night_ratio,
-                             c.gain, c.correlation, c.usable});
-      if (!c.usable)
-        one.findings.push_back(
-            {"photosensor-sees-too-little", "", "", "", "Photosensor cannot govern its group",
-             results::Finding::Verdict::fail,
-             fmt::format("{}: signal per lux at the task is {:.3f} by day and {:.3f} from the "
-                         "electric light; a closed loop needs more by day",
-                         rule.photosensor, c.day_ratio, c.night_ratio),
-             "move the photosensor towards the window or choose an open loop",
-             results::Finding::Confidence::confirmed, false});
-    }
-    for (std::size_t c = 0; c < 4; ++c) {
-      results::CaseYear& year = one.cases[c];
-      year.lighting_kwh =
-          columns.of(replicates, [&](std::size_t r) { return mine.runs[r].cases[c].light_wh / 1000.0; });
-      year.standby_kwh =
-          columns.of(replicates, [&](std::size_t r) { return mine.runs[r].cases[c].standby_wh / 1000.0; });
-      year.lit_hours = columns.of(replicates, [&](std::size_t r) { return mine.runs[r].cases[c].lit_h; });
-      year.peak_w = columns.of(replicates, [&](std::size_t r) { return mine.runs[r].cases[c].peak_w; });
-    }
-    one.cases[0].contents = contents_as_found(model.as_found.sequence);
-    one.cases[1].contents = contents_of_relamped(one.cases[0].contents);
-    one.cases[2].contents = model.code_minimum.contents;
-    one.cases[3].contents = "The sequence of this report.";
-    std::tie(one.saving, one.saving_as_usually_found) = saving_against(
-        [&](std::size_t r, std::size_t c) { return mine.total_wh(r, c); },
-        [&](std::size_t r) {
-          return mine.runs[r].as_usually_found.light_wh + mine.runs[r].as_usually_found.standby_wh;
-        });
-    std::vector<std::array<double, 7>> shares(replicates);
-    for (std::size_t r = 0; r < replicates; ++r) shares[r] = shares_of(mine.runs[r]);
-    for (std::size_t k = 0; k < kShareNames.size(); ++k)
-      one.shares.push_back(
-          {kShareNames[k], columns.of(replicates, [&](std::size_t r) { return shares[r][k] / 1000.0; })});
-    const Draws& drawn = uncertainty.draws.front();
-    one.pictures.push_back(power_picture(model, mine.runs[0].half_hour_w, one.connected_w, sun_up));
-    one.moments.push_back(
-        explain_moment(model, daylight_by_year[drawn.weather_year][s], drawn, telling_moment(model.clock)));
-    for (results::Finding& finding :
-         codes::check_space(project, inputs.library, design, *model.space, one, rules))
-      one.findings.push_back(std::move(finding));
-    const auto position = static_cast<std::size_t>(&one - study.spaces.data());
-    one.claims =
-        claims_of(model, one, fmt::format("/spaces/{}", position), mine.runs[0].half_hour_w, uncertainty);
+  const StudyParts parts{project, inputs.library, design,           rules, estimates, uncertainty, sun_up,
+                         models,  zones,          daylight_by_year, runs};
+  std::vector<std::size_t> studied;
+  for (std::size_t i = 0; i < study.spaces.size(); ++i)
+    if (study.spaces[i].studied) studied.push_back(i);
+  context.executor.for_each(studied.size(), [&](std::size_t s) {
+    describe_space(parts, s, fmt::format("/spaces/{}", studied[s]), study.spaces[studied[s]]);
+  });
+  for (const results::SpaceStudy& one : study.spaces)
     for (const results::Finding& finding : one.findings)
       if (finding.blocks_issue && finding.verdict == results::Finding::Verdict::fail)
         study.not_to_be_issued_because.push_back(
             fmt::format("{} {}: {}", one.number, one.name, finding.evidence));
-    ++s;
-  }
   study.may_be_issued = study.not_to_be_issued_because.empty();
 
   // The building: totals are formed in each replicate, in the order of the spaces.
@@ -415,9 +450,9 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
     study.totals.connected_w += one.connected_w;
   }
   for (std::size_t c = 0; c < 4; ++c)
-    study.totals.kwh[c] = columns.of(replicates, [&](std::size_t r) { return building_wh(r, c) / 1000.0; });
+    study.totals.kwh[c] = estimates.of([&](std::size_t r) { return building_wh(r, c) / 1000.0; });
   std::tie(study.totals.saving, study.totals.saving_as_usually_found) =
-      saving_against(building_wh, building_found_wh);
+      estimates.savings(building_wh, building_found_wh);
   std::vector<std::array<double, 7>> total_shares(replicates);
   for (std::size_t r = 0; r < replicates; ++r)
     for (const SpaceRuns& space : runs) {
@@ -426,7 +461,7 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
     }
   for (std::size_t k = 0; k < kShareNames.size(); ++k)
     study.totals.shares.push_back(
-        {kShareNames[k], columns.of(replicates, [&](std::size_t r) { return total_shares[r][k] / 1000.0; })});
+        {kShareNames[k], estimates.of([&](std::size_t r) { return total_shares[r][k] / 1000.0; })});
 
   std::vector<double> saving(replicates);
   for (std::size_t r = 0; r < replicates; ++r)
