@@ -404,10 +404,16 @@ RandomCounter Hands::counter(Seconds t, std::uint32_t question) const {
   return {replicate_, static_cast<std::uint32_t>(t / kDay), question, static_cast<std::uint32_t>(t % kDay)};
 }
 
+bool Hands::happens(double chance, RandomCounter question) const {
+  // What is certain needs no draw: at night nobody on a stair leaves the switch alone.
+  if (chance <= 0.0 || chance >= 1.0) return chance >= 1.0;
+  return random_uniform(key_, question) < chance;
+}
+
 bool Hands::wants_light(Seconds t) const {
   static const std::uint32_t kArrival = hash_name("switch on at arrival");
   if (!habits_.on_at_arrival) return true;
-  return random_uniform(key_, counter(t, kArrival)) < habits_.on_at_arrival(daylight_lx(t));
+  return happens(habits_.on_at_arrival(daylight_lx(t)), counter(t, kArrival));
 }
 
 bool Hands::on_at_arrival(std::size_t stay) {
@@ -425,8 +431,7 @@ bool Hands::off_at_departure(std::size_t stay) {
     const Seconds t = presence_.intervals()[stay].end;
     // Nobody is known to come back after the last stay: a long absence.
     const Seconds absence = stay + 1 < presence_.size() ? presence_.intervals()[stay + 1].begin - t : kDay;
-    const bool off = random_uniform(key_, counter(t, kDeparture)) < habits_.off_at_departure(absence);
-    answer = off ? Answer::yes : Answer::no;
+    answer = happens(habits_.off_at_departure(absence), counter(t, kDeparture)) ? Answer::yes : Answer::no;
   }
   return answer == Answer::yes;
 }

@@ -135,6 +135,7 @@ class Hands {
   std::vector<Answer> arrivals_;
   std::vector<Answer> departures_;
   [[nodiscard]] RandomCounter counter(Seconds t, std::uint32_t question) const;
+  [[nodiscard]] bool happens(double chance, RandomCounter question) const;
   [[nodiscard]] double daylight_lx(Seconds t) const { return task_daylight_lx_ ? task_daylight_lx_(t) : 0.0; }
 };
 
