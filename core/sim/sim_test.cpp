@@ -245,13 +245,22 @@ TEST(Egress, TheSweepIsAStateAndLeavesOnlyWhatItDoesNotName) {
   EXPECT_GT(swept(), 10.0);
 }
 
+/// A year without sun, or one in which every day from six to six is bright.
+domain::WeatherYear year_of(double beam_w_m2, double diffuse_w_m2) {
+  domain::WeatherYear weather;
+  weather.name = "made up";
+  weather.rows.resize(domain::kHoursPerYear);
+  for (std::size_t h = 0; h < weather.rows.size(); ++h)
+    if (h % 24 >= 6 && h % 24 < 18)
+      weather.rows[h] = {0.5 * beam_w_m2 + diffuse_w_m2, beam_w_m2, diffuse_w_m2, 15.0, 8.0, 1013.25};
+  return weather;
+}
+
 results::Study study_of(const domain::Project& project, std::uint32_t seed, int scrambles, int points,
-                        double spread, Executor& executor, BlobStore& blobs) {
+                        double spread, Executor& executor, BlobStore& blobs,
+                        const domain::WeatherYear& weather = year_of(0.0, 0.0)) {
   const domain::Library library;
   const std::vector<domain::CodeRule> rules;
-  domain::WeatherYear weather;
-  weather.name = "dark year";
-  weather.rows.resize(domain::kHoursPerYear);
   StudyInputs inputs{project, library, rules, {}, {weather}, {}};
   StudyOptions options;
   options.accuracy = Accuracy::draft;
@@ -308,6 +317,84 @@ TEST(Study, RegroupingChannelsRecomputesNoLightAndChangesNoTotal) {
   const results::Study after = study_of(project, 1, 2, 2, 1.0, executor, *blobs);
   for (const auto& stage : after.cache.stages) EXPECT_EQ(stage.computed, 0) << stage.name;
   EXPECT_NEAR(after.totals.kwh[3].mean, before.totals.kwh[3].mean, 1e-9 * before.totals.kwh[3].mean);
+}
+
+/// The room with a window to the south, a cloth before it and a photosensor for all of its luminaires.
+domain::Project with_daylight() {
+  domain::Project project = with_strategies();
+  domain::Glazing glass;
+  glass.id = "glass";
+  project.glazings.push_back(glass);
+  domain::Shade cloth;
+  cloth.id = "cloth";
+  cloth.operation = domain::Shade::Operation::fixed_open;
+  project.shades.push_back(cloth);
+  domain::Opening window;
+  window.id = "window";
+  window.offset_m = 1.0;
+  window.width_m = 8.0;
+  window.height_m = 1.8;
+  window.glazing = "glass";
+  window.shade = "cloth";
+  project.spaces[0].openings.push_back(window);
+  Design& proposal = project.designs[1];
+  domain::Group group;
+  group.id = "day";
+  group.space = "room";
+  group.name = "day";
+  group.strategy = domain::Strategy::daylight;
+  for (const domain::Luminaire& luminaire : proposal.luminaires) group.channels.push_back(luminaire.id);
+  proposal.groups.push_back(group);
+  domain::Photosensor sensor;
+  sensor.id = "P1";
+  sensor.space = "room";
+  sensor.at = {5.0, 2.0, 3.0};
+  sensor.groups = {"day"};
+  proposal.photosensors.push_back(sensor);
+  domain::DaylightRule rule;
+  rule.group = "day";
+  rule.photosensor = "P1";
+  rule.task_area = "desk";
+  rule.method = domain::DaylightRule::Method::open_loop_proportional;
+  proposal.sequences[0].daylight.push_back(rule);
+  project.drivers[1].dims = true;
+  return project;
+}
+
+TEST(Study, DroppingAShadeRecomputesNoLight) {
+  domain::Project project = with_daylight();
+  const auto pool = make_pool_executor(0);
+  const auto blobs = make_memory_blob_store();
+  const domain::WeatherYear bright = year_of(300.0, 200.0);
+  const results::Study open = study_of(project, 1, 2, 2, 1.0, *pool, *blobs, bright);
+  project.shades[0].operation = domain::Shade::Operation::fixed_closed;
+  const results::Study drawn = study_of(project, 1, 2, 2, 1.0, *pool, *blobs, bright);
+  ASSERT_FALSE(drawn.cache.stages.empty());
+  for (const auto& stage : drawn.cache.stages) EXPECT_EQ(stage.computed, 0) << stage.name;
+  // What came from the store is what a study from nothing finds; and the shade matters.
+  const auto nothing = make_memory_blob_store();
+  const results::Study fresh = study_of(project, 1, 2, 2, 1.0, *pool, *nothing, bright);
+  for (std::size_t c = 0; c < 4; ++c)
+    EXPECT_NEAR(drawn.totals.kwh[c].mean, fresh.totals.kwh[c].mean, 1e-9 * fresh.totals.kwh[c].mean);
+  EXPECT_GT(drawn.totals.kwh[3].mean, 1.05 * open.totals.kwh[3].mean);
+}
+
+TEST(Study, MovingAPhotosensorMakesOneNewRow) {
+  domain::Project project = with_daylight();
+  const auto pool = make_pool_executor(0);
+  const auto blobs = make_memory_blob_store();
+  const domain::WeatherYear bright = year_of(300.0, 200.0);
+  study_of(project, 1, 2, 2, 1.0, *pool, *blobs, bright);
+  project.designs[1].photosensors[0].at.y = 4.0;
+  const results::Study moved = study_of(project, 1, 2, 2, 1.0, *pool, *blobs, bright);
+  for (const auto& stage : moved.cache.stages) {
+    const bool of_the_point =
+        stage.name == "rows of a point set" || stage.name == "direct sun of a point set";
+    EXPECT_EQ(stage.computed, of_the_point ? 1 : 0) << stage.name;
+  }
+  const auto nothing = make_memory_blob_store();
+  const results::Study fresh = study_of(project, 1, 2, 2, 1.0, *pool, *nothing, bright);
+  EXPECT_NEAR(moved.totals.kwh[3].mean, fresh.totals.kwh[3].mean, 1e-9 * fresh.totals.kwh[3].mean);
 }
 
 TEST(Study, ASpaceWithoutPhotometrySaysWhyItIsNotStudied) {
