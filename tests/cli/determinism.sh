@@ -1,8 +1,10 @@
 #!/usr/bin/env bash
-# determinism.sh PROGRAM PROJECT: the JSON of a study is the same, byte for byte, for any number of threads, cold
+# determinism.sh PROGRAM PROJECT [OPTION...]: the JSON of a study is the same, byte for byte, for any number of threads, cold
 # or from the cache, in any language and time zone of the machine, and with a damaged cache.
 set -euo pipefail
 program="$1" project="$2"
+shift 2
+of_the_test=("$@")
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 
@@ -12,7 +14,7 @@ study() {
   shift
   while [ "$1" != -- ]; do variables+=("$1"); shift; done
   shift
-  env -i HOME="$work" "${variables[@]}" "$program" study "$project" --accuracy draft --json "$work/$name.json" "$@" \
+  env -i HOME="$work" "${variables[@]}" "$program" study "$project" "${of_the_test[@]}" --accuracy draft --json "$work/$name.json" "$@" \
     >"$work/$name.txt" 2>"$work/$name.err" || { echo "$name: exit $?"; cat "$work/$name.err"; exit 1; }
 }
 same() {
