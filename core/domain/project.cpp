@@ -1,8 +1,26 @@
 #include "domain/project.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 namespace halflight::domain {
+
+std::vector<Point2> points_of(const EgressPath& path) {
+  constexpr double kSpacing_m = 0.5;
+  std::vector<Point2> points;
+  for (std::size_t i = 0; i + 1 < path.centre_line.size(); ++i) {
+    const Vector2 leg = path.centre_line[i + 1] - path.centre_line[i];
+    const double l = length(leg);
+    if (l <= 0.0) continue;
+    const int steps = std::max(1, static_cast<int>(std::lround(l / kSpacing_m)));
+    const Vector2 side = (0.25 * path.width_m / l) * Vector2{-leg.y, leg.x};
+    for (int k = 0; k <= steps; ++k) {
+      const Point2 middle = path.centre_line[i] + (static_cast<double>(k) / steps) * leg;
+      for (const double s : {0.0, 1.0, -1.0}) points.push_back(middle + s * side);
+    }
+  }
+  return points;
+}
 
 const Driver& driver_of(const Project& project, const std::string& id) {
   static const Driver plain;

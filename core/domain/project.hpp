@@ -156,6 +156,10 @@ inline bool stands_in(const Design& design, Status status) {
   return design.role == Design::Role::as_found || status != Status::remove;
 }
 
+/// Where the light on a way out is judged: along its centre line about every half metre, and to both sides at
+/// the edges of its middle half.
+std::vector<Point2> points_of(const EgressPath& path);
+
 /// A driver by id; one with every default where the project does not describe it.
 const Driver& driver_of(const Project& project, const std::string& id);
 const Design* find_design(const Project& project, Design::Role role);

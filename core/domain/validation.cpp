@@ -20,6 +20,8 @@ constexpr double kTouch_m = 0.001;
 constexpr double kSamePlace_m = 0.01;
 /// A space smaller than a cupboard is a slip of the hand.
 constexpr double kSmallestFloor_m2 = 0.3;
+// Clear height over a way out: 80 in, from memory of building codes.
+constexpr double kHeadroom_m = 2.03;
 
 using Severity = Diagnostic::Severity;
 
@@ -124,9 +126,7 @@ class Validator {
     for (std::size_t i = 0; i < s.furniture.size(); ++i)
       furniture(s, s.furniture[i], at(where + "/furniture", i));
     for (std::size_t i = 0; i < s.egress_paths.size(); ++i)
-      if (!all_inside(s.floor, s.egress_paths[i].centre_line))
-        error(at(where + "/egress_paths", i), "the way leaves the floor of its space",
-              "keep the centre line inside; a way through a door continues in the next space");
+      egress_path(s, s.egress_paths[i], at(where + "/egress_paths", i));
     for (std::size_t i = 0; i < s.task_areas.size(); ++i)
       task_area(s, s.task_areas[i], at(where + "/task_areas", i));
     if (s.occupancy.calendar.empty() && !project_.calendars.empty())
@@ -139,6 +139,19 @@ class Validator {
             fmt::format("{} of {} receptacles cannot be controlled", s.plug_loads.controlled_receptacles,
                         s.plug_loads.receptacles),
             "give no more than there are");
+  }
+
+  void egress_path(const Space& s, const EgressPath& path, const std::string& where) {
+    if (!all_inside(s.floor, path.centre_line))
+      error(where, "the way leaves the floor of its space",
+            "keep the centre line inside; a way through a door continues in the next space");
+    const std::vector<Point2> points = points_of(path);
+    for (const Furniture& f : s.furniture) {
+      if (f.bottom_m < kHeadroom_m &&
+          std::any_of(points.begin(), points.end(), [&](Point2 p) { return contains(f.plan, p); }))
+        warning(where, fmt::format("{} stands in the middle of the way", f.id),
+                "move one of them: what stands in a way out takes its light too");
+    }
   }
 
   static bool all_inside(const Polygon& floor, const std::vector<Point2>& points) {

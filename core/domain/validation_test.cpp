@@ -42,7 +42,7 @@ Project good_project() {
   task.id = "t";
   task.plan = rectangle({1, 1}, {2, 2});
   s.task_areas = {task};
-  s.egress_paths = {{.id = "way", .centre_line = {{2, 1}, {2, 4}}}};
+  s.egress_paths = {{.id = "way", .centre_line = {{3.3, 1}, {3.3, 4}}}};
   p.spaces = {s};
 
   LuminaireType type;
@@ -192,6 +192,11 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
        "error: /spaces/0/furniture/0/plan: "},
       {"desk upside down", [](Project&, Space& s, Design&) { s.furniture[0].bottom_m = 0.8; },
        "error: /spaces/0/furniture/0: "},
+      {"way through a desk",
+       [](Project&, Space& s, Design&) {
+         s.furniture[0].plan = rectangle({3, 2}, {3.5, 3});
+       },
+       "warning: /spaces/0/egress_paths/0: "},
       {"way outside", [](Project&, Space& s, Design&) { s.egress_paths[0].centre_line[1].y = 6; },
        "error: /spaces/0/egress_paths/0: "},
       {"task outside",

@@ -447,7 +447,8 @@ void describe(V& v, domain::Occupancy& o) {
                  "Hours within which the pattern runs.", !o.calendar.empty());
   v.with_default("arrivals_per_h", o.arrivals_per_h, Number{0, 10000}, kKindOccupancy,
                  "shared, circulation, none: arrivals an hour while the calendar is open.", visits);
-  v.with_default("dwell", o.dwell_min, minutes(0, 1440), kKindOccupancy, "Mean stay.", visits);
+  v.with_default("dwell", o.dwell_min, minutes(0, 1440), kKindOccupancy, "Mean stay.",
+                 visits || o.pattern == Pattern::bookings);
   v.with_default("absence", o.absence_min, minutes(1, 480), kKindOccupancy, "desks: mean short absence.",
                  desks);
   v.with_default("present_fraction", o.present_fraction, Fraction{}, kKindOccupancy,

@@ -69,25 +69,11 @@ lightresponse::PointSet task_points(const domain::TaskArea& task) {
   return set;
 }
 
-/// Floor points along the centre line every half metre, and to both sides at the edges of the middle half.
 /// Points beyond the room (a path ends in its door) belong to the next one.
 lightresponse::PointSet egress_points(const domain::EgressPath& path, const Polygon& floor) {
   lightresponse::PointSet set;
-  constexpr double spacing_m = 0.5;
-  for (std::size_t i = 0; i + 1 < path.centre_line.size(); ++i) {
-    const Vector2 leg = path.centre_line[i + 1] - path.centre_line[i];
-    const double l = length(leg);
-    if (l <= 0.0) continue;
-    const int steps = std::max(1, static_cast<int>(std::lround(l / spacing_m)));
-    const Vector2 side = (0.25 * path.width_m / l) * Vector2{-leg.y, leg.x};
-    for (int k = 0; k <= steps; ++k) {
-      const Point2 middle = path.centre_line[i] + (static_cast<double>(k) / steps) * leg;
-      for (const double s : {0.0, 1.0, -1.0}) {
-        const Point2 p = middle + s * side;
-        if (contains(floor, p)) set.points.push_back({{p.x, p.y, 0.0}, {0, 0, 1}, {}});
-      }
-    }
-  }
+  for (const Point2 p : domain::points_of(path))
+    if (contains(floor, p)) set.points.push_back({{p.x, p.y, 0.0}, {0, 0, 1}, {}});
   return set;
 }
 
