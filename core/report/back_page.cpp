@@ -12,25 +12,34 @@ namespace {
 /// A value of fewer bytes stays on one line.
 constexpr std::size_t kUnbroken = 32;
 
+std::string points(double effect) { return wording::rounded(100.0 * effect, -1) + " points"; }
+
 void write_assumptions(Markup& page, const Book& book) {
+  std::set<std::string> left_out;  // these have a table of their own
+  for (const domain::DefaultTaken& d : book.project.defaults_taken) left_out.insert(d.pointer);
   Table table{"Assumptions",
-              "largest effect on the saving first",
+              "inputs that were varied, largest effect on the saving first",
               {"what", "value", "where from", Cell("effect of one standard deviation", "n"), "confirmed"},
               {}};
   for (const results::Assumption& a : book.study.assumptions)
-    if (concerns_study(book, a.path))
+    if (concerns_study(book, a.path) && !left_out.contains(a.path))
       table.add({place_in_words(book.project, a.path),
                  Cell(with_signs(a.value), a.value.size() < kUnbroken ? "u" : ""), a.source,
-                 Cell(wording::rounded(100.0 * a.effect, -1) + " points", "n"), a.confirmed ? "yes" : "no"});
+                 Cell(points(a.effect), "n"), a.confirmed ? "yes" : "no"});
   write(page, table);
 }
 
 void write_defaults(Markup& page, const Book& book) {
-  Table table{
-      "Defaults taken", "left out of the document", {"what", "value", "where from", "typical room"}, {}};
+  std::map<std::string, double> effect;
+  for (const results::Assumption& a : book.study.assumptions) effect[a.path] = a.effect;
+  Table table{"Defaults taken",
+              "left out of the document; the effect is that of the varied input each is part of",
+              {"what", "value", "where from", "typical room", Cell("effect", "n")},
+              {}};
   for (const domain::DefaultTaken& d : book.project.defaults_taken)
     if (concerns_study(book, d.pointer))
-      table.add({place_in_words(book.project, d.pointer), Cell(d.value, "u"), d.source, d.typical});
+      table.add({place_in_words(book.project, d.pointer), Cell(d.value, "u"), d.source, d.typical,
+                 Cell(effect[d.pointer] > 0.0 ? points(effect[d.pointer]) : "not varied", "n")});
   write(page, table);
 }
 

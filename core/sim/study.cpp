@@ -211,7 +211,7 @@ void add_assumptions(const domain::Project& project, const Uncertainty& uncertai
   std::vector<std::vector<double>> columns;
   for (const UncertainInput& input : uncertainty.inputs) columns.push_back(input.values);
   const std::vector<double> effect = energy::effects(saving, columns);
-  const auto effect_of = [&](const char* part) {
+  const auto effect_of = [&](std::string_view part) {
     for (std::size_t k = 0; k < uncertainty.inputs.size(); ++k)
       if (uncertainty.inputs[k].path.find(part) != std::string::npos) return std::abs(effect[k]);
     return 0.0;
@@ -222,9 +222,14 @@ void add_assumptions(const domain::Project& project, const Uncertainty& uncertai
   for (const domain::DefaultTaken& taken : project.defaults_taken) {
     results::Assumption assumption{taken.pointer, taken.value, taken.source, 0.0, taken.typical, false};
     // A default moves the saving through the uncertain input that it is part of; others were not varied.
-    for (const char* part : {"reflectances", "occupancy", "depreciation", "calendars"})
-      if (taken.pointer.find(part) != std::string::npos)
-        assumption.effect = effect_of(std::string(part) == "depreciation" ? "lumen_depreciation" : part);
+    struct Part {
+      const char* of_default;
+      const char* of_input;
+    };
+    for (const Part part : {Part{"/reflectances", "reflectances"}, Part{"/occupancy/", "/occupancy"},
+                            Part{"_depreciation", "lumen_depreciation"}, Part{"/calendars", "calendars"}})
+      if (taken.pointer.find(part.of_default) != std::string::npos)
+        assumption.effect = effect_of(part.of_input);
     study.assumptions.push_back(std::move(assumption));
   }
   for (results::Assumption& assumption : study.assumptions)
