@@ -475,7 +475,7 @@ const char* words_of(Cause cause) {
     case Cause::override_by_hand:
       return "held on by hand after hours";
     case Cause::cleaning:
-      return "on for cleaning";
+      return "switched on for cleaning";
     case Cause::scene:
       return "a scene called by hand";
     case Cause::waiting:

@@ -24,6 +24,7 @@ using namespace domain;
 constexpr double kWide_px = 690.0;  // room's longest sides on the page
 constexpr double kHigh_px = 560.0;
 constexpr double kWall_px = 6.0;
+constexpr double kRightMargin_px = 62.0;
 constexpr double kLetter_px = 7.6;  // mean width of a letter of 11 px text, for placing labels
 constexpr int kFiner = 4;           // points drawn between computed ones
 
@@ -351,13 +352,26 @@ void draw_group_letters(Markup& page, const View& v, const Design& design, const
   }
   const auto draw = [&](std::vector<Letter>& letters, bool is_row) {
     std::sort(letters.begin(), letters.end(), [](const Letter& a, const Letter& b) { return a.at < b.at; });
-    double last = -1e9;
+    const auto width_of = [](const Letter& l) {
+      return std::max(22.0, 7.2 * static_cast<double>(l.name.size()) + 10.0);
+    };
+    // Off one another from the first on, then back from the edge of the drawing.
+    double free_from = -1e9;
+    for (Letter& l : letters) {
+      const double half = is_row ? 13.5 : 0.5 * width_of(l) + 2.0;
+      l.at = std::max(l.at, free_from + half);
+      free_from = l.at + half;
+    }
+    double free_to = is_row ? 1e9 : v.left + v.width() + kRightMargin_px;
+    for (auto l = letters.rbegin(); l != letters.rend(); ++l) {
+      const double half = is_row ? 13.5 : 0.5 * width_of(*l) + 2.0;
+      l->at = std::min(l->at, free_to - half);
+      free_to = l->at - half;
+    }
     for (const Letter& l : letters) {
-      const double w = std::max(22.0, 7.2 * static_cast<double>(l.name.size()) + 10.0);
-      const double at = std::max(l.at, last + (is_row ? 27.0 : w + 4.0));
-      last = at;
-      const double x = is_row ? v.left - 12.0 - 0.5 * w : at;
-      const double y = is_row ? at : v.top - 18.0;
+      const double w = width_of(l);
+      const double x = is_row ? v.left - 12.0 - 0.5 * w : l.at;
+      const double y = is_row ? l.at : v.top - 18.0;
       page.empty("rect", {{"class", "letterbox"},
                           {"x", x - 0.5 * w},
                           {"y", y - 12.0},
@@ -461,8 +475,8 @@ void draw_dimensions(Markup& page, const View& v) {
 
 void draw_north_and_scale(Markup& page, const View& v, double plan_north_deg) {
   {
-    const auto g = page.open(
-        "g", {{"transform", "translate(" + num(v.left + v.width() + 44.0) + " " + num(v.top - 12.0) + ")"}});
+    const auto g = page.open("g", {{"transform", "translate(" + num(v.left + v.width() + 44.0) + " " +
+                                                     num(v.top + v.height() + 36.0) + ")"}});
     {
       const auto turned = page.open("g", {{"transform", "rotate(" + num(-plan_north_deg) + ")"}});
       page.empty("path", {{"class", "north"}, {"d", "M0 13V-12M-5 -5L0 -13L5 -5"}});
@@ -525,7 +539,7 @@ void draw_plan(Markup& page, const Project& project, const Design& design, const
   if (space.floor.size() < 3) return;
   View v = view_of(space, kWide_px, kHigh_px);
   v.left = letters_width(design, space) + 26.0;
-  const double width = v.left + v.width() + 62.0;
+  const double width = v.left + v.width() + kRightMargin_px;
   const double height = v.top + v.height() + 54.0;
   const auto svg = page.open(
       "svg", {{"class", "plan"},
