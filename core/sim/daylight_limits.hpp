@@ -29,4 +29,7 @@ struct DaylightLimits {
 DaylightLimits daylight_limits(const SpaceModel& model, const domain::Sequence& sequence, double trim,
                                double reflected, double depreciation, const ShadedDaylight& daylight);
 
+/// Whether the sequence's loops have one settled state, with the room and the trim as designed.
+controls::Coupling coupling_of_loops(const SpaceModel& model, const domain::Sequence& sequence, double trim);
+
 }  // namespace halflight::sim

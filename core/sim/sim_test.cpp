@@ -361,6 +361,58 @@ domain::Project with_daylight() {
   return project;
 }
 
+TEST(DaylightLimits, AnswerToTheirOwnPhotosensorsInAnyOrderOfRules) {
+  // Two groups; the light at one photosensor rises through the year, at the other it falls.
+  domain::Project project = with_daylight();
+  project.spaces[0].openings.clear();  // daylight comes from below
+  Design& proposal = project.designs[1];
+  domain::Group inner = proposal.groups[0];
+  proposal.groups[0].channels.resize(5);
+  inner.id = inner.name = "inner";
+  inner.channels.erase(inner.channels.begin(), inner.channels.begin() + 5);
+  proposal.groups.push_back(inner);
+  domain::Photosensor second = proposal.photosensors[0];
+  second.id = "P2";
+  second.at.y = 4.5;
+  second.groups = {"inner"};
+  proposal.photosensors.push_back(second);
+  domain::DaylightRule rule = proposal.sequences[0].daylight[0];
+  rule.group = "inner";
+  rule.photosensor = "P2";
+  proposal.sequences[0].daylight.push_back(rule);
+
+  Bench bench(project);
+  const std::size_t n = bench.sunny.step.size();
+  GroupSeries rising;
+  GroupSeries falling;
+  for (std::size_t i = 0; i < n; ++i) {
+    rising.open.push_back(static_cast<float>(i) / static_cast<float>(n) * 200.0F);
+    falling.open.push_back(200.0F - rising.open.back());
+  }
+  bench.daylight.tasks = {RowSeries{rising}};
+  bench.daylight.sensors = {RowSeries{rising}, RowSeries{falling}};
+  bench.model = make_space_model(bench.project, bench.lit[0], bench.sunny, {}, bench.daylight, 1);
+  const Replicate replicate(bench.model, bench.daylight, Draws{});
+  domain::Sequence sequence = bench.model.proposal.sequence;
+  const auto levels_of = [&](const std::string& group) {
+    for (const DaylightLimits::Group& found :
+         daylight_limits(bench.model, sequence, 1.0, 1.0, 1.0, replicate.daylight()).groups)
+      if (found.group == group) return found.level;
+    return std::vector<double>();
+  };
+  const std::vector<double> day = levels_of("day");
+  const std::vector<double> within = levels_of("inner");
+  ASSERT_EQ(day.size(), n);
+  EXPECT_GT(day.front(), day.back());
+  std::swap(sequence.daylight[0], sequence.daylight[1]);
+  const std::vector<double> day_again = levels_of("day");
+  const std::vector<double> within_again = levels_of("inner");
+  for (std::size_t i = 0; i < n; ++i) {
+    ASSERT_NEAR(day_again[i], day[i], 1e-9);
+    ASSERT_NEAR(within_again[i], within[i], 1e-9);
+  }
+}
+
 TEST(Study, DroppingAShadeRecomputesNoLight) {
   domain::Project project = with_daylight();
   const auto pool = make_pool_executor(0);

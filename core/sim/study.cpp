@@ -9,6 +9,7 @@
 #include "energy/estimate.hpp"
 #include "energy/shapley.hpp"
 #include "sim/claims.hpp"
+#include "sim/daylight_limits.hpp"
 #include "sim/explain.hpp"
 #include "sim/light_states.hpp"
 #include "sim/space_year.hpp"
@@ -293,6 +294,17 @@ void describe_space(const StudyParts& parts, std::size_t s, const std::string& p
            "move the photosensor towards the window or choose an open loop",
            results::Finding::Confidence::confirmed, false});
   }
+  const controls::Coupling coupling = coupling_of_loops(
+      model, model.proposal.sequence, trim_to_target(model, model.proposal.sequence, 1.0, 1.0));
+  if (coupling.hunts())
+    one.findings.push_back(
+        {"photosensors-govern-one-another", "", "", "", "Photosensors settle to one state",
+         results::Finding::Verdict::fail,
+         fmt::format("what the groups add to one another's signals leaves more than one settled state; the "
+                     "largest answer to an answer is {:.2f}, and 1 or more swings",
+                     coupling.spectral_radius),
+         "shield each photosensor from the other groups' light, or let one photosensor govern both groups",
+         results::Finding::Confidence::confirmed, false});
   for (std::size_t c = 0; c < 4; ++c) {
     results::CaseYear& year = one.cases[c];
     year.lighting_kwh =
