@@ -1,11 +1,13 @@
 #include "people/calendar.hpp"
 #include "people/habits.hpp"
 #include "people/presence.hpp"
+#include "published.hpp"
 
 #include <array>
 #include <cmath>
 #include <vector>
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 namespace halflight::people {
@@ -133,7 +135,13 @@ TEST_P(Visitors, LitShareFollowsTheClosedForm) {
   });
   const double exact = 1.0 - std::exp(-c.arrivals_per_h / 60.0 * (c.dwell_min + c.delay_min));
   EXPECT_NEAR(exact, c.lit, 0.0005);
-  EXPECT_NEAR(lit.mean, exact, lit.four_sigma);
+  const char* const kind = c.pattern == Pattern::circulation ? "corridor"
+                           : c.pattern == Pattern::shared    ? "shared room"
+                                                             : "room visited rarely";
+  EXPECT_PUBLISHED("closed form 1 - exp(-a (m + d))",
+                   fmt::format("lit share of a {}, {} arrivals an hour, stays of {} min, delay of {} min",
+                               kind, c.arrivals_per_h, c.dwell_min, c.delay_min),
+                   "", exact, lit.mean, lit.four_sigma);
   EXPECT_LT(lit.four_sigma, 0.004);  // sharp enough to see a delay wrong by half a minute
 }
 
@@ -169,7 +177,9 @@ TEST(Visitors, PeopleAndStayGiveArrivalsWhereNoneAreStated) {
   const Sampled lit = over_replicates(16, [&](std::uint32_t r) {
     return lit_share(simulate_presence(occupancy, kWholeYear, kNoSaving, 7, r, "s").any, 0);
   });
-  EXPECT_NEAR(lit.mean, 1.0 - std::exp(-1.5), lit.four_sigma);
+  EXPECT_PUBLISHED("Little's law and Poisson arrivals",
+                   "used share of a room that holds 1.5 people on average", "", 1.0 - std::exp(-1.5),
+                   lit.mean, lit.four_sigma);
 }
 
 TEST(Visitors, MoreArrivalsKeepTheEventsOfFewer) {
@@ -239,7 +249,10 @@ TEST_P(Zone, VacantShareFollowsTheClosedForm) {
   });
   const double exact = std::pow(0.3, c.people) * std::exp(-c.people * c.delay_min / 45.0);
   EXPECT_NEAR(exact, c.saved, 0.0005);
-  EXPECT_NEAR(saved.mean, exact, saved.four_sigma);
+  EXPECT_PUBLISHED(
+      "closed form (1 - p)^N exp(-N d / v)",
+      fmt::format("vacant share, desks: {}, delay of {} min, p = 0.7, v = 45 min", c.people, c.delay_min), "",
+      exact, saved.mean, saved.four_sigma);
   EXPECT_LT(saved.four_sigma, 0.01);
 }
 INSTANTIATE_TEST_SUITE_P(Sizes, Zone,
@@ -277,7 +290,9 @@ TEST(Desks, LongAbsencesTakeTheirShareOfWorkingDays) {
     return days / 261.0;
   });
   // Alternating renewal: absences of 3 days on average after 1/0.02 - 1 days without one.
-  EXPECT_NEAR(away.mean, 3.0 / (3.0 + 49.0), away.four_sigma + 0.001);  // the year starts with nobody away
+  EXPECT_PUBLISHED("alternating renewal: mean length over mean cycle", "share of working days away for long",
+                   "", 3.0 / (3.0 + 49.0), away.mean,
+                   away.four_sigma + 0.001);  // the year starts with nobody away
 }
 
 TEST(Desks, OnePersonsDrawsAreTheirOwn) {
@@ -321,7 +336,8 @@ TEST(Bookings, FillTheRoomAsOftenAsAsked) {
   // average; 15 % of bookings stay empty.
   const double mean_min = 0.35 * 30 + 0.45 * 60 + 0.12 * 90 + 0.08 * 120;
   const double early_min = 0.2 * (10.0 + 0.5 * (0.5 * mean_min - 10.0));
-  EXPECT_NEAR(used.mean, 6.0 * 0.85 * (mean_min - early_min) / 1440.0, used.four_sigma);
+  EXPECT_PUBLISHED("expectation of the stated lengths", "used share of a room booked six times a day", "",
+                   6.0 * 0.85 * (mean_min - early_min) / 1440.0, used.mean, used.four_sigma);
   EXPECT_LT(used.four_sigma, 0.003);
 }
 
@@ -391,7 +407,10 @@ TEST(Habits, SwitchOnFollowsHuntsTable) {
                                                             {300, .049},
                                                             {400, .024},
                                                             {500, .011}}};
-  for (const auto& [lux, chance] : kTable) EXPECT_NEAR(switch_on_at_arrival(lux), chance, 0.0006) << lux;
+  for (const auto& [lux, chance] : kTable)
+    EXPECT_PUBLISHED("Hunt 1979, coefficients from memory",
+                     fmt::format("chance of switching on at arrival, {} lx of daylight", lux), "", chance,
+                     switch_on_at_arrival(lux), 0.0006);
   EXPECT_EQ(switch_on_at_arrival(0.0), 1.0);
   EXPECT_EQ(switch_on_at_arrival(6.9), 1.0);
   EXPECT_EQ(switch_on_at_arrival(658.0), 0.0);
@@ -411,7 +430,9 @@ TEST(Habits, SwitchOffGrowsWithTheLengthOfAbsence) {
                                            3 * kHour,    5 * kHour,    13 * kHour};
   const std::array<double, 6> off = {0.086, 0.314, 0.380, 0.600, 0.960, 1.0};
   for (std::size_t i = 0; i < 6; ++i) {
-    EXPECT_EQ(switch_off_at_departure(absences[i], AutomaticOff::none), off[i]);
+    EXPECT_PUBLISHED("Pigg et al. 1996 as used by Reinhart 2004, from memory",
+                     fmt::format("chance of switching off before {} min of absence", absences[i] / kMinute),
+                     "", off[i], switch_off_at_departure(absences[i], AutomaticOff::none), 0.0);
     EXPECT_DOUBLE_EQ(switch_off_at_departure(absences[i], AutomaticOff::sensor),
                      off[i] * (i < 4 ? 0.6 : 0.5));
   }

@@ -109,6 +109,7 @@ IntervalSet visits(const Draws& draws, const IntervalSet& open, double arrivals_
   const double even = arrivals_per_h * static_cast<double>(kSlot) / 3600.0;
   std::vector<Poisson> arrivals;  // by slot of the open time, which is alike on most days
   Interval alike{0, 0};
+  std::vector<Interval> of_this_slot;
   std::vector<Interval> found;
   for (const Interval& hours : open.intervals()) {
     const Seconds first_slot = hours.begin / kSlot;
@@ -130,7 +131,7 @@ IntervalSet visits(const Draws& draws, const IntervalSet& open, double arrivals_
       const auto day = static_cast<std::uint32_t>(slot / kSlotsPerDay);
       const auto slot_of_day = static_cast<std::uint32_t>(slot % kSlotsPerDay);
       const int n = arrivals[s].at(count.at(day, slot_of_day));
-      const auto of_this_slot = static_cast<std::ptrdiff_t>(found.size());
+      of_this_slot.clear();
       for (int k = 0; k < n; ++k) {
         const std::uint32_t number = slot_of_day * kNumbersPerSlot + static_cast<std::uint32_t>(k);
         const double stay_time =
@@ -140,10 +141,17 @@ IntervalSet visits(const Draws& draws, const IntervalSet& open, double arrivals_
         // Outside the open hours: the part of a slot that they do not fill.
         if (stay.begin < hours.begin || stay.begin >= hours.end) continue;
         stay.end = std::min(stay.end, hours.end);
-        found.push_back(stay);
+        of_this_slot.push_back(stay);
       }
-      std::sort(found.begin() + of_this_slot, found.end(),
+      std::sort(of_this_slot.begin(), of_this_slot.end(),
                 [](const Interval& a, const Interval& b) { return a.begin < b.begin; });
+      // In order from slot to slot, so that whoever is met on the way is joined at once.
+      for (const Interval& stay : of_this_slot) {
+        if (!found.empty() && stay.begin <= found.back().end)
+          found.back().end = std::max(found.back().end, stay.end);
+        else
+          found.push_back(stay);
+      }
     }
   }
   return IntervalSet(std::move(found));
