@@ -164,7 +164,7 @@ struct WholeSeconds {
   bool read(const JsonNode& node, Seconds& out, ValueContext& context) const;
   [[nodiscard]] std::string schema() const { return measure.schema(); }
   [[nodiscard]] std::string text(Seconds value) const { return measure.text(static_cast<double>(value)); }
-  [[nodiscard]] Seconds sample(int n) const { return 60 * (1 + n % 60); }
+  [[nodiscard]] Seconds sample(int n) const { return Seconds{60} * (1 + n % 60); }
 };
 
 /// A share: 0.8 or "80 %".

@@ -138,9 +138,9 @@ TEST_P(Visitors, LitShareFollowsTheClosedForm) {
   const char* const kind = c.pattern == Pattern::circulation ? "corridor"
                            : c.pattern == Pattern::shared    ? "shared room"
                                                              : "room visited rarely";
-  EXPECT_PUBLISHED("closed form 1 - exp(-a (m + d))",
-                   fmt::format("lit share of a {}, {} arrivals an hour, stays of {} min, delay of {} min",
-                               kind, c.arrivals_per_h, c.dwell_min, c.delay_min),
+  EXPECT_PUBLISHED("closed form 1 - exp(-a (m + d)): arrivals a, stays m, delay d",
+                   fmt::format("lit share of a {}, a = {} an hour, m = {} min, d = {} min", kind,
+                               c.arrivals_per_h, c.dwell_min, c.delay_min),
                    "", exact, lit.mean, lit.four_sigma);
   EXPECT_LT(lit.four_sigma, 0.004);  // sharp enough to see a delay wrong by half a minute
 }
@@ -250,9 +250,9 @@ TEST_P(Zone, VacantShareFollowsTheClosedForm) {
   const double exact = std::pow(0.3, c.people) * std::exp(-c.people * c.delay_min / 45.0);
   EXPECT_NEAR(exact, c.saved, 0.0005);
   EXPECT_PUBLISHED(
-      "closed form (1 - p)^N exp(-N d / v)",
-      fmt::format("vacant share, desks: {}, delay of {} min, p = 0.7, v = 45 min", c.people, c.delay_min), "",
-      exact, saved.mean, saved.four_sigma);
+      "closed form (1 - p)^N exp(-N d / v): N people, present for a share p, absences v, delay d",
+      fmt::format("vacant share of a zone, N = {}, p = 0.7, v = 45 min, d = {} min", c.people, c.delay_min),
+      "", exact, saved.mean, saved.four_sigma);
   EXPECT_LT(saved.four_sigma, 0.01);
 }
 INSTANTIATE_TEST_SUITE_P(Sizes, Zone,
@@ -290,8 +290,8 @@ TEST(Desks, LongAbsencesTakeTheirShareOfWorkingDays) {
     return days / 261.0;
   });
   // Alternating renewal: absences of 3 days on average after 1/0.02 - 1 days without one.
-  EXPECT_PUBLISHED("alternating renewal: mean length over mean cycle", "share of working days away for long",
-                   "", 3.0 / (3.0 + 49.0), away.mean,
+  EXPECT_PUBLISHED("alternating renewal: mean length over mean cycle",
+                   "share of working days lost to long absences", "", 3.0 / (3.0 + 49.0), away.mean,
                    away.four_sigma + 0.001);  // the year starts with nobody away
 }
 
@@ -431,8 +431,8 @@ TEST(Habits, SwitchOffGrowsWithTheLengthOfAbsence) {
   const std::array<double, 6> off = {0.086, 0.314, 0.380, 0.600, 0.960, 1.0};
   for (std::size_t i = 0; i < 6; ++i) {
     EXPECT_PUBLISHED("Pigg et al. 1996 as used by Reinhart 2004, from memory",
-                     fmt::format("chance of switching off before {} min of absence", absences[i] / kMinute),
-                     "", off[i], switch_off_at_departure(absences[i], AutomaticOff::none), 0.0);
+                     fmt::format("chance of switching off on leaving for {} min", absences[i] / kMinute), "",
+                     off[i], switch_off_at_departure(absences[i], AutomaticOff::none), 0.0);
     EXPECT_DOUBLE_EQ(switch_off_at_departure(absences[i], AutomaticOff::sensor),
                      off[i] * (i < 4 ? 0.6 : 0.5));
   }

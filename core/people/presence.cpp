@@ -118,7 +118,7 @@ IntervalSet visits(const Draws& draws, const IntervalSet& open, double arrivals_
       alike = hours_from_slot;
       arrivals.clear();
       for (Seconds start = 0; start < alike.end; start += kSlot) {
-        const double x = static_cast<double>(start + kSlot / 2 - alike.begin) /
+        const double x = (static_cast<double>(start - alike.begin) + 0.5 * static_cast<double>(kSlot)) /
                          static_cast<double>(alike.end - alike.begin);
         const bool peaked = assumed.profile == PresenceAssumptions::Profile::peaked;
         arrivals.emplace_back(

@@ -21,7 +21,6 @@ namespace {
 using namespace domain;
 using results::Estimate;
 using wording::percent;
-using wording::printed;
 
 std::string printed(const Estimate& e, std::string_view unit) {
   return wording::printed(e.mean, e.low, e.high, unit);

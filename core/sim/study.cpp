@@ -104,7 +104,7 @@ results::YearPicture power_picture(const SpaceModel& model, const std::vector<fl
   picture.quantity = "power, share of connected";
   picture.unit = "fraction";
   picture.per_day = 48;
-  picture.values.assign(365 * 48, 0.0F);
+  picture.values.assign(half_hour_w.size(), 0.0F);
   for (std::size_t i = 0; i < picture.values.size(); ++i) {
     // Drawn by the clock; in the hour that clocks skip, standard time stands.
     const Seconds standard =

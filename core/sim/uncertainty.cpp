@@ -24,7 +24,6 @@ double watts_spread(Source source) {
     case Source::table:
       return 0.10;
     case Source::interview:
-      return 0.15;
     case Source::assumed:
       return 0.15;
   }
