@@ -2,7 +2,8 @@
 #
 # One core module: a static library that links exactly the modules it may see, and one test program
 # that links only this module, so that an upward call fails to link. tests/layers checks includes too.
-# Inside TESTS, HALFLIGHT_SOURCE_DIR is the root of the source tree.
+# Inside TESTS, HALFLIGHT_SOURCE_DIR is the root of the source tree and "published.hpp" writes docs/validation.md.
+# The global property HALFLIGHT_TESTED_MODULES lists the modules with tests.
 function(halflight_module name)
   cmake_parse_arguments(ARG "" "" "SOURCES;TESTS;SEES;LINKS;TEST_LINKS" ${ARGN})
   if(ARG_SOURCES)
@@ -17,6 +18,8 @@ function(halflight_module name)
     add_executable(${name}_test ${ARG_TESTS})
     target_link_libraries(${name}_test PRIVATE ${name} ${ARG_TEST_LINKS} GTest::gtest_main)
     target_compile_definitions(${name}_test PRIVATE HALFLIGHT_SOURCE_DIR="${CMAKE_SOURCE_DIR}")
+    target_include_directories(${name}_test PRIVATE "${CMAKE_SOURCE_DIR}/tests/support")
+    set_property(GLOBAL APPEND PROPERTY HALFLIGHT_TESTED_MODULES ${name})
     add_test(NAME ${name} COMMAND ${name}_test)
     set_tests_properties(${name} PROPERTIES TIMEOUT 300)
   endif()

@@ -5,12 +5,14 @@
 #include "base/random.hpp"
 #include "base/sums.hpp"
 #include "base/time_axis.hpp"
+#include "published.hpp"
 
 #include <array>
 #include <atomic>
 #include <cmath>
 #include <vector>
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 namespace halflight {
@@ -19,15 +21,23 @@ namespace {
 TEST(Random, ZeroKeyGivesThePublishedWords) {
   // Known-answer test of Philox 4x32-10 for zero key and counter, from the generator's distribution.
   const auto words = random_words({}, {});
-  EXPECT_EQ(words, (std::array<std::uint32_t, 4>{0x6627e8d5, 0xe169c58d, 0xbc57ac4c, 0x9b00dbd8}));
+  constexpr std::array<std::uint32_t, 4> kKnown = {0x6627e8d5, 0xe169c58d, 0xbc57ac4c, 0x9b00dbd8};
+  for (std::size_t i = 0; i < 4; ++i)
+    EXPECT_PUBLISHED("known answers of Philox 4x32-10, in the generator's distribution",
+                     fmt::format("random word {} of key 0, counter 0", i + 1), "", kKnown[i], words[i], 0.0);
 }
 
 TEST(Random, InverseNormalMatchesTheTable) {
   // Standard normal quantiles (any statistical table).
-  EXPECT_NEAR(inverse_normal(0.5), 0.0, 1e-15);
-  EXPECT_NEAR(inverse_normal(0.975), 1.959963984540054, 1e-13);
-  EXPECT_NEAR(inverse_normal(0.05), -1.6448536269514722, 1e-13);
-  EXPECT_NEAR(inverse_normal(1e-6), -4.753424308822899, 1e-11);
+  const auto expect_quantile = [](const char* share, double p, double expected, double allowed) {
+    EXPECT_PUBLISHED("table of the standard normal distribution",
+                     fmt::format("standard normal quantile of {}", share), "", expected, inverse_normal(p),
+                     allowed);
+  };
+  expect_quantile("0.5", 0.5, 0.0, 1e-15);
+  expect_quantile("0.975", 0.975, 1.959963984540054, 1e-13);
+  expect_quantile("0.05", 0.05, -1.6448536269514722, 1e-13);
+  expect_quantile("0.000001", 1e-6, -4.753424308822899, 1e-11);
 }
 
 TEST(Random, SobolPointsFillEveryElementaryInterval) {

@@ -5,6 +5,7 @@
 #include "climate/fast_math.hpp"
 #include "climate/sky_division.hpp"
 #include "climate/sun.hpp"
+#include "published.hpp"
 
 #include <algorithm>
 #include <chrono>
@@ -12,6 +13,7 @@
 #include <string>
 #include <vector>
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 namespace halflight::climate {
@@ -79,7 +81,9 @@ TEST(GeneralSky, ZenithLuminanceGivesThePublishedIlluminances) {
     const double horizontal = irradiated(low, kUp);
     EXPECT_NEAR(irradiated(high, kUp) / relative_luminance(high, kUp), r.eh30, 5e-4 * r.eh30) << r.type;
     EXPECT_NEAR(horizontal / relative_luminance(low, kUp), r.eh60, 5e-4 * r.eh60) << r.type;
-    EXPECT_NEAR(irradiated(low, {0, 1, 0}) / horizontal, r.facing, 5e-4 * r.facing) << r.type;
+    EXPECT_PUBLISHED("formula of ISO 15469:2004, independent quadrature",
+                     fmt::format("sky type {}, sun 30° high: wall facing the sun over horizontal", r.type),
+                     "", r.facing, irradiated(low, {0, 1, 0}) / horizontal, published::relative(5e-4));
     EXPECT_NEAR(irradiated(low, {0, -1, 0}) / horizontal, r.away, 5e-4 * r.away) << r.type;
   }
 }
@@ -106,9 +110,13 @@ TEST(GeneralSky, SpotValuesFollowTheStandard) {
 
 TEST(GeneralSky, TraditionalOvercastHasItsClosedForms) {
   const SkyState sky = cie_sky(16, toward(40, 0), 1.0);
-  EXPECT_NEAR(irradiated(sky, kUp), 7.0 * kPi / 9.0, 1e-4 * 2.44);
-  EXPECT_NEAR(irradiated(sky, {1, 0, 0}), 2.0 / 3.0 * (kPi / 4.0 + 2.0 / 3.0), 1e-4 * 0.968);
-  EXPECT_NEAR(relative_luminance(sky, kUp) / relative_luminance(sky, toward(90, 0)), 3.0, 1e-12);
+  const char* const source = "closed form of (1 + 2 cos z) / 3";
+  EXPECT_PUBLISHED(source, "overcast sky: horizontal illuminance over zenith luminance", "lx per cd/m²",
+                   7.0 * kPi / 9.0, irradiated(sky, kUp), 1e-4 * 2.44);
+  EXPECT_PUBLISHED(source, "overcast sky: illuminance of a wall over zenith luminance", "lx per cd/m²",
+                   2.0 / 3.0 * (kPi / 4.0 + 2.0 / 3.0), irradiated(sky, {1, 0, 0}), 1e-4 * 0.968);
+  EXPECT_PUBLISHED(source, "overcast sky: luminance of the zenith over the horizon's", "", 3.0,
+                   relative_luminance(sky, kUp) / relative_luminance(sky, toward(90, 0)), 1e-12);
 }
 
 // ---- The all-weather sky
@@ -140,6 +148,8 @@ const AllWeatherRow kAllWeatherRows[] = {
      1.34516, 107.294, 133.451, 103.491, 2.167841, 3621.0,  32777,    2679.0,   2093.3,   6867.9},
 };
 constexpr double kDewPoint_c = 10.97353;
+constexpr const char* kEfficacySource = "coefficients of Perez et al. 1990, independent arithmetic";
+constexpr const char* kAllWeatherSource = "coefficients of Perez et al. 1993, independent quadrature";
 
 TEST(AllWeatherSky, ReproducesTheWorkedNumbers) {
   for (const AllWeatherRow& r : kAllWeatherRows) {
@@ -152,8 +162,12 @@ TEST(AllWeatherSky, ReproducesTheWorkedNumbers) {
     EXPECT_EQ(condition.bin, r.bin);
     const LuminousEfficacy efficacy = luminous_efficacy(condition, z, kDewPoint_c);
     EXPECT_NEAR(efficacy.global, r.global_efficacy, 2e-3);
-    EXPECT_NEAR(efficacy.diffuse, r.diffuse_efficacy, 2e-3);
-    EXPECT_NEAR(efficacy.beam, r.beam_efficacy, 2e-3);
+    const std::string weather = fmt::format("sun {:.0f}° high, {:.0f} W/m² diffuse, {:.0f} W/m² beam",
+                                            90.0 - r.zenith, r.diffuse, r.beam);
+    EXPECT_PUBLISHED(kEfficacySource, "efficacy of skylight, " + weather, "lm/W", r.diffuse_efficacy,
+                     efficacy.diffuse, 2e-3);
+    EXPECT_PUBLISHED(kEfficacySource, "efficacy of sunlight, " + weather, "lm/W", r.beam_efficacy,
+                     efficacy.beam, 2e-3);
 
     const SkyState sky = all_weather_sky(toward(r.zenith, 0), 1367.0, r.diffuse, r.beam, kDewPoint_c);
     EXPECT_NEAR(sky.a, r.a, 2e-5);
@@ -168,8 +182,10 @@ TEST(AllWeatherSky, ReproducesTheWorkedNumbers) {
     const auto luminance = [&](double zenith, double azimuth) {
       return relative_luminance(sky, toward(zenith, azimuth)) * sky.diffuse_horizontal_lx / integral;
     };
-    EXPECT_NEAR(luminance(0, 0), r.at_zenith, 1e-3 * r.at_zenith);
-    EXPECT_NEAR(luminance(r.zenith, 0), r.at_sun, 1e-3 * r.at_sun);
+    EXPECT_PUBLISHED(kAllWeatherSource, "luminance of the zenith, " + weather, "cd/m²", r.at_zenith,
+                     luminance(0, 0), published::relative(1e-3));
+    EXPECT_PUBLISHED(kAllWeatherSource, "luminance of the sky at the sun, " + weather, "cd/m²", r.at_sun,
+                     luminance(r.zenith, 0), published::relative(1e-3));
     EXPECT_NEAR(luminance(60, 90), r.at_60_90, 1e-3 * r.at_60_90);
     EXPECT_NEAR(luminance(60, 180), r.at_60_180, 1e-3 * r.at_60_180);
     EXPECT_NEAR(luminance(85, 180), r.at_85_180, 1e-3 * r.at_85_180);
@@ -225,7 +241,9 @@ TEST(SkyDivision, HasThePublishedCountsAndSolidAngles) {
   for (std::size_t row = 0; row < 8; ++row) {
     const std::size_t p = division.row_begin(row);
     EXPECT_EQ(division.row_begin(row + 1) - p, bands[row].patches);
-    EXPECT_NEAR(division.solid_angle_sr(p), bands[row].solid, 1e-6);
+    EXPECT_PUBLISHED("Tregenza 1987, from the limits of the bands",
+                     fmt::format("solid angle of a sky patch in row {}", row + 1), "sr", bands[row].solid,
+                     division.solid_angle_sr(p), 1e-6);
     EXPECT_NEAR(division.cosine_solid_angle_sr(p), bands[row].cosine, 1e-6);
   }
   EXPECT_NEAR(SkyDivision(2).solid_angle_sr(576), 0.009215, 1e-6);

@@ -3,12 +3,14 @@
 
 #include "base/units.hpp"
 #include "climate/sun_series.hpp"
+#include "published.hpp"
 
 #include <algorithm>
 #include <chrono>
 #include <cmath>
 #include <string>
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 namespace halflight::climate {
@@ -20,6 +22,7 @@ constexpr double kSecond_d = 1.0 / 86'400.0;
 const double kExampleDay = julian_day(2003, 10, 17, 12.0 + 7.0 + 30.5 / 60.0);
 constexpr double kExampleDeltaT_s = 67.0;
 const Place kExamplePlace{39.742476, -105.1786, 1830.14, 820.0, 11.0};
+constexpr const char* kExample = "Reda and Andreas, NREL/TP-560-34302 (rev. 2008), table A5.1";
 
 TEST(Sun, ReproducesTheGeocentricStepsOfThePublishedExample) {
   EXPECT_NEAR(kExampleDay, 2452930.312847, 1e-6);
@@ -28,9 +31,11 @@ TEST(Sun, ReproducesTheGeocentricStepsOfThePublishedExample) {
 
   // All printed digits: one wrong digit in any series term above 1e-9 rad would show.
   const EarthCoordinates earth = earth_coordinates(century / 10.0);
-  EXPECT_NEAR(earth.longitude_deg, 24.0182616917, 2e-9);
-  EXPECT_NEAR(earth.latitude_deg, -0.0001011219, 1e-10);
-  EXPECT_NEAR(earth.radius_au, 0.9965422974, 1e-10);
+  EXPECT_PUBLISHED(kExample, "heliocentric longitude of the earth", "°", 24.0182616917, earth.longitude_deg,
+                   2e-9);
+  EXPECT_PUBLISHED(kExample, "heliocentric latitude of the earth", "°", -0.0001011219, earth.latitude_deg,
+                   1e-10);
+  EXPECT_PUBLISHED(kExample, "distance of earth and sun", "au", 0.9965422974, earth.radius_au, 1e-10);
   const Nutation nod = nutation(century);
   EXPECT_NEAR(nod.longitude_deg, -0.00399840, 1e-8);
   EXPECT_NEAR(nod.obliquity_deg, 0.00166657, 1e-8);
@@ -38,30 +43,33 @@ TEST(Sun, ReproducesTheGeocentricStepsOfThePublishedExample) {
   const GeocentricSun sun = geocentric_sun(kExampleDay, kExampleDeltaT_s);
   EXPECT_NEAR(sun.obliquity_deg, 23.440465, 1e-6);
   EXPECT_NEAR((sun.obliquity_deg - sun.nutation_obliquity_deg) * 3600.0, 84379.672625, 1e-6);
-  EXPECT_NEAR(sun.apparent_longitude_deg, 204.0085519281, 1e-8);
-  EXPECT_NEAR(sun.right_ascension_deg, 202.22741, 1e-5);
-  EXPECT_NEAR(sun.declination_deg, -9.31434, 1e-5);
-  EXPECT_NEAR(sun.sidereal_deg, 318.511910, 1e-5);
+  EXPECT_PUBLISHED(kExample, "apparent longitude of the sun", "°", 204.0085519281, sun.apparent_longitude_deg,
+                   1e-8);
+  EXPECT_PUBLISHED(kExample, "geocentric right ascension", "°", 202.22741, sun.right_ascension_deg, 1e-5);
+  EXPECT_PUBLISHED(kExample, "geocentric declination", "°", -9.31434, sun.declination_deg, 1e-5);
+  EXPECT_PUBLISHED(kExample, "apparent sidereal time at Greenwich", "°", 318.511910, sun.sidereal_deg, 1e-5);
   // The report prints no equation of time; this is its formula with its printed numbers.
   EXPECT_NEAR(sun.equation_of_time_min, 14.6415, 1e-4);
 }
 
 TEST(Sun, ReproducesTheTopocentricStepsOfThePublishedExample) {
   const SunPosition sun = sun_position(kExampleDay, kExampleDeltaT_s, kExamplePlace);
-  EXPECT_NEAR(sun.declination_deg, -9.316179, 1e-5);
+  EXPECT_PUBLISHED(kExample, "topocentric declination", "°", -9.316179, sun.declination_deg, 1e-5);
   EXPECT_NEAR(sun.hour_angle_deg, 11.10629,
               5e-5);  // 11.10627 in full-precision codings of the same equations
-  EXPECT_NEAR(90.0 - sun.zenith_geometric_deg, 39.872046, 1e-5);
-  EXPECT_NEAR(sun.zenith_geometric_deg - sun.zenith_deg, 0.016332, 1e-6);
-  EXPECT_NEAR(sun.zenith_deg, 50.111622, 1e-5);
-  EXPECT_NEAR(sun.azimuth_deg, 194.340241, 1e-5);
+  EXPECT_PUBLISHED(kExample, "altitude of the sun without refraction", "°", 39.872046,
+                   90.0 - sun.zenith_geometric_deg, 1e-5);
+  EXPECT_PUBLISHED(kExample, "refraction", "°", 0.016332, sun.zenith_geometric_deg - sun.zenith_deg, 1e-6);
+  EXPECT_PUBLISHED(kExample, "zenith angle of the sun", "°", 50.111622, sun.zenith_deg, 1e-5);
+  EXPECT_PUBLISHED(kExample, "azimuth of the sun", "°", 194.340241, sun.azimuth_deg, 1e-5);
 
   // A surface sloped 30 deg whose normal points to 170 deg from north.
   const double slope = 30.0 * kRadPerDeg;
   const double facing = 170.0 * kRadPerDeg;
   const Vector3 normal{std::sin(slope) * std::sin(facing), std::sin(slope) * std::cos(facing),
                        std::cos(slope)};
-  EXPECT_NEAR(incidence_deg(sun, normal), 25.18700, 1e-5);
+  EXPECT_PUBLISHED(kExample, "incidence on a surface sloped 30°", "°", 25.18700, incidence_deg(sun, normal),
+                   1e-5);
 }
 
 TEST(Sun, RiseTransitAndSetOfThePublishedExample) {
@@ -91,6 +99,10 @@ TEST(Sun, DirectionAgreesWithItsAngles) {
 // The remaining tables were computed with a general astronomy library (VSOP87-class series), without
 // refraction, at sea level; rise and set with the centre of the disc at -0.8333 deg. The tolerances are that
 // library's agreement with the published example, rounded up, and one printed digit.
+constexpr const char* kAlmanac = "computed with a general astronomy library";
+std::string latitude_text(double degrees) {
+  return fmt::format("{:.1f}° {}", std::abs(degrees), degrees < 0.0 ? "S" : "N");
+}
 
 struct SiteDay {
   const char* name;
@@ -140,7 +152,10 @@ TEST(Sun, RiseTransitAndSetAtFiveSites) {
     EXPECT_NEAR(*times.sunset, instant(d, d.sunset), 30 * kSecond_d);
     const double delta_t = delta_t_s(2024.5);
     const double noon_altitude = 90.0 - sun_position(times.transit, delta_t, place).zenith_geometric_deg;
-    EXPECT_NEAR(noon_altitude, d.noon_altitude, 0.01);
+    EXPECT_PUBLISHED(kAlmanac,
+                     fmt::format("altitude of the sun at noon, {}, 2024-{:02}-{:02}",
+                                 latitude_text(d.latitude), d.month, d.day),
+                     "°", d.noon_altitude, noon_altitude, 0.01);
     EXPECT_NEAR(sun_position(*times.sunrise, delta_t, place).azimuth_deg, d.sunrise_azimuth, 0.05);
     EXPECT_NEAR(sun_position(*times.sunset, delta_t, place).azimuth_deg, d.sunset_azimuth, 0.05);
     // At noon the altitude is 90 deg less the distance of latitude and declination, but for parallax.
@@ -165,8 +180,11 @@ TEST(Sun, StandsWhereTheAlmanacSaysAwayFromNoon) {
   for (const auto& r : rows) {
     const SunPosition sun =
         sun_position(julian_day(2024, r.month, r.day, r.hour), delta_t_s(2024.5), {r.latitude, r.longitude});
-    EXPECT_NEAR(90.0 - sun.zenith_geometric_deg, r.altitude, 0.01) << r.latitude;
-    EXPECT_NEAR(sun.azimuth_deg, r.azimuth, 0.01) << r.latitude;
+    const std::string where = fmt::format("{}, 2024-{:02}-{:02}, {:.2f} h universal time",
+                                          latitude_text(r.latitude), r.month, r.day, r.hour);
+    EXPECT_PUBLISHED(kAlmanac, "altitude of the sun, " + where, "°", r.altitude,
+                     90.0 - sun.zenith_geometric_deg, 0.01);
+    EXPECT_PUBLISHED(kAlmanac, "azimuth of the sun, " + where, "°", r.azimuth, sun.azimuth_deg, 0.01);
   }
 }
 
@@ -248,11 +266,16 @@ TEST(Sun, PolarDayAndNightHaveNoRiseAndNoSet) {
 TEST(Sun, DeltaTPassesThroughKnownYears) {
   // Observed values of the Astronomical Almanac: 29.15 s (1950), 40.18 (1970), 56.86 (1990), 63.83
   // (2000), 66.07 (2010). The polynomials' authors state that they follow the observations to a second or so.
-  EXPECT_NEAR(delta_t_s(1950.0), 29.15, 0.3);
-  EXPECT_NEAR(delta_t_s(1970.0), 40.18, 0.3);
-  EXPECT_NEAR(delta_t_s(1990.0), 56.86, 0.3);
-  EXPECT_NEAR(delta_t_s(2000.0), 63.83, 0.3);
-  EXPECT_NEAR(delta_t_s(2010.0), 66.07, 1.0);
+  const auto expect_delta_t = [](int year, double expected_s, double allowed_s) {
+    EXPECT_PUBLISHED("Astronomical Almanac, observed",
+                     fmt::format("terrestrial less universal time in {}", year), "s", expected_s,
+                     delta_t_s(year), allowed_s);
+  };
+  expect_delta_t(1950, 29.15, 0.3);
+  expect_delta_t(1970, 40.18, 0.3);
+  expect_delta_t(1990, 56.86, 0.3);
+  expect_delta_t(2000, 63.83, 0.3);
+  expect_delta_t(2010, 66.07, 1.0);
   for (const double year : {1920.0, 1941.0, 1961.0, 1986.0, 2005.0, 2050.0, 2150.0})  // pieces meet
     EXPECT_NEAR(delta_t_s(year - 1e-6), delta_t_s(year + 1e-6), 0.6) << year;
 }

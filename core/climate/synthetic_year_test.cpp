@@ -5,6 +5,7 @@
 #include "base/time_axis.hpp"
 #include "base/units.hpp"
 #include "climate/weather_track.hpp"
+#include "published.hpp"
 
 #include <algorithm>
 #include <array>
@@ -13,6 +14,7 @@
 #include <fstream>
 #include <vector>
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 #include <nlohmann/json.hpp>
 
@@ -73,7 +75,9 @@ TEST(DailyClearness, HasTheGivenMeanAndTheFittedExponent) {
     const double width = spread.highest() - 0.05;
     const double xi = width / (spread.highest() - mean);
     const double fit = -1.498 + (1.184 * xi - 27.182 * std::exp(-1.5 * xi)) / width;
-    EXPECT_NEAR(spread.exponent(), fit, 0.1 + 0.1 * std::abs(fit)) << mean;
+    EXPECT_PUBLISHED("fit of Herzog 1985, from memory",
+                     fmt::format("exponent of daily clearness with a mean of {}", mean), "", fit,
+                     spread.exponent(), 0.1 + 0.1 * std::abs(fit));
   }
 }
 
@@ -152,7 +156,8 @@ TEST(SyntheticYear, DaysHaveThePublishedSpreadAndMemory) {
   }
   // Graham, Hollands and Unny 1988: lag-one correlation 0.29 of the normal score; standard error 1 /
   // sqrt(10,950).
-  EXPECT_NEAR(products / squares, 0.29, 4.0 / std::sqrt(365.0 * kYears));
+  EXPECT_PUBLISHED("Graham, Hollands and Unny 1988", "correlation of the clearness of successive days", "",
+                   0.29, products / squares, 4.0 / std::sqrt(365.0 * kYears));
   // Kolmogorov's distance from the published distribution: 1 % point 1.63 / sqrt(n), n lessened by the
   // memory.
   std::sort(shares.begin(), shares.end());

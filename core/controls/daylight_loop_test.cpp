@@ -1,6 +1,7 @@
 #include "controls/daylight_loop.hpp"
 
 #include "base/random.hpp"
+#include "published.hpp"
 
 #include <array>
 #include <cmath>
@@ -16,6 +17,7 @@ namespace {
 // 300 lx of daylight.
 constexpr double kTask_lx = 500.0;
 constexpr double kOwnSignal_lx = 50.0;
+constexpr const char* kLaws = "laws of Rubinstein, Ward and Verderber 1989, worked by hand";
 
 Calibration calibrated_at(Method method, double day_ratio) {
   const std::vector<float> task = {100.0F, 200.0F, 300.0F};
@@ -50,11 +52,15 @@ TEST(ClosedLoop, HoldsTheTaskAtItsCalibrationRatioAndDriftsBesideIt) {  // DIM-2
   EXPECT_NEAR(calibration.correlation, 1.0, 1e-9);
   const Loop loop = loop_of(Method::closed_loop_proportional, 0.16);
   const double level = settled_level(loop, kOwnSignal_lx, 0.16 * 300.0);
-  EXPECT_NEAR(level, 0.40, 1e-7);
-  EXPECT_NEAR(task_lx(level, 300.0), 500.0, 1e-4);
+  EXPECT_PUBLISHED(kLaws, "closed loop, 300 lx of daylight at the ratio it was set with: level", "", 0.40,
+                   level, 1e-7);
+  EXPECT_PUBLISHED(kLaws, "closed loop, 300 lx of daylight at the ratio it was set with: light on the task",
+                   "lx", 500.0, task_lx(level, 300.0), 1e-4);
   const double high = settled_level(loop, kOwnSignal_lx, 0.20 * 300.0);
-  EXPECT_NEAR(high, 0.25, 1e-7);
-  EXPECT_NEAR(task_lx(high, 300.0), 425.0, 1e-4);
+  EXPECT_PUBLISHED(kLaws, "closed loop, signal a quarter higher for that daylight: level", "", 0.25, high,
+                   1e-7);
+  EXPECT_PUBLISHED(kLaws, "closed loop, signal a quarter higher for that daylight: light on the task", "lx",
+                   425.0, task_lx(high, 300.0), 1e-4);
   EXPECT_GT(settled_level(loop, kOwnSignal_lx, 0.12 * 300.0), level);
   // The law itself, at the settled level: level = 1 + gain (S - S_night).
   EXPECT_NEAR(level, 1.0 + loop.gain * (48.0 + kOwnSignal_lx * level - kOwnSignal_lx), 1e-12);
@@ -62,8 +68,10 @@ TEST(ClosedLoop, HoldsTheTaskAtItsCalibrationRatioAndDriftsBesideIt) {  // DIM-2
 
 TEST(OpenLoop, HoldsTheTaskAtItsCalibrationRatio) {  // DIM-2
   const Loop loop = loop_of(Method::open_loop_proportional, 0.16);
-  EXPECT_NEAR(task_lx(settled_level(loop, 0.0, 48.0), 300.0), 500.0, 1e-4);
-  EXPECT_NEAR(task_lx(settled_level(loop, 0.0, 60.0), 300.0), 300.0 + 500.0 - 300.0 * 0.20 / 0.16, 1e-4);
+  EXPECT_PUBLISHED(kLaws, "open loop, 300 lx of daylight at the ratio it was set with: light on the task",
+                   "lx", 500.0, task_lx(settled_level(loop, 0.0, 48.0), 300.0), 1e-4);
+  EXPECT_PUBLISHED(kLaws, "open loop, signal a quarter higher for that daylight: light on the task", "lx",
+                   300.0 + 500.0 - 300.0 * 0.20 / 0.16, task_lx(settled_level(loop, 0.0, 60.0), 300.0), 1e-4);
   // An open-loop law that sees the light it controls cannot give full output even at night.
   EXPECT_LT(settled_level(loop, kOwnSignal_lx, 0.0), 0.7);
 }
@@ -71,8 +79,9 @@ TEST(OpenLoop, HoldsTheTaskAtItsCalibrationRatio) {  // DIM-2
 TEST(IntegralReset, UnderLightsUnderNormalRatios) {  // DIM-3
   const Loop loop = loop_of(Method::integral_reset, 0.16);
   const double level = settled_level(loop, kOwnSignal_lx, 48.0);
-  EXPECT_NEAR(level, 0.04, 1e-12);
-  EXPECT_NEAR(task_lx(level, 300.0), 320.0, 1e-9);
+  EXPECT_PUBLISHED(kLaws, "integral reset, 300 lx of daylight: level", "", 0.04, level, 1e-12);
+  EXPECT_PUBLISHED(kLaws, "integral reset, 300 lx of daylight: light on the task", "lx", 320.0,
+                   task_lx(level, 300.0), 1e-9);
   EXPECT_NEAR(task_lx(settled_level(loop, kOwnSignal_lx, 0.10 * 300.0), 300.0), 500.0, 1e-9);
 }
 
@@ -170,7 +179,8 @@ TEST(Calibrate, CorrelationFallsWithScatter) {
   in.daylight_task_lx = task;
   in.own_task_lx = kTask_lx;
   // By hand: deviations (-150, -50, 50, 150) and (-25, 5, -5, 25); R = 7000 / sqrt(50000 x 1300).
-  EXPECT_NEAR(calibrate(in).correlation, 7000.0 * 7000.0 / (50000.0 * 1300.0), 1e-12);
+  EXPECT_PUBLISHED("closed form, worked by hand", "squared correlation of four readings of signal and task",
+                   "", 7000.0 * 7000.0 / (50000.0 * 1300.0), calibrate(in).correlation, 1e-12);
 }
 
 TEST(SwitchOff, WaitsTenMinutesAndComesBackWithTheDusk) {  // DIM-6
@@ -212,7 +222,8 @@ TEST(Coupled, TwoLoopsSettleOnBothLawsAtOnce) {  // DIM-7
   EXPECT_FALSE(coupling.hunts());
   // Two rows: the radius is the root of the product of the off-diagonal terms, gain h / (1 - gain H).
   const double g = loop.gain / (1.0 - loop.gain * 50.0);
-  EXPECT_NEAR(coupling.spectral_radius, std::sqrt(g * 10.0 * g * 15.0), 1e-9);
+  EXPECT_PUBLISHED("closed form of two rows", "spectral radius of two coupled loops", "",
+                   std::sqrt(g * 10.0 * g * 15.0), coupling.spectral_radius, 1e-9);
 }
 
 TEST(Coupled, LoopsThatSeeTheOtherMoreThanThemselvesHunt) {  // DIM-7

@@ -1,10 +1,13 @@
 #include "controls/timeline.hpp"
 
+#include "published.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <string>
 #include <vector>
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 namespace halflight::controls {
@@ -271,7 +274,10 @@ TEST(Occupancy, SavingOfADelayFollowsTheClosedForm) {  // OCC-2
     }
     const double mean = sum / kRuns;
     const double four_sigma = 4.0 * std::sqrt((squares / kRuns - mean * mean) / (kRuns - 1));
-    EXPECT_NEAR(mean, exact, four_sigma);
+    EXPECT_PUBLISHED("closed form (1 - p) exp(-d / v): occupied for a share p, vacancies v, delay d",
+                     fmt::format("saving of switching off when vacant, p = {}, v = {} min, d = {} min",
+                                 row.rho, row.vacancy_min, row.delay_min),
+                     "", exact, mean, four_sigma);
     EXPECT_LT(four_sigma, 0.01);
   }
 }
@@ -321,7 +327,9 @@ TEST(ByHand, WhoStaysReconsidersEveryFiveMinutes) {  // HND-2
     const IntervalSet lit = room.run().lit();
     steps += static_cast<double>(lit.intervals().at(0).begin / 300);
   }
-  EXPECT_NEAR(steps / kRuns, 50.0, 4.0 * 50.0 / std::sqrt(kRuns));  // standard deviation close to the mean
+  EXPECT_PUBLISHED("geometric distribution, mean 1 / 0.02",
+                   "wait for a switch-on with a chance of 0.02 a step", "steps", 50.0, steps / kRuns,
+                   4.0 * 50.0 / std::sqrt(kRuns));  // standard deviation close to the mean
 }
 
 TEST(ByHand, DepartureAsksByTheLengthOfAbsence) {  // HND-3

@@ -5,6 +5,7 @@
 #include "energy/integrate.hpp"
 #include "energy/power_curve.hpp"
 #include "energy/shapley.hpp"
+#include "published.hpp"
 
 #include <algorithm>
 #include <array>
@@ -12,6 +13,7 @@
 #include <numeric>
 #include <vector>
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 namespace halflight::energy {
@@ -38,8 +40,9 @@ TEST(PowerCurve, FollowsTheAffineFormOfItsTable) {
   constexpr std::array<std::array<double, 2>, 5> kTable = {
       {{0.50, 0.52}, {0.25, 0.29}, {0.10, 0.14}, {0.05, 0.10}, {0.01, 0.06}}};
   for (const auto& [light, power] : kTable)
-    EXPECT_NEAR(power_fraction(driver, LightFraction(light)).value(), power, 0.0051)
-        << light;  // whole percents
+    EXPECT_PUBLISHED("closed form a + (1 - a) f, a = 0.05, in whole percents",
+                     fmt::format("power fraction at a light fraction of {}", light), "", power,
+                     power_fraction(driver, LightFraction(light)).value(), 0.0051);
   EXPECT_DOUBLE_EQ(power_fraction(driver, LightFraction(0.5)).value(), 0.525);
   EXPECT_DOUBLE_EQ(power_fraction(driver, LightFraction(1.0)).value(), 1.0);
   // A fluorescent dimming ballast with a = 0.125 draws 30 % of its power at 20 % of its light.
@@ -118,18 +121,22 @@ TEST(Drawn, TenLuminairesReplacedWithEveryStrategyOff) {
   plain.standby_w = 0.0;
   const Seconds on = 3000 * kHour;
   const std::vector<PowerCurve> found = {PowerCurve::of(plain, Watts(580.0), 10)};
-  EXPECT_NEAR(drawn_at(found, 1.0, on).watt_seconds / 3600.0, 1'740'000.0, 1e-6);
+  const char* const by_hand = "worked by hand";
+  EXPECT_PUBLISHED(by_hand, "ten luminaires of 58 W, 3000 h", "kWh", 1740.0,
+                   drawn_at(found, 1.0, on).watt_seconds / 3.6e6, 1e-9);
   EXPECT_EQ(standby_w(found), 0.0);
   const std::vector<PowerCurve> relamped = {PowerCurve::of(plain, Watts(300.0), 10)};
   const double lamps_wh = drawn_at(relamped, 1.0, on).watt_seconds / 3600.0;
-  EXPECT_NEAR(lamps_wh, 900'000.0, 1e-6);
+  EXPECT_PUBLISHED(by_hand, "ten luminaires of 30 W, 3000 h", "kWh", 900.0, lamps_wh / 1000.0, 1e-9);
   const std::vector<PowerCurve> controlled = {PowerCurve::of(dimming_driver(), Watts(300.0), 10)};
   const Drawn proposal = drawn_at(controlled, 1.0, on);
   EXPECT_EQ(proposal.lit_s, 3000.0 * 3600.0);
   const double proposal_wh =
       (proposal.watt_seconds + standby_w(controlled) * (static_cast<double>(kYear) - proposal.lit_s)) /
       3600.0;
-  EXPECT_NEAR(proposal_wh, 923'040.0, 1e-6);
+  EXPECT_PUBLISHED(by_hand,
+                   "ten luminaires of 30 W, 3000 h, and 0.4 W each of standby through the other 5760 h",
+                   "kWh", 923.04, proposal_wh / 1000.0, 1e-9);
   // What control adds to new lamps is a loss.
   EXPECT_NEAR(lamps_wh - proposal_wh, -23'040.0, 1e-6);
 }
@@ -225,9 +232,10 @@ TEST(Shapley, TheGloveGame) {
   // Textbook: one left glove and two right ones, a pair is worth 1: shares 2/3, 1/6, 1/6.
   const std::vector<double> worth = {0, 0, 0, 1, 0, 1, 0, 1};
   const std::vector<double> shares = shapley(worth);
-  EXPECT_NEAR(shares[0], 2.0 / 3.0, 1e-15);
-  EXPECT_NEAR(shares[1], 1.0 / 6.0, 1e-15);
-  EXPECT_NEAR(shares[2], 1.0 / 6.0, 1e-15);
+  const char* const textbook = "glove game of textbooks";
+  EXPECT_PUBLISHED(textbook, "Shapley value of the left glove", "", 2.0 / 3.0, shares[0], 1e-15);
+  EXPECT_PUBLISHED(textbook, "Shapley value of one right glove", "", 1.0 / 6.0, shares[1], 1e-15);
+  EXPECT_PUBLISHED(textbook, "Shapley value of the other right glove", "", 1.0 / 6.0, shares[2], 1e-15);
 }
 
 // --- estimates
@@ -254,9 +262,13 @@ TEST(Estimate, FindsTheKnownSpreadOfANormal) {
   const results::Estimate e = estimate(values, 8);
   // Percentiles at 1.6449 deviations; their sampling error is 2 sqrt(0.05 x 0.95 / n) / density(1.6449).
   const double four_sigma = 4.0 * 2.0 * std::sqrt(0.05 * 0.95 / 16000.0) / 0.10314;
-  EXPECT_NEAR(e.low, 10.0 - 2.0 * 1.644854, four_sigma);
-  EXPECT_NEAR(e.high, 10.0 + 2.0 * 1.644854, four_sigma);
-  EXPECT_NEAR(e.mean, 10.0, 4.0 * 2.0 / std::sqrt(16000.0));
+  const char* const normal = "table of the standard normal distribution";
+  EXPECT_PUBLISHED(normal, "16,000 draws of mean 10 and deviation 2: 5th percentile", "",
+                   10.0 - 2.0 * 1.644854, e.low, four_sigma);
+  EXPECT_PUBLISHED(normal, "16,000 draws of mean 10 and deviation 2: 95th percentile", "",
+                   10.0 + 2.0 * 1.644854, e.high, four_sigma);
+  EXPECT_PUBLISHED(normal, "16,000 draws of mean 10 and deviation 2: mean", "", 10.0, e.mean,
+                   4.0 * 2.0 / std::sqrt(16000.0));
   // Of eight values: the error of the error is a quarter.
   EXPECT_NEAR(e.standard_error, 2.0 / std::sqrt(16000.0), 2.0 / std::sqrt(16000.0));
 }
@@ -305,7 +317,8 @@ TEST(Estimate, ARatioOfTotalsIsNotTheMeanOfRatios) {
   const std::vector<double> parts = {1.0, 9.0};
   const std::vector<double> wholes = {2.0, 10.0};
   const results::Estimate found = ratio_estimate(parts, wholes, 2);
-  EXPECT_NEAR(found.mean, 10.0 / 12.0, 1e-15);
+  EXPECT_PUBLISHED("worked by hand", "ratio of the totals of 1 of 2 and 9 of 10", "", 10.0 / 12.0, found.mean,
+                   1e-15);
   // Scrambles of one replicate: 0.5 and 0.9, deviation 0.2 sqrt 2, over sqrt 2.
   EXPECT_NEAR(found.standard_error, 0.2, 1e-12);
   EXPECT_GE(found.low, 0.5);

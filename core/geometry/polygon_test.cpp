@@ -2,6 +2,7 @@
 
 #include "base/random.hpp"
 #include "base/units.hpp"
+#include "published.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -43,8 +44,12 @@ TEST(Polygon, MeasuresOfAnLShape) {
   EXPECT_GT(signed_area(kL), 0.0);
   EXPECT_LT(signed_area(reversed(kL)), 0.0);
   // Composite of 6x2 about (3, 1) and 2x3 about (1, 3.5).
-  EXPECT_NEAR(centroid(kL).x, (12 * 3.0 + 6 * 1.0) / 18, kRounding);
-  EXPECT_NEAR(centroid(kL).y, (12 * 1.0 + 6 * 3.5) / 18, kRounding);
+  EXPECT_PUBLISHED("closed form: composite of two rectangles",
+                   "centroid of an L-shaped floor, along its long leg", "m", (12 * 3.0 + 6 * 1.0) / 18,
+                   centroid(kL).x, kRounding);
+  EXPECT_PUBLISHED("closed form: composite of two rectangles",
+                   "centroid of an L-shaped floor, along its short leg", "m", (12 * 1.0 + 6 * 3.5) / 18,
+                   centroid(kL).y, kRounding);
   EXPECT_FALSE(is_convex(kL));
   EXPECT_TRUE(is_convex(rectangle({0, 0}, {1, 2})));
 }
@@ -145,7 +150,8 @@ TEST(Polygon, Offsets) {
 
 TEST(PointGrid, SpacingOfTheStandard) {
   // EN 12464-1 formula (from memory): 10 m gives 1 m; the shorter side decides from a ratio of two.
-  EXPECT_NEAR(en12464_spacing_m(10, 8), 1.0, 1e-12);
+  EXPECT_PUBLISHED("EN 12464-1, formula of the calculation grid, from memory",
+                   "grid spacing of an area of 10 x 8 m", "m", 1.0, en12464_spacing_m(10, 8), 1e-12);
   EXPECT_NEAR(en12464_spacing_m(1, 1), 0.2, 1e-12);
   EXPECT_NEAR(en12464_spacing_m(20, 10), 1.0, 1e-12);
   EXPECT_NEAR(en12464_spacing_m(1e4, 9e3), 10.0, 1e-12);

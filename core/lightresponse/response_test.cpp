@@ -2,9 +2,11 @@
 #include "lightresponse/response.hpp"
 
 #include "base/units.hpp"
+#include "published.hpp"
 
 #include <cmath>
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 namespace halflight::lightresponse {
@@ -77,7 +79,9 @@ TEST(LightResponse, DirectLightOfAnAreaSourceMatchesItsClosedForm) {
   const double a = 0.3 / 4.0;
   const double root = std::sqrt(1.0 + a * a);
   const double factor = 4.0 * (1.0 / (2.0 * kPi)) * 2.0 * (a / root) * std::atan(a / root);
-  EXPECT_NEAR(rows->electric[0], 10'000.0 * factor, 0.005 * 10'000.0 * factor);  // bar: 0.5 %
+  EXPECT_PUBLISHED("configuration factor of a rectangle, Howell's catalogue",
+                   "square panel of 0.6 m and 3600 lm, 4 m up, black room", "lx", 10'000.0 * factor,
+                   rows->electric[0], published::relative(0.005));
 }
 
 TEST(LightResponse, MeanIlluminanceOfAClosedGreyRoomIsFluxOverAbsorption) {
@@ -100,7 +104,8 @@ TEST(LightResponse, MeanIlluminanceOfAClosedGreyRoomIsFluxOverAbsorption) {
     absorbed_lm += (1.0 - rho) * patch.area_m2 * rows->electric[0];
   }
   // Bar: interreflection within 1 %.
-  EXPECT_NEAR(absorbed_lm, 3600.0, 36.0);
+  EXPECT_PUBLISHED("conservation of energy", "flux absorbed in a grey cube of 4 m, 3600 lm sent out", "lm",
+                   3600.0, absorbed_lm, 36.0);
 }
 
 TEST(LightResponse, MovingASensorAddsOneRowAndRecomputesNoLight) {
@@ -202,7 +207,13 @@ class OpenSky : public testing::TestWithParam<SkyCase> {};
 
 TEST_P(OpenSky, SkyComponentMatchesQuadrature) {
   const SkyCase& c = GetParam();
-  EXPECT_NEAR(sky_component_percent(c.roof, c.type, c.y), c.expected, 0.02 * c.expected);
+  EXPECT_PUBLISHED(
+      "independent quadrature, in the manner of CIE 171:2006",
+      fmt::format("sky component through {} at {} m, {}", c.roof ? "a roof opening" : "a facade opening", c.y,
+                  c.type == 5    ? "uniform sky"
+                  : c.type == 16 ? "traditional overcast sky"
+                                 : "overcast sky of type 1"),
+      "%", c.expected, sky_component_percent(c.roof, c.type, c.y), published::relative(0.02));
 }
 
 INSTANTIATE_TEST_SUITE_P(RoofAndFacade, OpenSky,
@@ -244,8 +255,10 @@ TEST(Directions, LightOnAnOpenFacadeIsHalfSkyHalfGround) {
       daylight::incident_coefficients(scene->enclosure, lit.outside, scene->window_groups[0], 4096);
   double sky = 0.0;
   for (std::size_t k = 0; k < lit.sky.size(); ++k) sky += incident[k];
-  EXPECT_NEAR(sky, kPi / 2.0, 0.005 * kPi / 2.0);
-  EXPECT_NEAR(incident[lit.outside.ground_bin()], kPi / 2.0, 0.005 * kPi / 2.0);
+  EXPECT_PUBLISHED("closed form pi / 2", "facade under a uniform sky of 1 cd/m²", "lx", kPi / 2.0, sky,
+                   published::relative(0.005));
+  EXPECT_PUBLISHED("closed form pi / 2", "facade above ground of 1 cd/m²", "lx", kPi / 2.0,
+                   incident[lit.outside.ground_bin()], published::relative(0.005));
 }
 
 }  // namespace

@@ -3,10 +3,12 @@
 #include "base/units.hpp"
 #include "photometry/flux.hpp"
 #include "photometry/test_distributions.hpp"
+#include "published.hpp"
 
 #include <algorithm>
 #include <cmath>
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 namespace halflight::photometry {
@@ -34,7 +36,8 @@ TEST(Direct, PointSourceFollowsTheInverseSquareAndCosineLaws) {
       tabulate(PhotometricType::c, {0, 90, 180}, {0}, [](double, double) { return 1000.0; });
   const LuminaireSource source{isotropic, {1, 2, 3}, {}};
   const double aside = 3.0 * std::tan(30.0 * kRadPerDeg);
-  EXPECT_NEAR(direct_illuminance_lx(source, {1 + aside, 2, 0}, kUp), 72.1688, 5e-5);
+  EXPECT_PUBLISHED("closed form I cos³ t / h²", "point source of 1000 cd, 3 m up, 30° aside", "lx", 72.1688,
+                   direct_illuminance_lx(source, {1 + aside, 2, 0}, kUp), 5e-5);
   EXPECT_NEAR(direct_illuminance_lx(source, {1, 2 - aside, 0}, kUp), 72.1688, 5e-5);
   // A vertical surface facing the source sees the sine instead: I cos^2 t sin t / h^2.
   EXPECT_NEAR(direct_illuminance_lx(source, {1 + aside, 2, 0}, {-1, 0, 0}),
@@ -58,7 +61,10 @@ TEST(Direct, RectangularLambertianLuminaireMatchesTheAreaSource) {
     const auto face = lambertian(c.lumens, {Shape::rectangle, c.length_m, c.width_m, 0.0});
     const LuminaireSource source{face, {0, 0, c.height_m}, {}};
     const double area = direct_illuminance_lx(source, {c.x_m, c.y_m, 0}, kUp);
-    EXPECT_NEAR(area, c.area_lx, 0.005 * c.area_lx) << c.height_m << " " << c.x_m;
+    EXPECT_PUBLISHED("configuration factor of a rectangle, Howell's catalogue",
+                     fmt::format("{} x {} m, {} lm, {} m up, {} m and {} m aside", c.length_m, c.width_m,
+                                 c.lumens, c.height_m, c.x_m, c.y_m),
+                     "lx", c.area_lx, area, published::relative(0.005));
     // Undivided, the same code gives the point-source value: the subdivision is what makes the difference.
     const EmittingPoint whole = emitting_points(source, {}).front();
     EXPECT_NEAR(contribution_lx(source, whole, {c.x_m, c.y_m, 0}, kUp), c.point_lx, 1e-4 * c.point_lx);
@@ -85,10 +91,13 @@ TEST(Direct, DiscMatchesTheClosedForm) {
   const double lumens = 1000.0 * kPi * kPi * 0.25;
   const auto face = lambertian(lumens, {Shape::circle, 1.0, 1.0, 0.0});
   const LuminaireSource source{face, {0, 0, 2}, {}};
-  EXPECT_NEAR(direct_illuminance_lx(source, {0, 0, 0}, kUp), 184.7996, 0.005 * 184.7996);
+  const char* const howell = "configuration factor of a disc, Howell's catalogue";
+  EXPECT_PUBLISHED(howell, "disc of 1 m and 1000 cd/m², 2 m up, below its centre", "lx", 184.7996,
+                   direct_illuminance_lx(source, {0, 0, 0}, kUp), published::relative(0.005));
   const double a = 1.0, h = 2.0 / a, r = 0.5 / a, z = 1 + h * h + r * r;
   const double aside = 500.0 * kPi * (1.0 - (1 + h * h - r * r) / std::sqrt(z * z - 4 * r * r));
-  EXPECT_NEAR(direct_illuminance_lx(source, {1, 0, 0}, kUp), aside, 0.005 * aside);
+  EXPECT_PUBLISHED(howell, "disc of 1 m and 1000 cd/m², 2 m up, 1 m aside", "lx", aside,
+                   direct_illuminance_lx(source, {1, 0, 0}, kUp), published::relative(0.005));
   EXPECT_NEAR(direct_illuminance_lx(source, {0, -1, 0}, kUp), aside, 0.005 * aside);
 }
 
@@ -187,7 +196,9 @@ TEST(Direct, FluxThroughTheFloorIsTheLuminairesFlux) {
       flux += direct_illuminance_lx(source, {r * std::cos(angle), r * std::sin(angle), 0}, kUp) * r * dr *
               kPi / 4.0;
     }
-  EXPECT_NEAR(flux, 2000.0 * 81.0 / 90.0, 0.001 * 2000.0);
+  EXPECT_PUBLISHED("closed form R² / (R² + h²)",
+                   "flux of 2000 lm by the cosine law on a disc of floor, R = 9 m, h = 3 m", "lm",
+                   2000.0 * 81.0 / 90.0, flux, 0.001 * 2000.0);
 }
 
 }  // namespace

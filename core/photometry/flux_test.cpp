@@ -3,9 +3,11 @@
 #include "base/units.hpp"
 #include "photometry/loss.hpp"
 #include "photometry/test_distributions.hpp"
+#include "published.hpp"
 
 #include <cmath>
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 namespace halflight::photometry {
@@ -27,7 +29,8 @@ TEST(Flux, OfAConstantIntensityIsExact) {
   // 4 pi I: the interpolant is the function itself, so only rounding is left.
   const auto isotropic =
       tabulate(PhotometricType::c, steps(0, 180, 5), {0}, [](double, double) { return 1000.0; });
-  EXPECT_NEAR(flux_lm(isotropic), 4000.0 * kPi, 1e-9);
+  EXPECT_PUBLISHED("closed form 4 pi I", "flux of 1000 cd in every direction", "lm", 4000.0 * kPi,
+                   flux_lm(isotropic), 1e-9);
   EXPECT_NEAR(downward_flux_lm(isotropic), 2000.0 * kPi, 1e-9);
 }
 
@@ -68,7 +71,10 @@ TEST(Flux, OfCosinePowersIsWithinTheInterpolationErrorOfTheClosedForm) {
     EXPECT_NEAR(flux, c.interpolant_lm, 5.5e-4) << "cos^" << c.exponent << " at " << c.step_deg << " degrees";
     if (c.step_deg <= 5) {
       const double exact = 2000.0 * kPi / (c.exponent + 1.0);
-      EXPECT_NEAR(flux, exact, 0.003 * exact);  // 0.3 % at 5 degrees
+      EXPECT_PUBLISHED(
+          "closed form 2 pi I / (n + 1)",
+          fmt::format("flux of 1000 cd x cos^{} t, table in steps of {}°", c.exponent, c.step_deg), "lm",
+          exact, flux, published::relative(0.003));  // 0.3 % at 5 degrees
     }
   }
 }
@@ -98,7 +104,9 @@ TEST(Flux, OfZonesReproducesTheZonalConstants) {
                            : tabulate(PhotometricType::c, {0, edge, edge + 1e-6, 90}, {0},
                                       [edge](double t, double) { return t <= edge ? 1.0 : 0.0; });
     const double flux = flux_lm(table);
-    EXPECT_NEAR(flux - above, printed[zone], 5e-5 + 1e-7) << "zone " << zone;
+    EXPECT_PUBLISHED("zonal constants of lighting handbooks",
+                     fmt::format("solid angle of the zone from {} to {}°", 10 * zone, 10 * (zone + 1)), "sr",
+                     printed[zone], flux - above, 5e-5 + 1e-7);
     above = flux;
   }
 }
@@ -130,7 +138,8 @@ TEST(Spacing, OfACosineDistributionIsTheClosedForm) {
   // lie below the cosine by less than (1 degree)^2 / 8 = 4e-5 of its peak.
   const auto spacing = spacing_to_height(cosine_table(1, 1), 0);
   ASSERT_TRUE(spacing.has_value());
-  EXPECT_NEAR(*spacing, 2.0 * std::sqrt(std::sqrt(2.0) - 1.0), 2e-4);
+  EXPECT_PUBLISHED("closed form: 2 cos^4 t = 1", "spacing over height of the cosine law", "",
+                   2.0 * std::sqrt(std::sqrt(2.0) - 1.0), *spacing, 2e-4);
   const auto dark_below =
       tabulate(PhotometricType::c, {0, 90, 180}, {0}, [](double t, double) { return t > 90 ? 1.0 : 0.0; });
   EXPECT_FALSE(spacing_to_height(dark_below, 0).has_value());
@@ -201,7 +210,9 @@ TEST(Loss, LumenMaintenanceReachesSeventyPercentAtL70) {
   // L70 = ln(B / 0.7) / a (IES TM-21), so at L70 exactly 0.7 is left whatever B.
   for (const double b : {1.0, 1.03, 0.98}) {
     const LumenMaintenance curve = lumen_maintenance_from_l70(60'000.0, b);
-    EXPECT_NEAR(curve.at(60'000.0), 0.7, 1e-12);
+    EXPECT_PUBLISHED("IES TM-21, L70 = ln(B / 0.7) / a",
+                     fmt::format("light left at L70 = 60,000 h, B = {}", b), "", 0.7, curve.at(60'000.0),
+                     1e-12);
     EXPECT_NEAR(curve.at(0.0), b, 1e-15);
     EXPECT_NEAR(curve.hours_to(0.7), 60'000.0, 1e-6);
     EXPECT_NEAR(curve.at(30'000.0), std::sqrt(0.7 * b), 1e-12);  // exponential: geometric mean half way

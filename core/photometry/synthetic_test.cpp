@@ -2,9 +2,11 @@
 
 #include "base/units.hpp"
 #include "photometry/flux.hpp"
+#include "published.hpp"
 
 #include <cmath>
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 namespace halflight::photometry {
@@ -49,7 +51,9 @@ TEST(Synthetic, CosineHasTheClosedFormPeak) {
   for (const double n : {1.0, 2.0, 4.0}) {
     const auto d = synthesise(spec("cosine_down", {{"exponent", n}})).value();
     const double peak = (n + 1.0) * 2000.0 / (2.0 * kPi);
-    EXPECT_NEAR(at(d, 0, 0), peak, 0.001 * peak);
+    EXPECT_PUBLISHED("closed form (n + 1) flux / (2 pi)",
+                     fmt::format("peak of 2000 lm spread as cos^{} t", n), "cd", peak, at(d, 0, 0),
+                     published::relative(0.001));
     EXPECT_NEAR(downward_flux_lm(d), 2000.0, 1e-8);
   }
   const auto up = synthesise(spec("cosine_up")).value();
@@ -92,7 +96,8 @@ TEST(Synthetic, BareLampFollowsTheSineFromItsAxis) {
   const auto d = synthesise(spec("bare_lamp", {{"upward", 1.0}})).value();
   // Unshaded it is I0 sin(angle from the axis), flux pi^2 I0 over the sphere.
   const double peak = 2000.0 / (kPi * kPi);
-  EXPECT_NEAR(at(d, 0, 0), peak, 0.003 * peak);
+  EXPECT_PUBLISHED("closed form flux / pi²", "peak of an unshaded linear lamp of 2000 lm", "cd", peak,
+                   at(d, 0, 0), published::relative(0.003));
   EXPECT_NEAR(at(d, 60, 0), 0.5 * at(d, 60, 90), 1e-6);
   EXPECT_NEAR(at(d, 90, 0), 0.0, 1e-6);
 }

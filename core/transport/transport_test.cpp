@@ -1,4 +1,5 @@
 #include "base/context.hpp"
+#include "published.hpp"
 #include "transport/exchange.hpp"
 #include "transport/gather.hpp"
 #include "transport/interreflection.hpp"
@@ -8,6 +9,7 @@
 #include <cmath>
 #include <numeric>
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 namespace halflight {
@@ -116,6 +118,7 @@ double form_factor(const Enclosure& e, const MatrixXd& g, std::uint32_t from, st
 }
 
 // Closed forms: J. R. Howell, A Catalog of Radiation Heat Transfer Configuration Factors (public edition).
+constexpr const char* kHowell = "configuration factor, Howell's catalogue";
 double opposed_rectangles(double a, double b, double c) {
   const double x = a / c;
   const double y = b / c;
@@ -157,12 +160,16 @@ TEST(Gather, ConfigurationFactorsOfTheCatalogue) {
     const Enclosure under = make(box(k.a, k.b, k.c), 0.5);
     const Gather up = gather(bench.context(), under, corner, {.rays = 16384});
     const double parallel = (up.weights * on_surface(under, under.ceiling_surface()))(0);
-    EXPECT_NEAR(parallel, element_to_parallel_rectangle(k.a, k.b, k.c), 0.01 * parallel);
+    EXPECT_PUBLISHED(
+        kHowell, fmt::format("from a corner of the floor to the ceiling, room {} x {} x {} m", k.a, k.b, k.c),
+        "", element_to_parallel_rectangle(k.a, k.b, k.c), parallel, 0.01 * parallel);
     // The wall x = c, as high as a, from y = 0 to b.
     const Enclosure beside = make(box(k.c, k.b, k.a), 0.5);
     const Gather across = gather(bench.context(), beside, corner, {.rays = 16384});
     const double perpendicular = (across.weights * on_surface(beside, beside.wall_surface(1)))(0);
-    EXPECT_NEAR(perpendicular, element_to_perpendicular_rectangle(k.a, k.b, k.c), 0.01 * perpendicular);
+    EXPECT_PUBLISHED(
+        kHowell, fmt::format("from a corner of the floor to a far wall, room {} x {} x {} m", k.c, k.b, k.a),
+        "", element_to_perpendicular_rectangle(k.a, k.b, k.c), perpendicular, 0.01 * perpendicular);
     EXPECT_NEAR(up.weights.sum(), 1.0, 1e-12);
   }
 }
@@ -181,9 +188,10 @@ TEST(Gather, ConfigurationFactorsOfADisc) {
       {{5, 5, 0}, up, {}, 0}, {{6, 5, 0}, up, {}, 0}, {{5, 8, 0}, up, {}, 0}};
   const Gather g = gather(bench.context(), e, points, {.rays = 65536});  // the third is small
   const VectorXd seen = g.weights * on_surface(e, e.opening_surface(0));
-  EXPECT_NEAR(seen(0), 0.2, 0.002);
-  EXPECT_NEAR(seen(1), 0.146447, 0.0015);
-  EXPECT_NEAR(seen(2), 0.025658, 0.00026);
+  const char* const disc_overhead = "disc of 1 m radius, 2 m up, ";
+  EXPECT_PUBLISHED(kHowell, fmt::format("{}below its centre", disc_overhead), "", 0.2, seen(0), 0.002);
+  EXPECT_PUBLISHED(kHowell, fmt::format("{}1 m aside", disc_overhead), "", 0.146447, seen(1), 0.0015);
+  EXPECT_PUBLISHED(kHowell, fmt::format("{}3 m aside", disc_overhead), "", 0.025658, seen(2), 0.00026);
 }
 
 TEST(Gather, AngularResponsesIntegrateAsStated) {
@@ -198,8 +206,10 @@ TEST(Gather, AngularResponsesIntegrateAsStated) {
   const Gather g = gather(bench.context(), e, points, {.rays = 4096});
   const VectorXd sums = g.weights.rowwise().sum();
   EXPECT_NEAR(sums(0), 1.0, 1e-12);
-  EXPECT_NEAR(sums(1), std::sin(cut) * std::sin(cut), 1e-12);
-  EXPECT_NEAR(sums(2), 2.0 / 5.0, 1e-12);
+  EXPECT_PUBLISHED("closed form sin² t", "what a meter with a cut-off at 30° sees of an even room", "",
+                   std::sin(cut) * std::sin(cut), sums(1), 1e-12);
+  EXPECT_PUBLISHED("closed form 2 / (n + 2)", "what a meter with a cosine cubed sees of an even room", "",
+                   2.0 / 5.0, sums(2), 1e-12);
   // The same weighting as a callback is sampled by the cosine: a smooth integrand, 1e-3 is ample at 4096
   // points.
   EXPECT_NEAR(sums(3), 2.0 / 5.0, 1e-3);
@@ -238,7 +248,8 @@ TEST(Gather, PlacesPointsAndSaysWhenItCannot) {
     const Surface& s = e.surfaces()[e.patches()[static_cast<std::size_t>(j)].surface];
     if (s.kind == SurfaceKind::object && s.index == 1 && s.face == Surface::kBottom) seen += g.weights(3, j);
   }
-  EXPECT_NEAR(seen, table, 0.01 * table);
+  EXPECT_PUBLISHED(kHowell, "from the floor to a table top of 2 x 1 m, 0.7 m up", "", table, seen,
+                   published::relative(0.01));
 }
 
 TEST(Gather, HitsCarryTheSameWeights) {
@@ -270,13 +281,16 @@ TEST(Exchange, ReciprocityAndClosureHoldToRounding) {
 TEST(Exchange, OpposedAndPerpendicularRectangles) {
   const Enclosure cube = make(box(1, 1, 1), 0.2);
   const MatrixXd g = exchange(cube).area_m2;
-  EXPECT_NEAR(form_factor(cube, g, cube.floor_surface(), cube.ceiling_surface()), 0.199825, 0.002);
-  EXPECT_NEAR(form_factor(cube, g, cube.floor_surface(), cube.wall_surface(0)), 0.200044, 0.002);
+  EXPECT_PUBLISHED(kHowell, "from floor to ceiling of a cube", "", 0.199825,
+                   form_factor(cube, g, cube.floor_surface(), cube.ceiling_surface()), 0.002);
+  EXPECT_PUBLISHED(kHowell, "from the floor to a wall of a cube", "", 0.200044,
+                   form_factor(cube, g, cube.floor_surface(), cube.wall_surface(0)), 0.002);
   const Enclosure room = make(box(8, 6, 2.7), 0.5);
   const MatrixXd h = exchange(room).area_m2;
-  EXPECT_NEAR(form_factor(room, h, room.floor_surface(), room.ceiling_surface()), 0.494167, 0.005);
-  EXPECT_NEAR(form_factor(room, h, room.floor_surface(), room.wall_surface(0)), 0.146080,
-              0.0015);  // 8 m long
+  EXPECT_PUBLISHED(kHowell, "from floor to ceiling, room 8 x 6 x 2.7 m", "", 0.494167,
+                   form_factor(room, h, room.floor_surface(), room.ceiling_surface()), 0.005);
+  EXPECT_PUBLISHED(kHowell, "from the floor to the wall of 8 m, room 8 x 6 x 2.7 m", "", 0.146080,
+                   form_factor(room, h, room.floor_surface(), room.wall_surface(0)), 0.0015);
 }
 
 TEST(Exchange, SeesNothingRoundACorner) {
@@ -318,8 +332,11 @@ TEST(Interreflection, FurnaceTest) {
   Bench bench;
   const MatrixXd m = solve.exitance(bench.context(), MatrixXd::Constant(count(e), 1, 100.0));
   // Closure to 1e-11, magnified by 1 / (1 - r).
-  EXPECT_NEAR(m.minCoeff(), 200.0, 1e-8);
-  EXPECT_NEAR(m.maxCoeff(), 200.0, 1e-8);
+  const char* const furnace = "closed form M / (1 - r) in any closed room";
+  EXPECT_PUBLISHED(furnace, "furnished L-shaped room, M = 100 lm/m², r = 0.5: least exitance", "lm/m²", 200.0,
+                   m.minCoeff(), 1e-8);
+  EXPECT_PUBLISHED(furnace, "furnished L-shaped room, M = 100 lm/m², r = 0.5: largest exitance", "lm/m²",
+                   200.0, m.maxCoeff(), 1e-8);
   const MatrixXd lx = solve.illuminance(m);
   EXPECT_NEAR(lx.minCoeff(), 200.0, 1e-8);
   EXPECT_NEAR(lx.maxCoeff(), 200.0, 1e-8);
@@ -327,7 +344,8 @@ TEST(Interreflection, FurnaceTest) {
   const Polygon at = turned({{3, 2.5}}, 0.7, {40, 10});
   const std::vector<GatherPoint> points = {{{at[0].x, at[0].y, 0.74}, {0, 0, 1}, {}, 0}};
   const Gather g = gather(bench.context(), e, points);
-  EXPECT_NEAR((g.weights * m)(0), 200.0, 1e-8);
+  EXPECT_PUBLISHED(furnace, "furnished L-shaped room, M = 100 lm/m², r = 0.5: illuminance of a desk", "lx",
+                   200.0, (g.weights * m)(0), 1e-8);
 }
 
 // Area-mean indirect illuminance of any closed enclosure of one reflectance: P r / (S (1 - r)). The cubic
@@ -354,7 +372,9 @@ TEST(Interreflection, MeanIndirectIlluminanceOfACube) {
     MatrixXd first = MatrixXd::Zero(count(e), 1);
     first(3, 0) = r * 10000.0 / areas(3);
     const MatrixXd indirect = solve.illuminance(solve.exitance(bench.context(), first));
-    EXPECT_NEAR(areas.dot(indirect.col(0)) / areas.sum(), expected, 0.005) << r;
+    EXPECT_PUBLISHED("closed form P r / (S (1 - r)), room of CIE 171:2006",
+                     fmt::format("mean indirect illuminance of a cube of 4 m, 10,000 lm, reflectance {}", r),
+                     "lx", expected, areas.dot(indirect.col(0)) / areas.sum(), 0.005);
   }
 }
 
@@ -403,8 +423,10 @@ TEST(Interreflection, CubeOfSixZones) {
     own(1, 0) = 1000.0;
     const MatrixXd m = made->exitance(bench.context(), own);
     const MatrixXd lx = made->illuminance(m);
-    EXPECT_NEAR(lx(0, 0), row.floor, 0.01);
-    EXPECT_NEAR(lx(2, 0), row.wall, 0.01);
+    const char* const source = "direct solve with the exact factors";
+    const std::string room = fmt::format("cube with a ceiling of 1000 lm/m², reflectance {}", row.r);
+    EXPECT_PUBLISHED(source, "floor, " + room, "lx", row.floor, lx(0, 0), 0.01);
+    EXPECT_PUBLISHED(source, "walls, " + room, "lx", row.wall, lx(2, 0), 0.01);
     EXPECT_NEAR(lx(1, 0), row.ceiling, 0.01);
     EXPECT_NEAR(m(1, 0), row.exitance, 0.01);
   }
@@ -469,9 +491,15 @@ TEST(Interreflection, TracedZonesMeetTheAreaMeans) {
     const Enclosure e = make(box(room.x, room.y, room.z), 100.0);
     ASSERT_EQ(count(e), 6);
     const MatrixXd lx = illuminance_under_ceiling(e, exchange(e, 16384).area_m2, room);
-    EXPECT_NEAR(mean_lx(e, lx, on_surface(e, e.floor_surface())), room.floor_lx, 0.01 * room.floor_lx);
-    EXPECT_NEAR(mean_lx(e, lx, on_walls(e)), room.walls_lx, 0.01 * room.walls_lx);
-    EXPECT_NEAR(mean_lx(e, lx, on_surface(e, e.ceiling_surface())), room.ceiling_lx, 0.01 * room.ceiling_lx);
+    const char* const source = "direct solve of three surfaces with closed-form factors";
+    const std::string where =
+        fmt::format(", room {} x {} x {} m with a ceiling of 1000 lm/m²", room.x, room.y, room.z);
+    EXPECT_PUBLISHED(source, "floor" + where, "lx", room.floor_lx,
+                     mean_lx(e, lx, on_surface(e, e.floor_surface())), published::relative(0.01));
+    EXPECT_PUBLISHED(source, "walls" + where, "lx", room.walls_lx, mean_lx(e, lx, on_walls(e)),
+                     published::relative(0.01));
+    EXPECT_PUBLISHED(source, "ceiling" + where, "lx", room.ceiling_lx,
+                     mean_lx(e, lx, on_surface(e, e.ceiling_surface())), published::relative(0.01));
   }
 }
 
