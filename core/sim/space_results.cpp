@@ -1,0 +1,195 @@
+#include "sim/space_results.hpp"
+
+#include "codes/check.hpp"
+#include "energy/shapley.hpp"
+#include "sim/claims.hpp"
+#include "sim/daylight_limits.hpp"
+#include "sim/explain.hpp"
+#include "sim/light_states.hpp"
+
+#include <algorithm>
+#include <tuple>
+
+#include <fmt/format.h>
+
+namespace halflight::sim {
+
+using domain::Design;
+
+std::array<double, 7> shares_of(const ReplicateRun& run) {
+  std::array<double, 32> worth{};
+  for (std::size_t mask = 0; mask < 32; ++mask) worth[mask] = -run.coalition_wh[mask];
+  const std::vector<double> strategy = energy::shapley(worth);
+  return {run.cases[0].light_wh - run.cases[1].light_wh,
+          strategy[0],
+          strategy[1],
+          strategy[2],
+          strategy[3],
+          strategy[4],
+          run.cases[0].standby_wh - run.cases[3].standby_wh};
+}
+
+SunUp::SunUp(const climate::SunTrack& track) {
+  for (std::size_t day = 0; day < 365; ++day) {
+    const Seconds midnight = static_cast<Seconds>(day) * kDay;
+    bool up = track.at(midnight).direction.z > 0.0;
+    for (Seconds t = midnight + kMinute; t < midnight + kDay; t += kMinute) {
+      const bool now = track.at(t).direction.z > 0.0;
+      if (now && !up && rises[day] < 0) rises[day] = t;
+      if (!now && up) sets[day] = t;
+      up = now;
+    }
+  }
+}
+namespace {
+
+results::YearPicture power_picture(const SpaceModel& model, const std::vector<float>& half_hour_w,
+                                   double connected_w, const SunUp& sun) {
+  results::YearPicture picture;
+  picture.quantity = "power, share of connected";
+  picture.unit = "fraction";
+  picture.per_day = 48;
+  picture.values.assign(half_hour_w.size(), 0.0F);
+  for (std::size_t i = 0; i < picture.values.size(); ++i) {
+    // Drawn by the clock; in the hour that clocks skip, standard time stands.
+    const Seconds standard =
+        std::clamp<Seconds>(model.clock.standard(static_cast<Seconds>(i) * 1800), 0, kYear - 1);
+    picture.values[i] = connected_w > 0.0 ? half_hour_w[static_cast<std::size_t>(standard / 1800)] /
+                                                static_cast<float>(connected_w)
+                                          : 0.0F;
+  }
+  const auto by_the_clock = [&](const std::vector<Seconds>& instants) {
+    std::vector<float> hours;
+    for (const Seconds t : instants)
+      hours.push_back(t < 0 ? -1.0F
+                            : static_cast<float>(static_cast<double>(t % kDay + model.clock.shift_at(t)) /
+                                                 kSecondsPerHour));
+    return hours;
+  };
+  picture.sunrise_h = by_the_clock(sun.rises);
+  picture.sunset_h = by_the_clock(sun.sets);
+  return picture;
+}
+
+/// A weekday of March in the afternoon: sun, people and control all at work in most rooms.
+Seconds telling_moment(const CivilTime& clock) {
+  int day = day_of_year({3, 17});
+  while (clock.weekday_of(day) > 4) ++day;
+  return day * kDay + 14 * kHour + 35 * kMinute;
+}
+
+double connected(const SpaceModel& model, Design::Role role) {
+  const Design* design = domain::find_design(*model.project, role);
+  double sum = 0.0;
+  for (const lightresponse::ChannelColumn& column : model.lit->scene.columns)
+    if (&model.project->designs[column.design] == design) sum += input_w(*model.project, column);
+  return sum;
+}
+
+std::string contents_of_relamped(const std::string& as_found) {
+  return "The proposal's luminaires at full output, controlled as found: " + as_found;
+}
+
+std::string contents_as_found(const domain::Sequence& sequence) {
+  std::string text;
+  switch (sequence.on.by) {
+    case domain::OnRule::By::hand:
+      text = "lights by hand, by habit";
+      break;
+    case domain::OnRule::By::occupancy:
+      text = "lights by motion";
+      break;
+    case domain::OnRule::By::schedule:
+      text = "lights on while open";
+      break;
+    case domain::OnRule::By::always:
+      text = "lights always on";
+      break;
+  }
+  if (sequence.vacancy)
+    text += fmt::format("; after {:.0f} min without motion down", sequence.vacancy->delay_s / 60.0);
+  if (sequence.schedule && sequence.schedule->sweeps_off) text += "; swept off at closing";
+  if (!sequence.daylight.empty()) text += "; daylight response";
+  return text;
+}
+
+}  // namespace
+
+void describe_space(const StudyParts& parts, std::size_t s, const std::string& pointer,
+                    results::SpaceStudy& one) {
+  const SpaceModel& model = parts.models[s];
+  const SpaceRuns& mine = parts.runs[s];
+  one.connected_w = connected(model, Design::Role::proposal);
+  one.connected_as_found_w = connected(model, Design::Role::as_found);
+  one.lpd_w_m2 = one.connected_w / one.area_m2;
+  one.electric = electric_light(model);
+  one.scenes = scene_states(model);
+  const domain::SpaceKind* kind = domain::find_by_id(parts.library.kinds, model.space->kind);
+  one.egress = egress_light(model, parts.rules, kind != nullptr && kind->is_egress_component);
+  one.grids.push_back(plan_grid(model));
+  one.daylight_zones = parts.zones[s];
+  for (std::size_t t = 0; t < model.space->task_areas.size(); ++t) {
+    one.daylight_intervals.push_back(
+        parts.estimates.of([&](std::size_t r) { return mine.runs[r].daylight_hours_fraction[t]; }));
+    one.daylight.push_back({model.space->task_areas[t].id, one.daylight_intervals.back().mean});
+  }
+  for (std::size_t r = 0; r < model.calibrations.size(); ++r) {
+    const controls::Calibration& c = model.calibrations[r];
+    const domain::DaylightRule& rule = model.proposal.sequence.daylight[r];
+    one.sensors.push_back({rule.photosensor, rule.group, c.night_signal_lx, c.day_ratio, c.night_ratio,
+                           c.gain, c.correlation, c.usable});
+    if (!c.usable)
+      one.findings.push_back(
+          {"photosensor-sees-too-little", "", "", "", "Photosensor cannot govern its group",
+           results::Finding::Verdict::fail,
+           fmt::format("{}: signal per lux at the task is {:.3f} by day and {:.3f} from the "
+                       "electric light; a closed loop needs more by day",
+                       rule.photosensor, c.day_ratio, c.night_ratio),
+           "move the photosensor towards the window or choose an open loop",
+           results::Finding::Confidence::confirmed, false});
+  }
+  const controls::Coupling coupling = coupling_of_loops(
+      model, model.proposal.sequence, trim_to_target(model, model.proposal.sequence, 1.0, 1.0));
+  if (coupling.hunts())
+    one.findings.push_back(
+        {"photosensors-govern-one-another", "", "", "", "Photosensors settle to one state",
+         results::Finding::Verdict::fail,
+         fmt::format("what the groups add to one another's signals leaves more than one settled state; the "
+                     "largest answer to an answer is {:.2f}, and 1 or more swings",
+                     coupling.spectral_radius),
+         "shield each photosensor from the other groups' light, or let one photosensor govern both groups",
+         results::Finding::Confidence::confirmed, false});
+  for (std::size_t c = 0; c < 4; ++c) {
+    results::CaseYear& year = one.cases[c];
+    year.lighting_kwh =
+        parts.estimates.of([&](std::size_t r) { return mine.runs[r].cases[c].light_wh / 1000.0; });
+    year.standby_kwh =
+        parts.estimates.of([&](std::size_t r) { return mine.runs[r].cases[c].standby_wh / 1000.0; });
+    year.lit_hours = parts.estimates.of([&](std::size_t r) { return mine.runs[r].cases[c].lit_h; });
+    year.peak_w = parts.estimates.of([&](std::size_t r) { return mine.runs[r].cases[c].peak_w; });
+  }
+  one.cases[0].contents = contents_as_found(model.as_found.sequence);
+  one.cases[1].contents = contents_of_relamped(one.cases[0].contents);
+  one.cases[2].contents = model.code_minimum.contents;
+  one.cases[3].contents = "The sequence of this report.";
+  std::tie(one.saving, one.saving_as_usually_found) = parts.estimates.savings(
+      [&](std::size_t r, std::size_t c) { return mine.total_wh(r, c); },
+      [&](std::size_t r) {
+        return mine.runs[r].as_usually_found.light_wh + mine.runs[r].as_usually_found.standby_wh;
+      });
+  std::vector<std::array<double, 7>> shares;
+  for (const ReplicateRun& run : mine.runs) shares.push_back(shares_of(run));
+  for (std::size_t k = 0; k < kShareNames.size(); ++k)
+    one.shares.push_back(
+        {kShareNames[k], parts.estimates.of([&](std::size_t r) { return shares[r][k] / 1000.0; })});
+  const Draws& drawn = parts.uncertainty.draws.front();
+  one.pictures.push_back(power_picture(model, mine.runs[0].half_hour_w, one.connected_w, parts.sun_up));
+  one.moments.push_back(explain_moment(model, parts.daylight_by_year[drawn.weather_year][s], drawn,
+                                       telling_moment(model.clock)));
+  for (results::Finding& finding :
+       codes::check_space(parts.project, parts.library, parts.design, *model.space, one, parts.rules))
+    one.findings.push_back(std::move(finding));
+  one.claims = claims_of(model, one, pointer, mine.runs[0].half_hour_w, parts.uncertainty);
+}
+
+}  // namespace halflight::sim
