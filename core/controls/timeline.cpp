@@ -304,7 +304,7 @@ class Walk {
       setting = {Setting::Kind::stepped_down};
       cause = Cause::stepped_down;
     } else if (people_.inside || stage != Kind::in_use) {
-      if (const std::optional<std::uint8_t> scene = scene_at(t)) {
+      if (const std::optional<std::uint16_t> scene = scene_at(t)) {
         setting = {Setting::Kind::stored_scene, *scene};
         cause = Cause::scene;
       }
@@ -320,11 +320,11 @@ class Walk {
 
   /// What lit groups stand at while the room is in use.
   [[nodiscard]] Setting in_use_setting(Seconds t) {
-    const std::optional<std::uint8_t> scene = scene_at(t);
+    const std::optional<std::uint16_t> scene = scene_at(t);
     return scene ? Setting{Setting::Kind::stored_scene, *scene} : Setting{Setting::Kind::normal};
   }
 
-  [[nodiscard]] std::optional<std::uint8_t> scene_at(Seconds t) {
+  [[nodiscard]] std::optional<std::uint16_t> scene_at(Seconds t) {
     if (in_.scene_use.empty()) return std::nullopt;
     if (t / kHour != scene_hour_) {
       scene_hour_ = t / kHour;
@@ -333,12 +333,12 @@ class Walk {
     return scene_;
   }
 
-  [[nodiscard]] std::optional<std::uint8_t> draw_scene(Seconds t) const {
+  [[nodiscard]] std::optional<std::uint16_t> draw_scene(Seconds t) const {
     static const std::uint32_t kScene = hash_name("scene of the hour");
     double u = random_uniform(in_.key, {in_.replicate, static_cast<std::uint32_t>(t / kDay), kScene,
                                         static_cast<std::uint32_t>(t % kDay / kHour)});
     for (std::size_t scene = 0; scene < in_.scene_use.size(); ++scene) {
-      if (u < in_.scene_use[scene]) return static_cast<std::uint8_t>(scene);
+      if (u < in_.scene_use[scene]) return static_cast<std::uint16_t>(scene);
       u -= in_.scene_use[scene];
     }
     return std::nullopt;
@@ -383,7 +383,7 @@ class Walk {
   Seconds empty_since_ = 0;
   Seconds decided_at_ = -1;  // the arrival, where the step of the clock does not ask again
   Seconds scene_hour_ = -1;
-  std::optional<std::uint8_t> scene_;  // called in that hour
+  std::optional<std::uint16_t> scene_;  // called in that hour
   Timeline timeline_;
 };
 

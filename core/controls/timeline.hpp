@@ -41,8 +41,8 @@ const char* words_of(Cause cause);
 /// it comes to is each group's own (GroupLevels).
 struct Setting {
   enum class Kind : std::uint8_t { off, normal, partly_on, stepped_down, stored_scene } kind = Kind::off;
-  std::uint8_t scene = 0;  ///< which of TimelineInputs::scene_use
-  bool dipped = false;     ///< a warning before off
+  std::uint16_t scene = 0;  ///< which of TimelineInputs::scene_use
+  bool dipped = false;      ///< a warning before off
   friend bool operator==(const Setting&, const Setting&) = default;
   /// Dense, from 0; off is 0.
   [[nodiscard]] std::size_t index() const {
@@ -147,7 +147,7 @@ struct TimelineInputs {
   Hands& hands;
   const IntervalSet& open;      ///< open hours of the schedule's calendar
   const IntervalSet& cleaning;  ///< the cleaner's part of the presence, who always switches on
-  /// Share of the clock's whole hours for which each stored scene is called. At most 100 scenes.
+  /// Share of the clock's whole hours for which each stored scene is called. At most 65,000 scenes.
   std::span<const double> scene_use{};
   RandomKey key{};  ///< of the space, for the hours of scenes
   std::uint32_t replicate = 0;

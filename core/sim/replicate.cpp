@@ -258,8 +258,8 @@ std::vector<float> Replicate::half_hour_w(const Way& way) {
     if (cell.design != design) continue;
     const controls::GroupLevels own = levels(way, cell);
     const std::span<const double> left = limit(way, cell, high_end);
-    for (const controls::Segment& s : timeline(way, cell).segments) {
-      const double asked = own.of(s.setting) * high_end;
+    for (const controls::LevelSegment& s : controls::levels_of(timeline(way, cell), own)) {
+      const double asked = s.level * high_end;
       for (Seconds t = s.begin; t < s.end && asked > 0.0;) {
         const Seconds until = std::min(s.end, (t / kStep_s + 1) * kStep_s);
         const std::int32_t i = model_.sunny->index_of_step[static_cast<std::size_t>(t / kStep_s)];
