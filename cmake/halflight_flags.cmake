@@ -11,7 +11,8 @@ target_include_directories(halflight_flags INTERFACE "${CMAKE_CURRENT_SOURCE_DIR
 # Threads come from one pool; a threaded matrix product would change the order of sums.
 target_compile_definitions(halflight_flags INTERFACE EIGEN_DONT_PARALLELIZE EIGEN_MPL2_ONLY)
 if(HALFLIGHT_SANITIZE)
-  target_compile_options(halflight_flags INTERFACE -fsanitize=${HALFLIGHT_SANITIZE} -fno-omit-frame-pointer)
+  # Optimised, because whole studies run under it; asserts stay in every build.
+  target_compile_options(halflight_flags INTERFACE -fsanitize=${HALFLIGHT_SANITIZE} -fno-omit-frame-pointer -g1)
   target_link_options(halflight_flags INTERFACE -fsanitize=${HALFLIGHT_SANITIZE})
 endif()
 set(CMAKE_CXX_FLAGS_RELEASE "-O2")

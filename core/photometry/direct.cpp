@@ -25,7 +25,8 @@ double place(int i, int n) {
   if (n % 2 == 1) return (i + 0.5) / n - 0.5;
   constexpr double kGauss = 0.57735026918962576;  // 1 / sqrt(3)
   const double half_pair = 1.0 / n;               // a pair spans 2 / n
-  const double middle = (2 * (i / 2) + 1) * half_pair - 0.5;
+  const int pair = i / 2;
+  const double middle = (2 * pair + 1) * half_pair - 0.5;
   return middle + (i % 2 == 0 ? -kGauss : kGauss) * half_pair;
 }
 

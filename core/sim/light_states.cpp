@@ -256,12 +256,12 @@ std::vector<results::EgressState> egress_light(const SpaceModel& model,
                           if (rule.group == cell.daylight_group && !cell.daylight_group.empty())
                             inputs.daylight_of_full = rule.may_switch_off ? 0.0 : rule.minimum_level;
                       })});
-  for (const auto& [name, level] : {std::pair{"sensor lost", sequence.loss.sensor_lost},
-                                    {"controller lost", sequence.loss.controller_lost},
-                                    {"network lost", sequence.loss.network_lost},
-                                    {"clock lost", sequence.loss.clock_lost},
-                                    {"power back", sequence.loss.power_return}})
-    states.push_back({name, arbitrated(nullptr, [level = level](const ControlCell&, auto& inputs) {
+  for (const auto& [name, lost_level] : {std::pair{"sensor lost", sequence.loss.sensor_lost},
+                                         {"controller lost", sequence.loss.controller_lost},
+                                         {"network lost", sequence.loss.network_lost},
+                                         {"clock lost", sequence.loss.clock_lost},
+                                         {"power back", sequence.loss.power_return}})
+    states.push_back({name, arbitrated(nullptr, [level = lost_level](const ControlCell&, auto& inputs) {
                         inputs.standing = level;
                       })});
   ColumnLevels emergency(model.lit->scene.columns.size(), 0.0);

@@ -95,7 +95,6 @@ std::string_view english(Message message) {
     case Message::button_lower:
       return "lower";
     case Message::manual_until_vacancy:
-      return "A press holds until {until}.";
     case Message::manual_until_schedule:
       return "A press holds until {until}.";
     case Message::manual_for_time:
