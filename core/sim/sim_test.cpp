@@ -206,6 +206,32 @@ TEST(Energy, LongerDelayNeverSaves) {
   }
 }
 
+TEST(Energy, PeopleLeaveTheSwitchToASensor) {
+  // Pigg, Eilers and Reed 1996: people who see a sensor switch off less. A delay of a day never acts.
+  double alone_h = 0.0;
+  double beside_a_sensor_h = 0.0;
+  for (std::uint32_t replicate = 0; replicate < 8; ++replicate) {
+    for (const bool sensor : {false, true}) {
+      domain::Project project = with_strategies();
+      domain::Sequence& sequence = project.designs[1].sequences[0];
+      sequence.on.by = domain::OnRule::By::hand;
+      sequence.on.level = 1.0;
+      sequence.schedule.reset();
+      sequence.vacancy.reset();
+      if (sensor) {
+        sequence.vacancy.emplace();
+        sequence.vacancy->delay_s = static_cast<double>(kDay);
+      }
+      const Bench bench(project);
+      Draws draws;
+      draws.replicate = replicate;
+      (sensor ? beside_a_sensor_h : alone_h) +=
+          run_replicate(bench.model, bench.daylight, draws, false).cases[3].lit_h;
+    }
+  }
+  EXPECT_GT(beside_a_sensor_h, 1.05 * alone_h);
+}
+
 TEST(Energy, TrimHoldsTheTargetAndScalesPower) {
   const Bench bench(with_strategies());
   const double trim = trim_to_target(bench.model, bench.model.proposal.sequence, 1.0, 1.0);
@@ -429,6 +455,11 @@ TEST(Study, DroppingAShadeRecomputesNoLight) {
   for (std::size_t c = 0; c < 4; ++c)
     EXPECT_NEAR(drawn.totals.kwh[c].mean, fresh.totals.kwh[c].mean, 1e-9 * fresh.totals.kwh[c].mean);
   EXPECT_GT(drawn.totals.kwh[3].mean, 1.05 * open.totals.kwh[3].mean);
+  // By hand it is drawn in the sun and not at other times.
+  project.shades[0].operation = domain::Shade::Operation::manual;
+  const results::Study by_hand = study_of(project, 1, 2, 2, 1.0, *pool, *blobs, bright);
+  EXPECT_GT(by_hand.totals.kwh[3].mean, 1.01 * open.totals.kwh[3].mean);
+  EXPECT_LT(by_hand.totals.kwh[3].mean, 0.99 * drawn.totals.kwh[3].mean);
 }
 
 TEST(Study, MovingAPhotosensorMakesOneNewRow) {
