@@ -37,7 +37,8 @@ Cancellation::Cancellation() {
 
 Cancellation::~Cancellation() {
   over_ = true;
-  pthread_kill(watcher_.native_handle(), SIGTERM);  // only to wake it
+  // Only to wake it: the signal is blocked, and the watcher takes it with sigwait.
+  pthread_kill(watcher_.native_handle(), SIGTERM);  // NOLINT(bugprone-bad-signal-to-kill-thread)
   watcher_.join();
   const sigset_t signals = stop_signals();
   pthread_sigmask(SIG_UNBLOCK, &signals, nullptr);

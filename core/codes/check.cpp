@@ -59,7 +59,6 @@ std::string words_of(Fact fact) {
     case Fact::area:
       return "of floor";
     case Fact::general_lighting:
-      return "of general lighting";
     case Fact::lighting_power_density:
       return "of general lighting";
     case Fact::luminaires:

@@ -1,6 +1,7 @@
 #include "controls/timeline.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <limits>
 #include <optional>
 #include <utility>
@@ -64,7 +65,7 @@ IntervalSet widened(const IntervalSet& set, Seconds before, Seconds after) {
   return IntervalSet(std::move(wide));
 }
 
-Seconds whole(double seconds) { return static_cast<Seconds>(seconds + 0.5); }
+Seconds whole(double seconds) { return std::llround(seconds); }
 
 /// The sets that a sequence is walked through with.
 struct Sets {
