@@ -20,6 +20,16 @@ namespace {
 double open_unit(std::uint32_t word) { return (static_cast<double>(word) + 0.5) * 0x1p-32; }
 }  // namespace
 
+double RandomSeries::at(std::uint32_t day, std::uint32_t slot) {
+  if (!drawn_ || day != counter_.day || slot / 4 != counter_.slot) {
+    drawn_ = true;
+    counter_.day = day;
+    counter_.slot = slot / 4;
+    words_ = random_words(key_, counter_);
+  }
+  return open_unit(words_[slot % 4]);
+}
+
 double random_uniform(RandomKey key, RandomCounter counter) {
   return open_unit(random_words(key, counter)[0]);
 }

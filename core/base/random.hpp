@@ -21,23 +21,13 @@ struct RandomCounter {
 
 /// Four independent 32-bit words.
 std::array<std::uint32_t, 4> random_words(RandomKey key, RandomCounter counter);
-/// Uniform in the open interval (0, 1), 32 bits of resolution; never exactly 0 or 1.
 /// A series of numbers in (0, 1) for one decision, by day and slot: the words of one call of the generator
 /// serve four neighbouring slots, which a busy corridor needs.
 class RandomSeries {
  public:
   RandomSeries(RandomKey key, std::uint32_t replicate, std::uint32_t decision)
       : key_(key), counter_{replicate, 0, decision, 0} {}
-  double at(std::uint32_t day, std::uint32_t slot) {
-    if (!drawn_ || day != counter_.day || slot / 4 != counter_.slot) {
-      drawn_ = true;
-      counter_.day = day;
-      counter_.slot = slot / 4;
-      words_ = random_words(key_, counter_);
-    }
-    // The half-step offset keeps the value off both ends.
-    return (static_cast<double>(words_[slot % 4]) + 0.5) * 0x1p-32;
-  }
+  double at(std::uint32_t day, std::uint32_t slot);
 
  private:
   RandomKey key_;
@@ -46,6 +36,7 @@ class RandomSeries {
   bool drawn_ = false;
 };
 
+/// Uniform in the open interval (0, 1), 32 bits of resolution; never exactly 0 or 1.
 double random_uniform(RandomKey key, RandomCounter counter);
 /// Two uniforms of one call, for pairs (Box-Muller, points on a surface).
 std::array<double, 2> random_uniform_pair(RandomKey key, RandomCounter counter);

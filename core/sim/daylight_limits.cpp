@@ -27,7 +27,8 @@ struct LoopSet {
 LoopSet make_loops(const SpaceModel& model, const domain::Sequence& sequence, double trim, double reflected,
                    double depreciation) {
   LoopSet set;
-  const domain::Design& design = *domain::find_design(*model.project, domain::Design::Role::proposal);
+  const domain::Design* design = domain::find_design(*model.project, domain::Design::Role::proposal);
+  if (design == nullptr) return set;
   const std::vector<domain::DaylightRule>& commissioned = model.proposal.sequence.daylight;
   for (const domain::DaylightRule& rule : sequence.daylight) {
     // Another sequence may give the proposal's rules in an order of its own.
@@ -39,7 +40,7 @@ LoopSet make_loops(const SpaceModel& model, const domain::Sequence& sequence, do
     const auto r = static_cast<std::size_t>(found - commissioned.begin());
     const std::size_t sensor = model.rule_sensor[r];
     if (sensor >= model.lit->sensors.size() || model.rule_task[r] >= model.lit->task_rows.size()) continue;
-    const domain::Photosensor& device = design.photosensors[model.lit->sensors[sensor]];
+    const domain::Photosensor& device = design->photosensors[model.lit->sensors[sensor]];
     set.loops.push_back(controls::make_loop(rule, model.calibrations[r], trim, device.range_lx));
     set.group.push_back(rule.group);
     set.sensor.push_back(sensor);
@@ -88,8 +89,8 @@ DaylightLimits daylight_limits(const SpaceModel& model, const domain::Sequence& 
   return limits;
 }
 
-controls::Coupling coupling_of_loops(const SpaceModel& model, const domain::Sequence& sequence, double trim) {
-  const LoopSet set = make_loops(model, sequence, trim, 1.0, 1.0);
+controls::Coupling coupling_of_loops(const SpaceModel& model, const domain::Sequence& sequence) {
+  const LoopSet set = make_loops(model, sequence, 1.0, 1.0, 1.0);
   return controls::examine_coupling(set.loops, set.signal_matrix);
 }
 

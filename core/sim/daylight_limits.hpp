@@ -29,7 +29,8 @@ struct DaylightLimits {
 DaylightLimits daylight_limits(const SpaceModel& model, const domain::Sequence& sequence, double trim,
                                double reflected, double depreciation, const ShadedDaylight& daylight);
 
-/// Whether the sequence's loops have one settled state, with the room and the trim as designed.
-controls::Coupling coupling_of_loops(const SpaceModel& model, const domain::Sequence& sequence, double trim);
+/// Whether the sequence's loops have one settled state, with the room as designed. Trim moves their limits
+/// and not this.
+controls::Coupling coupling_of_loops(const SpaceModel& model, const domain::Sequence& sequence);
 
 }  // namespace halflight::sim

@@ -85,9 +85,7 @@ Spread light_on(const SpaceModel& model, const lightresponse::PointRows& rows, c
 }
 
 double trim_in_force(const SpaceModel& model) {
-  const domain::Sequence& sequence = model.proposal.sequence;
-  if (!sequence.trim) return 1.0;
-  return sequence.trim->high.value_or(trim_to_target(model, sequence, 1.0, 1.0));
+  return high_end_trim(model, model.proposal.sequence, 1.0, 1.0);
 }
 
 const domain::Scene* normal_scene(const SpaceModel& model) {
@@ -223,9 +221,7 @@ std::vector<results::EgressState> egress_light(const SpaceModel& model,
   if (may_go_vacant) {
     const auto vacant = [&](double level) {
       return arbitrated(nullptr, [&, level](const ControlCell& cell, controls::ArbitrationInputs& inputs) {
-        const auto& groups = sequence.vacancy->groups;
-        if (groups.empty() || std::find(groups.begin(), groups.end(), cell.occupancy_group) != groups.end())
-          inputs.vacant = level;
+        if (names_group(sequence.vacancy->groups, cell.occupancy_group)) inputs.vacant = level;
       });
     };
     states.push_back({"vacant", vacant(sequence.vacancy->step_level)});

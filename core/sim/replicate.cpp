@@ -31,10 +31,6 @@ domain::Sequence permitted(const domain::Space& space, domain::Sequence sequence
   return sequence;
 }
 
-bool named(const std::vector<std::string>& groups, const std::string& group) {
-  return groups.empty() || std::find(groups.begin(), groups.end(), group) != groups.end();
-}
-
 /// One timeline's part in the power of a space.
 struct Strand {
   const controls::Timeline* line = nullptr;
@@ -90,9 +86,7 @@ Replicate::Replicate(const SpaceModel& model, const SpaceDaylight& daylight, con
 }
 
 double Replicate::trim(const Way& way) const {
-  if (!way.sequence.trim) return 1.0;
-  if (way.sequence.trim->high) return *way.sequence.trim->high;
-  return trim_to_target(model_, way.sequence, draws_.depreciation, reflected_);
+  return high_end_trim(model_, way.sequence, draws_.depreciation, reflected_);
 }
 
 std::vector<const domain::Scene*> Replicate::scenes_in_use(const Way& way, std::size_t design) const {
@@ -128,8 +122,9 @@ double Replicate::least_daylight_lx(Seconds t) const {
 
 Replicate::Course& Replicate::course(const Way& way, const ControlCell& cell) {
   domain::Sequence sequence = permitted(*model_.space, way.sequence);
-  if (sequence.vacancy && !named(sequence.vacancy->groups, cell.occupancy_group)) sequence.vacancy.reset();
-  if (sequence.schedule && !named(sequence.schedule->groups, cell.schedule_group))
+  if (sequence.vacancy && !names_group(sequence.vacancy->groups, cell.occupancy_group))
+    sequence.vacancy.reset();
+  if (sequence.schedule && !names_group(sequence.schedule->groups, cell.schedule_group))
     sequence.schedule->sweeps_off = false;
   const bool by_schedule = sequence.on.by == domain::OnRule::By::schedule;
   if (sequence.schedule && !sequence.schedule->sweeps_off && !by_schedule) sequence.schedule.reset();

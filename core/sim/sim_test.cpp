@@ -480,6 +480,17 @@ TEST(Study, MovingAPhotosensorMakesOneNewRow) {
   EXPECT_NEAR(moved.totals.kwh[3].mean, fresh.totals.kwh[3].mean, 1e-9 * fresh.totals.kwh[3].mean);
 }
 
+TEST(Study, ADocumentWithoutAProposalIsStudiedAsFarAsItGoes) {
+  domain::Project project = with_strategies();
+  project.designs.pop_back();
+  SerialExecutor executor;
+  const auto blobs = make_memory_blob_store();
+  const results::Study study = study_of(project, 1, 2, 2, 1.0, executor, *blobs);
+  ASSERT_EQ(study.spaces.size(), 1U);
+  EXPECT_GT(study.totals.kwh[0].mean, 0.0);
+  EXPECT_EQ(study.totals.kwh[3].mean, 0.0);
+}
+
 TEST(Study, ASpaceWithoutPhotometrySaysWhyItIsNotStudied) {
   domain::Project project = with_strategies();
   project.luminaire_types[1].channels[0].photometry.formula = "no such formula";

@@ -15,6 +15,10 @@ std::size_t design_index(const SpaceModel& model, Design::Role role) {
                            : static_cast<std::size_t>(design - model.project->designs.data());
 }
 
+bool names_group(const std::vector<std::string>& groups, const std::string& group) {
+  return groups.empty() || std::find(groups.begin(), groups.end(), group) != groups.end();
+}
+
 const domain::Scene* scene_of(const Design& design, const std::string& id) {
   return id.empty() ? nullptr : domain::find_by_id(design.scenes, id);
 }
@@ -66,9 +70,17 @@ std::vector<energy::PowerCurve> curves_of(const SpaceModel& model, const Control
   return curves;
 }
 
+double high_end_trim(const SpaceModel& model, const domain::Sequence& sequence, double depreciation,
+                     double reflected) {
+  if (!sequence.trim) return 1.0;
+  if (sequence.trim->high) return *sequence.trim->high;
+  return trim_to_target(model, sequence, depreciation, reflected);
+}
+
 double trim_to_target(const SpaceModel& model, const domain::Sequence& sequence, double depreciation,
                       double reflected) {
   const std::size_t proposal = design_index(model, Design::Role::proposal);
+  if (proposal == model.project->designs.size()) return 1.0;
   const domain::Scene* normal = scene_of(model.project->designs[proposal], sequence.normal_scene);
   double trim = 0.05;
   bool any = false;

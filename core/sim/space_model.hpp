@@ -41,6 +41,8 @@ struct SpaceModel {
 
 /// Index of the project's design of that role; the number of designs where it has none.
 std::size_t design_index(const SpaceModel& model, domain::Design::Role role);
+/// Whether a rule that names `groups` concerns a group; a rule that names none concerns all.
+bool names_group(const std::vector<std::string>& groups, const std::string& group);
 /// Null for an empty id.
 const domain::Scene* scene_of(const domain::Design& design, const std::string& id);
 /// Open hours of a calendar by name, standard time; empty for an unknown one.
@@ -54,8 +56,14 @@ double cell_lx(const SpaceModel& model, const lightresponse::PointRows& rows, co
 std::vector<energy::PowerCurve> curves_of(const SpaceModel& model, const ControlCell& cell,
                                           const Draws& draws);
 
+/// The high-end trim that a sequence asks for: 1 without a trim rule, its figure where it gives one, else
+/// `trim_to_target`.
+double high_end_trim(const SpaceModel& model, const domain::Sequence& sequence, double depreciation,
+                     double reflected);
+
 /// The high-end trim that just holds every task's target: largest of target / (maintained mean at the normal
-/// scene), at most 1 and at least 0.05. `depreciation` and `reflected` as in a replicate; 1 is nominal.
+/// scene), at most 1 and at least 0.05; 1 without a proposal. `depreciation` and `reflected` as in a
+/// replicate; 1 is nominal.
 double trim_to_target(const SpaceModel& model, const domain::Sequence& sequence, double depreciation,
                       double reflected);
 

@@ -41,6 +41,7 @@ SunUp::SunUp(const climate::SunTrack& track) {
     }
   }
 }
+
 namespace {
 
 results::YearPicture power_picture(const SpaceModel& model, const std::vector<float>& half_hour_w,
@@ -148,8 +149,7 @@ void describe_space(const StudyParts& parts, std::size_t s, const std::string& p
            "move the photosensor towards the window or choose an open loop",
            results::Finding::Confidence::confirmed, false});
   }
-  const controls::Coupling coupling = coupling_of_loops(
-      model, model.proposal.sequence, trim_to_target(model, model.proposal.sequence, 1.0, 1.0));
+  const controls::Coupling coupling = coupling_of_loops(model, model.proposal.sequence);
   if (coupling.hunts())
     one.findings.push_back(
         {"photosensors-govern-one-another", "", "", "", "Photosensors settle to one state",
@@ -172,11 +172,9 @@ void describe_space(const StudyParts& parts, std::size_t s, const std::string& p
   one.cases[1].contents = contents_of_relamped(one.cases[0].contents);
   one.cases[2].contents = model.code_minimum.contents;
   one.cases[3].contents = "The sequence of this report.";
-  std::tie(one.saving, one.saving_as_usually_found) = parts.estimates.savings(
-      [&](std::size_t r, std::size_t c) { return mine.total_wh(r, c); },
-      [&](std::size_t r) {
-        return mine.runs[r].as_usually_found.light_wh + mine.runs[r].as_usually_found.standby_wh;
-      });
+  std::tie(one.saving, one.saving_as_usually_found) =
+      parts.estimates.savings([&](std::size_t r, std::size_t c) { return mine.total_wh(r, c); },
+                              [&](std::size_t r) { return mine.as_usually_found_wh(r); });
   std::vector<std::array<double, 7>> shares;
   for (const ReplicateRun& run : mine.runs) shares.push_back(shares_of(run));
   for (std::size_t k = 0; k < kShareNames.size(); ++k)

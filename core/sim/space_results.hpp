@@ -18,12 +18,17 @@ namespace halflight::sim {
 struct SpaceRuns {
   std::vector<ReplicateRun> runs;
   [[nodiscard]] double total_wh(std::size_t replicate, std::size_t c) const {
-    const CaseRun& run = runs[replicate].cases[c];
-    return run.light_wh + run.standby_wh;
+    return total_wh(runs[replicate].cases[c]);
   }
+  [[nodiscard]] double as_usually_found_wh(std::size_t replicate) const {
+    return total_wh(runs[replicate].as_usually_found);
+  }
+
+ private:
+  static double total_wh(const CaseRun& run) { return run.light_wh + run.standby_wh; }
 };
 
-constexpr std::array<const char*, 7> kShareNames = {
+inline constexpr std::array<const char*, 7> kShareNames = {
     "lamp_replacement", "schedule", "occupancy", "scenes", "trim", "daylight", "standby"};
 
 /// What each cause takes off the energy as found in one building-year, Wh; sums to as found minus proposal.

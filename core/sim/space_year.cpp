@@ -65,10 +65,11 @@ unsigned active_strategies(const SpaceModel& model) {
   unsigned mask = 0;
   if (a.schedule != p.schedule) mask |= kSchedule;
   if (a.vacancy || p.vacancy || a.on.by != p.on.by || a.on.level != p.on.level) mask |= kOccupancy;
-  const Design& design = *domain::find_design(*model.project, Design::Role::proposal);
-  const bool scenes = std::any_of(design.scenes.begin(), design.scenes.end(), [&](const domain::Scene& s) {
-    return s.space == model.space->id && (s.id == p.normal_scene || s.use_fraction > 0.0);
-  });
+  const Design* design = domain::find_design(*model.project, Design::Role::proposal);
+  const bool scenes = design != nullptr &&
+                      std::any_of(design->scenes.begin(), design->scenes.end(), [&](const domain::Scene& s) {
+                        return s.space == model.space->id && (s.id == p.normal_scene || s.use_fraction > 0.0);
+                      });
   if (scenes || a.manual || p.manual) mask |= kScenes;
   if (a.trim || p.trim) mask |= kTrim;
   if (!a.daylight.empty() || !p.daylight.empty()) mask |= kDaylight;
@@ -126,8 +127,7 @@ SpaceModel make_space_model(const domain::Project& project, const LitSpace& lit,
   const domain::Sequence& sequence = model.proposal.sequence;
   Draws nominal;
   const Replicate replicate(model, daylight, nominal);
-  const double trim =
-      sequence.trim ? sequence.trim->high.value_or(trim_to_target(model, sequence, 1.0, 1.0)) : 1.0;
+  const double trim = high_end_trim(model, sequence, 1.0, 1.0);
   std::vector<std::size_t> occupied;
   for (std::size_t i = 0; i < sunny.step.size(); ++i)
     if (model.open.contains(static_cast<Seconds>(sunny.step[i]) * kStep_s)) occupied.push_back(i);

@@ -204,8 +204,7 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
   };
   const auto building_found_wh = [&](std::size_t r) {
     CompensatedSum sum;
-    for (const SpaceRuns& space : runs)
-      sum.add(space.runs[r].as_usually_found.light_wh + space.runs[r].as_usually_found.standby_wh);
+    for (const SpaceRuns& space : runs) sum.add(space.as_usually_found_wh(r));
     return sum.value();
   };
   for (const results::SpaceStudy& one : study.spaces) {
