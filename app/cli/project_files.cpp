@@ -2,8 +2,10 @@
 
 #include "files/embedded_library.hpp"
 #include "files/file.hpp"
+#include "files/program_digest.hpp"
 #include "formats/climate_normals_file.hpp"
 #include "formats/code_rules_file.hpp"
+#include "formats/content_key.hpp"
 #include "formats/library_json.hpp"
 #include "formats/photometric_file.hpp"
 #include "formats/weather_file.hpp"
@@ -155,6 +157,12 @@ Result<ProjectFiles> read_project(const std::filesystem::path& path) {
   references.read_photometry();
   references.read_climate();
   return project;
+}
+
+std::vector<Hash> years_content_keys(const ProjectFiles& files) {
+  std::vector<Hash> keys = formats::content_keys(files.document.project());
+  for (Hash& key : keys) key = KeyBuilder().add(files::program_digest()).add(key).key();
+  return keys;
 }
 
 }  // namespace halflight::cli

@@ -31,4 +31,8 @@ struct ProjectFiles {
 /// `diagnostics`.
 Result<ProjectFiles> read_project(const std::filesystem::path& path);
 
+/// For sim::StudyInputs::content_keys: of the document's part in each space, and of this very program with
+/// its library.
+std::vector<Hash> years_content_keys(const ProjectFiles& files);
+
 }  // namespace halflight::cli

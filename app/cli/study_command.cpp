@@ -132,7 +132,8 @@ int run(const StudyCommand& command) {
                                 .code_rules = files->code_rules,
                                 .photometry_files = files->photometry_files,
                                 .weather_years = files->weather_years,
-                                .normals = files->normals};
+                                .normals = files->normals,
+                                .content_keys = years_content_keys(*files)};
   sim::StudyOptions options;
   options.accuracy = command.accuracy;
   options.seed = command.seed;

@@ -1,6 +1,7 @@
 #include "formats/project_json.hpp"
 
 #include "base/random.hpp"
+#include "formats/content_key.hpp"
 #include "formats/field_reader.hpp"
 #include "formats/library_json.hpp"
 #include "formats/quantity_text.hpp"
@@ -592,6 +593,114 @@ TEST(Completeness, NoMemberIsForgottenInItsDescription) {
                                   DaylightRule, ManualRule, DemandResponseRule, LossRule, Sequence,
                                   HvacHandOff, Design>();
   expect_all_members_described<Project>(1);  // defaults_taken is what the reader finds
+}
+
+/// Gives the `target`-th value that a description names another value.
+class OneChange {
+ public:
+  OneChange(int target, int& counter) : target_(target), counter_(counter) {}
+  template <class T, class Codec>
+  void required(std::string_view, T& member, const Codec& codec, std::string_view) {
+    if (counter_++ != target_) return;
+    const std::string before = codec.text(member);
+    for (int n = 0; codec.text(member) == before; ++n) member = codec.sample(n);
+  }
+  template <class T, class Codec>
+  void with_default(std::string_view key, T& member, const Codec& codec, const Basis&, std::string_view doc,
+                    bool = true) {
+    required(key, member, codec, doc);
+  }
+  template <class T, class Codec>
+  void optional(std::string_view key, T& member, const Codec& codec, std::string_view doc) {
+    required(key, member, codec, doc);
+  }
+  template <class T>
+  void object(std::string_view, T& member, std::string_view) {
+    describe(*this, member);
+  }
+  template <class T>
+  void maybe(std::string_view, std::optional<T>& member, std::string_view) {
+    if (member) describe(*this, *member);
+  }
+  template <class T>
+  void list(std::string_view, std::vector<T>& members, std::string_view) {
+    for (T& member : members) describe(*this, member);
+  }
+  void owner(std::string&) {}
+  template <class Codec>
+  void document_only(std::string_view, const Codec&, std::string_view) {}
+  template <class>
+  void partial_space(domain::Typical&, std::string_view, std::string_view) {}
+  template <class>
+  void typical_blocks(std::string_view, std::string_view) {}
+  void kind_chosen(domain::Space&) {}
+  void space_done(domain::Space&) {}
+
+ private:
+  int target_;
+  int& counter_;
+};
+
+/// One of everything, all of it in space "room", and a second space without anything.
+domain::Project one_of_everything() {
+  int counter = 0;
+  SampleWriter writer(counter);
+  domain::Project project;
+  describe(writer, project);
+  project.spaces[0].id = "room";
+  const auto in_the_room = [](auto& items) {
+    for (auto& item : items) item.space = "room";
+  };
+  domain::Design& design = project.designs[0];
+  in_the_room(design.luminaires);
+  in_the_room(design.groups);
+  in_the_room(design.scenes);
+  in_the_room(design.sequences);
+  in_the_room(design.occupancy_sensors);
+  in_the_room(design.photosensors);
+  in_the_room(design.stations);
+  in_the_room(design.load_controllers);
+  in_the_room(design.time_clocks);
+  in_the_room(design.interfaces);
+  in_the_room(design.infrastructure);
+  in_the_room(design.hvac_hand_offs);
+  project.spaces.push_back(project.spaces[0]);
+  project.spaces[1].id = "other";
+  return project;
+}
+
+TEST(ContentKeys, ChangeWithEveryValueThatConcernsTheSpaceAndWithNoOther) {
+  const domain::Project project = one_of_everything();
+  const std::vector<Hash> before = content_keys(project);
+  ASSERT_EQ(before.size(), 2U);
+  FieldLister lister;
+  domain::Project listed = project;
+  describe(lister, listed);
+  int counter = 0;
+  for (int target = 0; target <= counter; ++target) {
+    domain::Project changed = project;
+    OneChange change(target, counter = 0);
+    describe(change, changed);
+    if (target >= counter) break;
+    FieldLister after;
+    describe(after, changed);
+    std::string where;
+    for (const auto& [pointer, text] : after.fields)
+      if (lister.fields.at(pointer) != text) where = pointer;
+    const auto under = [&](std::string_view prefix) { return where.starts_with(prefix); };
+    const bool printed_or_priced = where == "/name" || where == "/client" || where == "/author" ||
+                                   under("/tariffs/") || under("/costs/") || under("/confirmations/");
+    const bool of_the_other = under("/spaces/1/");
+    const std::vector<Hash> keys = content_keys(changed);
+    EXPECT_EQ(keys[0] == before[0], printed_or_priced || of_the_other) << where;
+    if (where != "/spaces/0/id") {  // then the design's objects stand in another space
+      const bool only_of_the_room =
+          under("/spaces/0/") || (under("/designs/0/") && std::count(where.begin(), where.end(), '/') > 3 &&
+                                  !under("/designs/0/circuits"));
+      EXPECT_EQ(keys[1] == before[1], printed_or_priced || only_of_the_room) << where;
+    }
+  }
+  EXPECT_GT(counter, 300);
 }
 
 // ---------------------------------------------------------------------------------------------------------

@@ -11,8 +11,6 @@ using domain::Design;
 
 namespace {
 
-constexpr Seconds kHalfHour = 1800;
-
 IntervalSet shifted(const IntervalSet& open, double shift_s) {
   const auto shift = static_cast<Seconds>(std::lround(shift_s));
   std::vector<Interval> moved;
@@ -245,7 +243,7 @@ CaseRun Replicate::evaluate(const Way& way) {
 }
 
 std::vector<float> Replicate::half_hour_w(const Way& way) {
-  std::vector<double> mean(static_cast<std::size_t>(kYear / kHalfHour), 0.0);
+  std::vector<double> mean(kHalfHours, 0.0);
   const std::size_t design = design_index(model_, way.luminaires);
   const double high_end = trim(way);
   for (std::size_t c = 0; c < model_.lit->cells.size(); ++c) {

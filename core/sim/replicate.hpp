@@ -15,6 +15,9 @@
 
 namespace halflight::sim {
 
+inline constexpr Seconds kHalfHour = 1800;
+inline constexpr auto kHalfHours = static_cast<std::size_t>(kYear / kHalfHour);
+
 /// Bits of controls::Strategies.
 enum StrategyBit : unsigned { kSchedule = 1, kOccupancy = 2, kScenes = 4, kTrim = 8, kDaylight = 16 };
 
@@ -53,7 +56,7 @@ class Replicate {
   [[nodiscard]] double reflected() const { return reflected_; }
 
   CaseRun evaluate(const Way& way);
-  /// Mean watts by half hour of standard time.
+  /// Mean watts by half hour of standard time, kHalfHours of them.
   std::vector<float> half_hour_w(const Way& way);
 
   /// The timeline of a cell's groups; GroupLevels say what its settings come to.

@@ -102,7 +102,7 @@ domain::LoadController controller() {
 /// A room lit and ready to run.
 struct Bench {
   explicit Bench(domain::Project p, CaseControl code = {}) : project(std::move(p)) {
-    StudyInputs inputs{project, library, rules, {}, {}, {}};
+    StudyInputs inputs{project, library, rules, {}, {}, {}, {}};
     outside.emplace_back(sky, daylight::Compass(0.0), project.obstructions, 0.0);
     Result<LitSpace> made =
         light_space(inputs, 0, outside[0], light_options(Accuracy::draft), sunny.sun, context, log);
@@ -284,10 +284,11 @@ domain::WeatherYear year_of(double beam_w_m2, double diffuse_w_m2) {
 
 results::Study study_of(const domain::Project& project, std::uint32_t seed, int scrambles, int points,
                         double spread, Executor& executor, BlobStore& blobs,
-                        const domain::WeatherYear& weather = year_of(0.0, 0.0)) {
+                        const domain::WeatherYear& weather = year_of(0.0, 0.0),
+                        const std::vector<Hash>& content_keys = {}) {
   const domain::Library library;
   const std::vector<domain::CodeRule> rules;
-  StudyInputs inputs{project, library, rules, {}, {weather}, {}};
+  StudyInputs inputs{project, library, rules, {}, {weather}, {}, content_keys};
   StudyOptions options;
   options.accuracy = Accuracy::draft;
   options.seed = seed;
@@ -374,7 +375,7 @@ domain::Project with_daylight() {
   domain::Photosensor sensor;
   sensor.id = "P1";
   sensor.space = "room";
-  sensor.at = {5.0, 2.0, 3.0};
+  sensor.at = {5.0, 2.0, 2.7};
   sensor.groups = {"day"};
   proposal.photosensors.push_back(sensor);
   domain::DaylightRule rule;
@@ -467,7 +468,7 @@ TEST(Study, MovingAPhotosensorMakesOneNewRow) {
   const auto pool = make_pool_executor(0);
   const auto blobs = make_memory_blob_store();
   const domain::WeatherYear bright = year_of(300.0, 200.0);
-  study_of(project, 1, 2, 2, 1.0, *pool, *blobs, bright);
+  const results::Study before = study_of(project, 1, 2, 2, 1.0, *pool, *blobs, bright);
   project.designs[1].photosensors[0].at.y = 4.0;
   const results::Study moved = study_of(project, 1, 2, 2, 1.0, *pool, *blobs, bright);
   for (const auto& stage : moved.cache.stages) {
@@ -478,6 +479,48 @@ TEST(Study, MovingAPhotosensorMakesOneNewRow) {
   const auto nothing = make_memory_blob_store();
   const results::Study fresh = study_of(project, 1, 2, 2, 1.0, *pool, *nothing, bright);
   EXPECT_NEAR(moved.totals.kwh[3].mean, fresh.totals.kwh[3].mean, 1e-9 * fresh.totals.kwh[3].mean);
+  EXPECT_NE(moved.totals.kwh[3].mean, before.totals.kwh[3].mean);
+}
+
+TEST(Study, YearsOfUseAreKeptUnderAllThatTheyDependOn) {
+  domain::Project project = with_daylight();
+  project.designs[1].sequences[0].on.level = 1.0;
+  const auto pool = make_pool_executor(0);
+  const auto kept = make_memory_blob_store();
+  const domain::WeatherYear bright = year_of(300.0, 200.0);
+  std::vector<Hash> content = {KeyBuilder().add("what the document says").key()};
+  const auto study = [&](const domain::WeatherYear& weather, std::uint32_t seed, double spread) {
+    return study_of(project, seed, 1, 2, spread, *pool, *kept, weather, content);
+  };
+  const auto computed = [](const results::Study& s) {
+    for (const auto& stage : s.cache.stages)
+      if (stage.name == "years of use") return stage.computed;
+    return -1;
+  };
+  const results::Study first = study(bright, 1, 1.0);
+  EXPECT_EQ(computed(first), 1);
+  const results::Study again = study(bright, 1, 1.0);
+  EXPECT_EQ(computed(again), 0);
+  for (std::size_t c = 0; c < 4; ++c) {
+    EXPECT_EQ(again.totals.kwh[c].mean, first.totals.kwh[c].mean);
+    EXPECT_EQ(again.spaces[0].cases[c].standby_kwh.mean, first.spaces[0].cases[c].standby_kwh.mean);
+    EXPECT_EQ(again.spaces[0].cases[c].peak_w.mean, first.spaces[0].cases[c].peak_w.mean);
+    EXPECT_EQ(again.spaces[0].cases[c].lit_hours.high, first.spaces[0].cases[c].lit_hours.high);
+  }
+  EXPECT_EQ(again.totals.saving_as_usually_found.mean, first.totals.saving_as_usually_found.mean);
+  ASSERT_EQ(again.totals.shares.size(), first.totals.shares.size());
+  for (std::size_t i = 0; i < first.totals.shares.size(); ++i)
+    EXPECT_EQ(again.totals.shares[i].kwh.mean, first.totals.shares[i].kwh.mean);
+  EXPECT_EQ(again.spaces[0].pictures[0].values, first.spaces[0].pictures[0].values);
+
+  EXPECT_EQ(computed(study(year_of(0.0, 200.0), 1, 1.0)), 1) << "another weather";
+  EXPECT_EQ(computed(study(bright, 2, 1.0)), 1) << "another seed";
+  EXPECT_EQ(computed(study(bright, 1, 2.0)), 1) << "other draws";
+  project.designs[1].photosensors[0].at.y = 4.0;
+  EXPECT_EQ(computed(study(bright, 1, 1.0)), 1) << "other light at the photosensor";
+  project.designs[1].photosensors[0].at.y = 2.0;
+  content = {KeyBuilder().add("another document").key()};
+  EXPECT_EQ(computed(study(bright, 1, 1.0)), 1);
 }
 
 TEST(Study, ADocumentWithoutAProposalIsStudiedAsFarAsItGoes) {

@@ -6,6 +6,7 @@
 #include "codes/code_minimum.hpp"
 #include "codes/zones.hpp"
 #include "energy/estimate.hpp"
+#include "sim/kept_years.hpp"
 #include "sim/space_results.hpp"
 
 #include <algorithm>
@@ -43,6 +44,33 @@ std::vector<domain::WeatherYear> weather_of(const StudyInputs& inputs, std::uint
                                             inputs.project.site.calendar_year,
                                             climate::SyntheticKind::natural));
   return years;
+}
+
+/// The space in every replicate: from the store when `content` vouches for it, else run and put there.
+SpaceRuns years_of_use(const SpaceModel& model, std::span<const SpaceDaylight* const> daylight_by_year,
+                       const std::vector<Draws>& draws, const Hash* content, const Context& context,
+                       lightresponse::StageLog& log) {
+  Hash key;
+  if (content != nullptr) {
+    key = years_key(*content, model, daylight_by_year, draws);
+    if (const auto blob = context.blobs.get(key)) {
+      if (auto kept = runs_of(*blob, draws.size(), model.lit->task_rows.size())) {
+        log.note("years of use", true);
+        return *std::move(kept);
+      }
+    }
+  }
+  SpaceRuns runs;
+  runs.runs.resize(draws.size());
+  context.executor.for_each(draws.size(), [&](std::size_t r) {
+    context.check_cancelled();
+    runs.runs[r] = run_replicate(model, *daylight_by_year[draws[r].weather_year], draws[r], r == 0);
+  });
+  if (content != nullptr) {
+    context.blobs.put(key, to_bytes(runs));
+    log.note("years of use", false);
+  }
+  return runs;
 }
 
 double share_of(double part, double whole) { return whole > 0.0 ? part / whole : 0.0; }
@@ -170,12 +198,10 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
   std::vector<SpaceRuns> runs(lit.size());
   for (std::size_t s = 0; s < lit.size(); ++s) {
     context.report("years of use", s, lit.size());
-    runs[s].runs.resize(replicates);
-    context.executor.for_each(replicates, [&](std::size_t r) {
-      context.check_cancelled();
-      const Draws& draws = uncertainty.draws[r];
-      runs[s].runs[r] = run_replicate(models[s], daylight_by_year[draws.weather_year][s], draws, r == 0);
-    });
+    std::vector<const SpaceDaylight*> daylight;
+    for (const std::vector<SpaceDaylight>& of_year : daylight_by_year) daylight.push_back(&of_year[s]);
+    const Hash* content = inputs.content_keys.empty() ? nullptr : &inputs.content_keys[lit[s].index];
+    runs[s] = years_of_use(models[s], daylight, uncertainty.draws, content, context, log);
   }
   context.report("years of use", lit.size(), lit.size());
 

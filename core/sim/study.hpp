@@ -1,5 +1,6 @@
 #pragma once
 #include "base/context.hpp"
+#include "base/hash.hpp"
 #include "domain/code_rules.hpp"
 #include "domain/intensity_distribution.hpp"
 #include "domain/project.hpp"
@@ -36,6 +37,9 @@ struct StudyInputs {
   /// The site's weather file, when it names one; else the library climate `normals`.
   std::vector<domain::WeatherYear> weather_years;
   domain::ClimateNormals normals;
+  /// By space: hash of all that its years of use depend on beside its light and the options, which includes
+  /// the program itself (formats/content_key.hpp). Empty: years of use are not kept in the blob store.
+  std::vector<Hash> content_keys;
 };
 
 /// The whole chain: light, year, people, control, energy, rules, claims. Studies as far as the project goes;

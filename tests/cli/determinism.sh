@@ -57,6 +57,16 @@ for blob in "${blobs[@]}"; do truncate -s -1 "$blob"; done
 study cut-short -- --threads 2 --cache "$work/cache"
 same cut-short
 
+# Whatever is edited, what the cache holds of before must not show.
+sed -E 's/"delay": *"[0-9]+ (min|s)"/"delay": "23 min"/' "$project" >"$work/edited.halflight.json"
+cmp -s "$project" "$work/edited.halflight.json" && { echo "nothing was edited"; exit 1; }
+project="$work/edited.halflight.json"
+study edited-warm -- --threads 2 --cache "$work/cache"
+study edited-cold -- --threads 2 --no-cache
+cmp "$work/edited-warm.json" "$work/edited-cold.json" || { echo "the cache hides an edit"; exit 1; }
+cmp -s "$work/edited-cold.json" "$work/reference.json" && { echo "the edit changes nothing"; exit 1; }
+echo "edited: the same with and without the cache"
+
 study other-seed -- --threads 2 --cache "$work/cache" --seed 2
 if cmp -s "$work/reference.json" "$work/other-seed.json"; then
   echo "another seed gives the same results: the comparisons above compare nothing"

@@ -1,0 +1,102 @@
+#include "sim/kept_years.hpp"
+
+#include <cstring>
+
+namespace halflight::sim {
+
+namespace {
+
+void add(KeyBuilder& key, const lightresponse::PointRows& rows) {
+  key.add(rows.points)
+      .add(rows.columns)
+      .add(std::span<const float>(rows.electric))
+      .add(std::span<const float>(rows.electric_reflected));
+}
+
+void add(KeyBuilder& key, const RowSeries& series) {
+  key.add(series.size());
+  for (const GroupSeries& group : series)
+    key.add(std::span<const float>(group.open))
+        .add(std::span<const float>(group.drawn))
+        .add(group.reflected_share);
+}
+
+void add(KeyBuilder& key, const Draws& d) {
+  key.add(d.hours_shift_s)
+      .add(d.people_intensity)
+      .add(d.baseline_watts)
+      .add(d.new_watts)
+      .add(d.reflectance_shift)
+      .add(d.depreciation)
+      .add(d.shade_raise)
+      .add(d.passive_share)
+      .add(d.weather_year)
+      .add(d.replicate);
+}
+
+/// Calls `number` with each number of a run, in one order for writing and reading.
+template <class Number>
+void each_number(ReplicateRun& run, Number number) {
+  const auto of_case = [&](CaseRun& one) {
+    number(one.light_wh);
+    number(one.standby_wh);
+    number(one.lit_h);
+    number(one.peak_w);
+  };
+  for (CaseRun& one : run.cases) of_case(one);
+  of_case(run.as_usually_found);
+  for (double& wh : run.coalition_wh) number(wh);
+  for (double& fraction : run.daylight_hours_fraction) number(fraction);
+  for (float& w : run.half_hour_w) {
+    double wide = w;
+    number(wide);
+    w = static_cast<float>(wide);
+  }
+}
+
+}  // namespace
+
+Hash years_key(const Hash& content, const SpaceModel& model,
+               std::span<const SpaceDaylight* const> daylight_by_year, std::span<const Draws> draws) {
+  KeyBuilder key;
+  key.add("years of use").add(content).add(std::uint64_t{model.seed});
+  for (const lightresponse::PointRows& rows : model.lit->task_rows) add(key, rows);
+  for (const lightresponse::PointRows& rows : model.lit->sensor_rows) add(key, rows);
+  for (const SpaceDaylight* daylight : daylight_by_year) {
+    for (const RowSeries& series : daylight->tasks) add(key, series);
+    for (const RowSeries& series : daylight->sensors) add(key, series);
+    for (const std::vector<float>& beam : daylight->beam_on_tasks_w_m2) key.add(std::span<const float>(beam));
+  }
+  for (const Draws& draw : draws) add(key, draw);
+  return key.key();
+}
+
+std::vector<std::byte> to_bytes(SpaceRuns runs) {
+  std::vector<double> numbers;
+  for (ReplicateRun& run : runs.runs) each_number(run, [&](double value) { numbers.push_back(value); });
+  const auto raw = std::as_bytes(std::span(numbers));
+  return {raw.begin(), raw.end()};
+}
+
+std::optional<SpaceRuns> runs_of(std::span<const std::byte> bytes, std::size_t replicates,
+                                 std::size_t task_areas) {
+  SpaceRuns runs;
+  runs.runs.resize(replicates);
+  std::size_t expected = 0;
+  for (std::size_t r = 0; r < replicates; ++r) {
+    ReplicateRun& run = runs.runs[r];
+    run.daylight_hours_fraction.resize(task_areas);
+    if (r == 0) run.half_hour_w.resize(kHalfHours);
+    each_number(run, [&](double) { ++expected; });
+  }
+  if (bytes.size() != expected * sizeof(double)) return std::nullopt;
+  const std::byte* next = bytes.data();
+  for (ReplicateRun& run : runs.runs)
+    each_number(run, [&](double& value) {
+      std::memcpy(&value, next, sizeof value);
+      next += sizeof value;
+    });
+  return runs;
+}
+
+}  // namespace halflight::sim
