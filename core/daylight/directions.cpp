@@ -11,61 +11,133 @@ namespace halflight::daylight {
 Compass::Compass(double plan_north_deg)
     : c_(std::cos(plan_north_deg * kRadPerDeg)), s_(std::sin(plan_north_deg * kRadPerDeg)) {}
 
-Outside::Outside(const climate::SkyDivision& sky, Compass compass,
-                 const std::vector<domain::Obstruction>& obstructions, double storey_elevation_m)
+std::vector<OutsideSolid> solids_of(const std::vector<domain::Obstruction>& obstructions,
+                                    double storey_elevation_m) {
+  std::vector<OutsideSolid> solids;
+  for (const domain::Obstruction& o : obstructions) {
+    OutsideSolid solid{{}, o.bottom_m - storey_elevation_m, o.top_m - storey_elevation_m, o.reflectance};
+    for (const auto& p : o.plan_m) solid.plan.push_back({p[0], p[1]});
+    solids.push_back(std::move(solid));
+  }
+  return solids;
+}
+
+void add_surrounds(const domain::Space& space, std::vector<OutsideSolid>& solids) {
+  constexpr double thickness_m = 0.02;
+  for (const domain::Opening& o : space.openings) {
+    if (o.kind != domain::Opening::Kind::window) continue;
+    const auto first = static_cast<std::size_t>(o.wall);
+    const Point2 corner = space.floor[first];
+    const Vector2 wall = space.floor[(first + 1) % space.floor.size()] - corner;
+    const Vector2 along = (1.0 / length(wall)) * wall;
+    const Vector2 outward{along.y, -along.x};  // the floor is counter-clockwise
+    const double left = o.offset_m;
+    const double right = o.offset_m + o.width_m;
+    const double head = o.sill_m + o.height_m;
+    const auto add = [&](double from, double to, double reach, double bottom, double top) {
+      const auto at = [&](double u, double w) { return corner + u * along + w * outward; };
+      solids.push_back({{at(from, reach), at(from, 0.0), at(to, 0.0), at(to, reach)},
+                        bottom,
+                        top,
+                        o.surround_reflectance});
+      // Counter-clockwise as seen from above: outward lies to the right of the wall's direction.
+      std::reverse(solids.back().plan.begin(), solids.back().plan.end());
+    };
+    if (o.reveal_m > 0.0) {
+      add(left - thickness_m, right + thickness_m, o.reveal_m, head, head + thickness_m);
+      add(left - thickness_m, right + thickness_m, o.reveal_m, o.sill_m - thickness_m, o.sill_m);
+      add(left - thickness_m, left, o.reveal_m, o.sill_m, head);
+      add(right, right + thickness_m, o.reveal_m, o.sill_m, head);
+    }
+    if (o.overhang_m > 0.0)
+      add(left - o.overhang_beyond_m, right + o.overhang_beyond_m, o.overhang_m, head + o.overhang_above_m,
+          head + o.overhang_above_m + thickness_m);
+    if (o.fins_m > 0.0) {
+      add(left - thickness_m, left, o.fins_m, o.sill_m, head);
+      add(right, right + thickness_m, o.fins_m, o.sill_m, head);
+    }
+  }
+}
+
+namespace {
+
+constexpr std::size_t kSectors = 8;
+constexpr std::size_t kUp = kSectors;
+constexpr std::size_t kDown = kSectors + 1;
+
+std::size_t sector_of(Vector2 normal) {
+  const double turns = std::atan2(normal.y, normal.x) / (2.0 * kPi);
+  return static_cast<std::size_t>(std::floor((turns + 1.0) * kSectors + 0.5)) % kSectors;
+}
+
+}  // namespace
+
+Vector3 Outside::face_normal(std::size_t face) {
+  if (face == kUp) return {0.0, 0.0, 1.0};
+  if (face == kDown) return {0.0, 0.0, -1.0};
+  const double angle = 2.0 * kPi * static_cast<double>(face) / kSectors;
+  return {std::cos(angle), std::sin(angle), 0.0};
+}
+
+Outside::Outside(const climate::SkyDivision& sky, Compass compass, std::span<const OutsideSolid> solids)
     : sky_(&sky), compass_(compass) {
   std::vector<Point3> vertices;
   std::vector<SceneTriangle> triangles;
   KeyBuilder key;
-  for (const domain::Obstruction& o : obstructions) {
-    const double z0 = o.bottom_m - storey_elevation_m;
-    const double z1 = o.top_m - storey_elevation_m;
-    Polygon plan;
-    for (const auto& p : o.plan_m) plan.push_back({p[0], p[1]});
+  for (const OutsideSolid& solid : solids) {
+    const auto surface = [&](std::size_t face) {
+      return static_cast<std::uint32_t>(reflectance_.size() * kFaces + face);
+    };
     const auto base = static_cast<std::uint32_t>(vertices.size());
-    const auto n = static_cast<std::uint32_t>(plan.size());
-    for (const Point2 p : plan) vertices.push_back({p.x, p.y, z0});
-    for (const Point2 p : plan) vertices.push_back({p.x, p.y, z1});
+    const auto n = static_cast<std::uint32_t>(solid.plan.size());
+    for (const Point2 p : solid.plan) vertices.push_back({p.x, p.y, solid.bottom_m});
+    for (const Point2 p : solid.plan) vertices.push_back({p.x, p.y, solid.top_m});
     for (std::uint32_t i = 0; i < n; ++i) {
       const std::uint32_t j = (i + 1) % n;
-      triangles.push_back({{base + i, base + j, base + n + j}, 0});
-      triangles.push_back({{base + i, base + n + j, base + n + i}, 0});
+      const Vector2 edge = solid.plan[j] - solid.plan[i];
+      const std::uint32_t side = surface(sector_of({edge.y, -edge.x}));
+      triangles.push_back({{base + i, base + j, base + n + j}, side});
+      triangles.push_back({{base + i, base + n + j, base + n + i}, side});
     }
-    for (const TriangleIndices& t : triangulate(plan))
-      triangles.push_back({{base + n + t[0], base + n + t[1], base + n + t[2]}, 0});
-    reflectance_ += o.reflectance / static_cast<double>(obstructions.size());
-    key.add(z0).add(z1);
-    for (const Point2 p : plan) key.add(p.x).add(p.y);
+    for (const TriangleIndices& t : triangulate(solid.plan)) {
+      triangles.push_back({{base + n + t[0], base + n + t[1], base + n + t[2]}, surface(kUp)});
+      triangles.push_back({{base + t[0], base + t[1], base + t[2]}, surface(kDown)});
+    }
+    reflectance_.push_back(static_cast<float>(solid.reflectance));
+    key.add(solid.bottom_m).add(solid.top_m).add(solid.reflectance).add(solid.plan.size());
+    for (const Point2 p : solid.plan) key.add(p.x).add(p.y);
   }
   if (!triangles.empty()) scene_ = std::make_shared<const RayScene>(vertices, triangles);
-  obstructions_key_ = key.key();
+  solids_key_ = key.key();
 }
 
-std::uint32_t Outside::open_sky(Vector3 direction) const {
-  if (direction.z <= 0.0) return static_cast<std::uint32_t>(ground_bin());
-  return static_cast<std::uint32_t>(sky_->patch_of(compass_.world_from_plan(direction)));
-}
-
-void Outside::look(std::span<const Ray> rays, std::span<std::uint32_t> bins) const {
+void Outside::look(std::span<const Ray> rays, std::span<Seen> seen) const {
   std::vector<Hit> hits;
   if (scene_ != nullptr) {
     hits.resize(rays.size());
     scene_->intersect(rays, hits);
   }
   for (std::size_t i = 0; i < rays.size(); ++i) {
-    const bool blocked = scene_ != nullptr && hits[i].surface != Hit::kNone;
-    bins[i] = blocked ? static_cast<std::uint32_t>(obstruction_bin()) : open_sky(rays[i].direction);
+    const Vector3 direction = rays[i].direction;
+    if (scene_ != nullptr && hits[i].surface != Hit::kNone)
+      seen[i] = {static_cast<std::uint32_t>(face_bin(hits[i].surface % kFaces)),
+                 reflectance_[hits[i].surface / kFaces], true};
+    else if (direction.z <= 0.0)
+      seen[i] = {static_cast<std::uint32_t>(ground_bin()), 1.0F, false};
+    else
+      seen[i] = {static_cast<std::uint32_t>(sky_->patch_of(compass_.world_from_plan(direction))), 1.0F,
+                 false};
   }
 }
 
 void Outside::add_to_key(KeyBuilder& key) const {
   const Vector3 north = compass_.world_from_plan({0, 1, 0});
-  key.add(sky_->size()).add(north.x).add(north.y).add(obstructions_key_);
+  key.add(sky_->size()).add(north.x).add(north.y).add(solids_key_);
 }
 
 namespace {
 
-/// Equal-area points on an opening: rectangles directly, other outlines by rejection in their bounding box.
+/// Rectangles directly, other outlines by rejection in their bounding box.
 void opening_points(const Surface& surface, std::uint32_t scramble, std::size_t count,
                     std::vector<Point3>& out) {
   Box2 box{{1e30, 1e30}, {-1e30, -1e30}};
@@ -87,6 +159,12 @@ void opening_points(const Surface& surface, std::uint32_t scramble, std::size_t 
 
 }  // namespace
 
+std::vector<Point3> points_on_opening(const Surface& opening, std::uint32_t scramble, std::size_t count) {
+  std::vector<Point3> points;
+  opening_points(opening, scramble, count, points);
+  return points;
+}
+
 void add_direct_coefficients(const Enclosure& room, const Outside& outside,
                              std::span<const WindowGroup> groups, std::span<const Target> targets,
                              int samples, std::uint32_t scramble, std::span<float> row) {
@@ -96,7 +174,7 @@ void add_direct_coefficients(const Enclosure& room, const Outside& outside,
   std::vector<Ray> rays;
   std::vector<double> weights;
   std::vector<std::uint8_t> hidden;
-  std::vector<std::uint32_t> seen;
+  std::vector<Outside::Seen> seen;
   std::vector<double> sum(row.begin(), row.end());
   for (std::size_t g = 0; g < groups.size(); ++g) {
     const Vector3 outward = groups[g].outward;
@@ -137,10 +215,14 @@ void add_direct_coefficients(const Enclosure& room, const Outside& outside,
       }
       hidden.assign(segments.size(), 0);
       room.occluded(segments, hidden);
-      seen.assign(rays.size(), 0);
+      seen.resize(rays.size());
       outside.look(rays, seen);
-      for (std::size_t i = 0; i < rays.size(); ++i)
-        if (hidden[i] == 0) sum[g * bins + seen[i]] += weights[i];
+      for (std::size_t i = 0; i < rays.size(); ++i) {
+        if (hidden[i] != 0) continue;
+        sum[g * bins + seen[i].bin] += seen[i].reflectance * weights[i];
+        const bool rises = rays[i].direction.z <= 0.0;
+        sum[g * bins + (rises ? outside.rising_bin() : outside.descending_bin())] += weights[i];
+      }
     }
   }
   for (std::size_t i = 0; i < row.size(); ++i) row[i] = static_cast<float>(sum[i]);
@@ -151,7 +233,7 @@ std::vector<float> incident_coefficients(const Enclosure& room, const Outside& o
   std::vector<double> sum(outside.bin_count(), 0.0);
   const Frame frame = frame_about(group.outward);
   std::vector<Ray> rays;
-  std::vector<std::uint32_t> seen;
+  std::vector<Outside::Seen> seen;
   double area = 0.0;
   for (const std::int32_t opening : group.openings) {
     const Surface& surface = room.surfaces()[room.opening_surface(opening)];
@@ -168,10 +250,10 @@ std::vector<float> incident_coefficients(const Enclosure& room, const Outside& o
       const double z = std::sqrt(std::max(0.0, 1.0 - x * x - y * y));
       rays.push_back({points[i] + 1e-3 * group.outward, x * frame.x + y * frame.y + z * frame.z});
     }
-    seen.assign(rays.size(), 0);
+    seen.resize(rays.size());
     outside.look(rays, seen);
     for (std::size_t i = 0; i < rays.size(); ++i)
-      sum[seen[i]] += surface.area_m2 * kPi / static_cast<double>(rays.size());
+      sum[seen[i].bin] += seen[i].reflectance * surface.area_m2 * kPi / static_cast<double>(rays.size());
     area += surface.area_m2;
   }
   std::vector<float> mean(sum.size());

@@ -2,6 +2,7 @@
 #include "base/hash.hpp"
 #include "climate/sky.hpp"
 #include "domain/site.hpp"
+#include "domain/space.hpp"
 #include "geometry/enclosure.hpp"
 #include "geometry/vector.hpp"
 
@@ -30,33 +31,58 @@ class Compass {
   double s_ = 0.0;
 };
 
-/// What stands outside one storey: sky by patch, level ground without bounds below the horizon, and
-/// obstructions. A direction that leaves an opening belongs to one *bin*: the sky's patches first, then the
-/// ground, then obstructions, which share one luminance.
+/// A prism outside: a building opposite, a canopy, the wall around a window. Building axes, z above the
+/// storey's floor.
+struct OutsideSolid {
+  Polygon plan;  ///< counter-clockwise
+  double bottom_m = 0.0;
+  double top_m = 0.0;
+  double reflectance = 0.3;  ///< diffuse
+};
+std::vector<OutsideSolid> solids_of(const std::vector<domain::Obstruction>& obstructions,
+                                    double storey_elevation_m);
+/// Adds reveals, overhangs and fins of the space's windows.
+void add_surrounds(const domain::Space& space, std::vector<OutsideSolid>& solids);
+
+/// What stands outside one space: sky by patch, level ground without bounds below the horizon, and solids. A
+/// direction that leaves an opening belongs to one *bin*: the sky's patches first, then the ground, then the
+/// faces of solids by the way they face, because sun and sky light them by that. Two more bins, the *lobes*,
+/// hold every direction once more, whatever stands there: those from which light descends into the room, and
+/// those from which it rises. What an opening scatters is read through them.
 class Outside {
  public:
-  Outside(const climate::SkyDivision& sky, Compass compass,
-          const std::vector<domain::Obstruction>& obstructions, double storey_elevation_m);
+  Outside(const climate::SkyDivision& sky, Compass compass, std::span<const OutsideSolid> solids);
 
-  [[nodiscard]] std::size_t bin_count() const { return sky_->size() + 2; }
+  /// Faces of solids are upright in one of eight sectors, or face up or down.
+  static constexpr std::size_t kFaces = 10;
+  /// Unit normal that stands for faces of a kind, building axes.
+  static Vector3 face_normal(std::size_t face);
+
   [[nodiscard]] std::size_t ground_bin() const { return sky_->size(); }
-  [[nodiscard]] std::size_t obstruction_bin() const { return sky_->size() + 1; }
+  [[nodiscard]] std::size_t face_bin(std::size_t face) const { return sky_->size() + 1 + face; }
+  /// Bins that have a luminance of their own.
+  [[nodiscard]] std::size_t source_bin_count() const { return sky_->size() + 1 + kFaces; }
+  [[nodiscard]] std::size_t descending_bin() const { return source_bin_count(); }
+  [[nodiscard]] std::size_t rising_bin() const { return source_bin_count() + 1; }
+  [[nodiscard]] std::size_t bin_count() const { return source_bin_count() + 2; }
   [[nodiscard]] const climate::SkyDivision& sky() const { return *sky_; }
   [[nodiscard]] const Compass& compass() const { return compass_; }
 
-  /// The bin that each ray meets; `rays` in building axes from the outside of an opening.
-  void look(std::span<const Ray> rays, std::span<std::uint32_t> bins) const;
-  /// Mean over the obstructions, 0 without any.
-  [[nodiscard]] double obstruction_reflectance() const { return reflectance_; }
+  struct Seen {
+    std::uint32_t bin = 0;
+    float reflectance = 1.0F;  ///< of a solid; 1 for sky and ground
+    bool solid = false;        ///< hides sun and sky
+  };
+  /// What each ray meets; `rays` in building axes from the outside of an opening.
+  void look(std::span<const Ray> rays, std::span<Seen> seen) const;
   void add_to_key(KeyBuilder& key) const;
 
  private:
   const climate::SkyDivision* sky_;
   Compass compass_;
-  std::shared_ptr<const RayScene> scene_;
-  double reflectance_ = 0.0;
-  Hash obstructions_key_;
-  [[nodiscard]] std::uint32_t open_sky(Vector3 direction) const;
+  std::shared_ptr<const RayScene> scene_;  // surface: solid x kFaces + face
+  std::vector<float> reflectance_;         // of each solid
+  Hash solids_key_;
 };
 
 /// Openings that always act alike: same plane, glazing and shade.
@@ -69,8 +95,9 @@ struct WindowGroup {
   double frame_fraction = 0.0;
 };
 
-/// Light per unit luminance of each bin at a place inside, before glass: for a bin of luminance L (cd/m2)
-/// seen whole, coefficient x L is the reading in lx.
+/// Light per unit luminance of each bin at a place inside, before glass: for a bin of luminance L (cd/m2),
+/// coefficient x L is the reading in lx. For solids L is that of a white face: their reflectance is in the
+/// coefficient.
 using Coefficients = std::vector<float>;  ///< [group x bin_count + bin]
 
 /// Where coefficients are wanted: a place, the direction it faces, and R(theta) of an observation point or of
@@ -90,7 +117,10 @@ void add_direct_coefficients(const Enclosure& room, const Outside& outside,
                              std::span<const WindowGroup> groups, std::span<const Target> targets,
                              int samples, std::uint32_t scramble, std::span<float> row);
 
-/// Illuminance on the outside of a group's openings per unit luminance of each bin, lx per cd/m2.
+/// `count` equal-area points on an opening, the same for the same arguments.
+std::vector<Point3> points_on_opening(const Surface& opening, std::uint32_t scramble, std::size_t count);
+
+/// Illuminance on the outside of a group's openings per unit luminance of each bin, lx per cd/m2; lobes 0.
 std::vector<float> incident_coefficients(const Enclosure& room, const Outside& outside,
                                          const WindowGroup& group, int samples);
 

@@ -1,5 +1,7 @@
 #include "daylight/glazing.hpp"
 
+#include "base/units.hpp"
+
 #include <algorithm>
 #include <cmath>
 
@@ -93,22 +95,88 @@ double GlazingLaw::transmittance(double cosine) const {
   return (1.0 - f) * table_[i] + f * table_[i + 1];
 }
 
-OpeningLaw::OpeningLaw(const domain::Glazing& glazing, double frame_fraction, const domain::Shade* shade)
-    : glass_(glazing.transmittance, glazing.panes) {
-  const double passes = (1.0 - frame_fraction) * glazing.maintenance;
-  if (glazing.kind == domain::Glazing::Kind::diffusing) {
-    // Nothing passes straight; a shade behind it takes its whole transmittance from scattered light.
-    clear_ = 0.0;
-    diffuse_ = passes * (shade == nullptr ? 1.0 : shade->openness + shade->diffuse_transmittance);
-  } else if (shade == nullptr) {
-    clear_ = passes;
-  } else {
-    clear_ = passes * shade->openness;
-    diffuse_ = passes * shade->diffuse_transmittance;
+namespace {
+
+/// The cosine-weighted mean of a law over directions of one luminance between two elevations (sine); over the
+/// whole hemisphere before the opening where it sees none of them.
+template <class Law>
+Passage mean_passage(Vector3 outward, double lowest, double highest, Law law) {
+  constexpr int rings = 48;
+  constexpr int steps = 96;
+  const Frame frame = frame_about(outward);
+  Passage within;
+  Passage all;
+  int count = 0;
+  for (int i = 0; i < rings; ++i) {
+    // Rings of equal cosine-weighted solid angle.
+    const double radius = std::sqrt((i + 0.5) / rings);
+    const double along = std::sqrt(1.0 - radius * radius);
+    for (int j = 0; j < steps; ++j) {
+      const double angle = 2.0 * kPi * (j + 0.5) / steps;
+      const Vector3 d =
+          radius * std::cos(angle) * frame.x + radius * std::sin(angle) * frame.y + along * frame.z;
+      const Passage one = law(d);
+      const auto add = [&](Passage& sum) {
+        sum.straight += one.straight;
+        sum.descending_per_sr += one.descending_per_sr;
+        sum.rising_per_sr += one.rising_per_sr;
+      };
+      add(all);
+      if (d.z < lowest || d.z > highest) continue;
+      add(within);
+      ++count;
+    }
   }
+  const Passage& sum = count > 0 ? within : all;
+  const double n = count > 0 ? count : rings * steps;
+  return {sum.straight / n, sum.descending_per_sr / n, sum.rising_per_sr / n};
 }
 
-double OpeningLaw::beam(double cosine) const { return clear_ * glass_.transmittance(cosine); }
-double OpeningLaw::scattered(double cosine) const { return diffuse_ * glass_.transmittance(cosine); }
+}  // namespace
+
+OpeningLaw::OpeningLaw(const domain::Glazing& glazing, double frame_fraction, const domain::Shade* shade,
+                       Vector3 outward)
+    : glass_(glazing.transmittance, glazing.panes), outward_(outward) {
+  const double passes = (1.0 - frame_fraction) * glazing.maintenance;
+  const bool milky = glazing.kind == domain::Glazing::Kind::diffusing;
+  if (shade == nullptr) {
+    clear_ = milky ? 0.0 : passes;
+    diffuse_ = milky ? passes : 0.0;
+  } else if (shade->kind == domain::Shade::Kind::cloth) {
+    // Nothing passes diffusing glass straight; cloth behind it takes its whole transmittance from scattered
+    // light.
+    clear_ = milky ? 0.0 : passes * shade->openness;
+    diffuse_ = passes * (shade->diffuse_transmittance + (milky ? shade->openness : 0.0));
+  } else {
+    slats_.emplace(SlatGeometry{shade->slat_width_m, shade->slat_spacing_m, shade->slat_tilt_deg,
+                                shade->slat_reflectance});
+    clear_ = milky ? 0.0 : passes;
+    if (milky) {
+      // Evenly from every direction: the mean over the profile angles of an even hemisphere.
+      const Passage mean = mean_passage(outward_, -1.0, 1.0, [&](Vector3 d) {
+        const SlatOptics optics = slats_->at(std::atan2(d.z, dot(d, outward_)));
+        return Passage{optics.straight, optics.downwards, optics.upwards};
+      });
+      diffuse_ = passes * (mean.straight + mean.descending_per_sr + mean.rising_per_sr);
+      slats_.reset();
+    }
+  }
+  const auto law = [this](Vector3 d) { return from(d); };
+  from_ground_ = mean_passage(outward_, -1.0, 0.0, law);
+  const double facade = std::sin(45.0 * kRadPerDeg);
+  from_facades_ = mean_passage(outward_, -facade, facade, law);
+}
+
+Passage OpeningLaw::from(Vector3 towards) const {
+  const double cosine = dot(towards, outward_);
+  if (cosine <= 0.0) return {};
+  const double glass = glass_.transmittance(cosine);
+  if (!slats_) return {clear_ * glass, diffuse_ * glass / kPi, diffuse_ * glass / kPi};
+  const SlatOptics optics = slats_->at(std::atan2(towards.z, cosine));
+  // Each half of what is seen through an upright opening has the projected solid angle pi / 2.
+  const double half = 0.5 * kPi;
+  return {clear_ * glass * optics.straight, clear_ * glass * optics.downwards / half,
+          clear_ * glass * optics.upwards / half};
+}
 
 }  // namespace halflight::daylight

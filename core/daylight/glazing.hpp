@@ -1,6 +1,9 @@
 #pragma once
+#include "daylight/slats.hpp"
 #include "domain/space.hpp"
+#include "geometry/vector.hpp"
 
+#include <optional>
 #include <vector>
 
 namespace halflight::daylight {
@@ -38,22 +41,37 @@ class GlazingLaw {
   double hemispherical_ = 0.0;
 };
 
-/// What light does at an opening in one state of its shade, per unit of flux that meets the outside of the
-/// opening's glass: `beam` keeps its direction, `scattered` leaves inside evenly (Lambertian). Frame and dirt
-/// are included.
+/// What one unit of flux on the outside of an opening's glass becomes inside. What is scattered is given as
+/// luminance per unit illuminance on the glass (1/sr): of directions that descend into the room, and of those
+/// that rise.
+struct Passage {
+  double straight = 0.0;
+  double descending_per_sr = 0.0;
+  double rising_per_sr = 0.0;
+};
+
+/// The law of an opening in one state of its shade; frame and dirt are included. A cloth and diffusing glass
+/// scatter evenly; slats scatter as SlatLaw says. Interreflection between glass and shade is left out.
 class OpeningLaw {
  public:
-  OpeningLaw(const domain::Glazing& glazing, double frame_fraction, const domain::Shade* shade_in_front);
-  [[nodiscard]] double beam(double cosine) const;
-  [[nodiscard]] double scattered(double cosine) const;
-  /// The same for light from an even hemisphere: what ground and facades opposite pass.
-  [[nodiscard]] double beam_hemispherical() const { return clear_ * glass_.hemispherical(); }
-  [[nodiscard]] double scattered_hemispherical() const { return diffuse_ * glass_.hemispherical(); }
+  /// `outward`: unit normal away from the room. Slats need an upright opening.
+  OpeningLaw(const domain::Glazing& glazing, double frame_fraction, const domain::Shade* shade_in_front,
+             Vector3 outward);
+  /// Of light from direction `towards` (unit, away from the room); nothing from behind the opening.
+  [[nodiscard]] Passage from(Vector3 towards) const;
+  /// The mean over all that lies below the horizon at one luminance, as ground without bounds does.
+  [[nodiscard]] const Passage& from_ground() const { return from_ground_; }
+  /// The mean over what lies within 45 degrees of the horizon at one luminance, as facades opposite do.
+  [[nodiscard]] const Passage& from_facades() const { return from_facades_; }
 
  private:
   GlazingLaw glass_;
+  Vector3 outward_;
   double clear_ = 1.0;    // factor on the glass's law that passes straight
-  double diffuse_ = 0.0;  // factor that leaves scattered
+  double diffuse_ = 0.0;  // factor that leaves scattered evenly
+  std::optional<SlatLaw> slats_;
+  Passage from_ground_;
+  Passage from_facades_;
 };
 
 }  // namespace halflight::daylight

@@ -32,12 +32,18 @@ struct Glazing {
   double reflectance_inside = 0.12;  ///< diffuse, seen from the room
 };
 
-/// A shade cloth in front of openings. One shade group moves as one.
+/// A shade cloth or a slatted blind inside the glass. One shade group moves as one.
 struct Shade {
+  enum class Kind { cloth, slats };
   enum class Operation { manual, automatic, fixed_open, fixed_closed };
   std::string id;
-  double openness = 0.03;               ///< share of beam that passes straight through, 0..1
-  double diffuse_transmittance = 0.10;  ///< share that passes scattered, 0..1
+  Kind kind = Kind::cloth;
+  double openness = 0.03;               ///< cloth: share of beam that passes straight through, 0..1
+  double diffuse_transmittance = 0.10;  ///< cloth: share that passes scattered, 0..1
+  double slat_width_m = 0.025;
+  double slat_spacing_m = 0.020;
+  double slat_tilt_deg = 30.0;    ///< of drawn slats from level; positive: the outer edge is the lower one
+  double slat_reflectance = 0.7;  ///< diffuse, both faces, 0..1
   double reflectance_inside = 0.5;
   Operation operation = Operation::manual;
 };
@@ -57,6 +63,13 @@ struct Opening {
   std::string
       borrows_from;  ///< inner_glazing: id of the space on the other side (light not yet carried across)
   double frame_fraction = 0.15;  ///< share of the opening that is frame and passes no light
+  // Around the glass outside; windows only.
+  double reveal_m = 0.0;              ///< depth of the wall in front of the glass
+  double overhang_m = 0.0;            ///< how far a level slab above the opening reaches out
+  double overhang_above_m = 0.0;      ///< its underside above the head of the opening
+  double overhang_beyond_m = 0.0;     ///< how far it goes on past each jamb
+  double fins_m = 0.0;                ///< how far upright slabs at both jambs reach out
+  double surround_reflectance = 0.3;  ///< diffuse, of reveal, overhang and fins
 };
 
 struct Door {

@@ -229,6 +229,13 @@ class Validator {
       else if (!all_inside(s.floor, o.plan))
         error(where + "/plan", "the skylight reaches beyond the floor of its space", "keep it inside");
     }
+    const domain::Shade* shade = find_by_id(project_.shades, o.shade);
+    if (o.kind == Opening::Kind::skylight && shade != nullptr && shade->kind == Shade::Kind::slats)
+      error(where + "/shade", "level slats do not hang in a skylight",
+            "name a cloth, or leave the shade out");
+    const bool surrounded = o.reveal_m > 0.0 || o.overhang_m > 0.0 || o.fins_m > 0.0;
+    if (o.kind != Opening::Kind::window && surrounded)
+      error(where, "reveal, overhang and fins stand around windows only", "leave them out here");
     if (o.kind == Opening::Kind::inner_glazing && o.borrows_from.empty())
       missing(where + "/borrows_from", "nothing says what lies behind the inner glazing", "name a space");
   }

@@ -177,6 +177,24 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
       {"inner glazing to nowhere",
        [](Project&, Space& s, Design&) { s.openings[0].kind = Opening::Kind::inner_glazing; },
        "missing: /spaces/0/openings/0/borrows_from: "},
+      {"slats in a skylight",
+       [](Project& p, Space& s, Design&) {
+         Shade blind;
+         blind.id = "blind";
+         blind.kind = Shade::Kind::slats;
+         p.shades.push_back(blind);
+         s.openings[0].kind = Opening::Kind::skylight;
+         s.openings[0].plan = rectangle({1, 1}, {2, 2});
+         s.openings[0].shade = "blind";
+       },
+       "error: /spaces/0/openings/0/shade: "},
+      {"fins on a skylight",
+       [](Project&, Space& s, Design&) {
+         s.openings[0].kind = Opening::Kind::skylight;
+         s.openings[0].plan = rectangle({1, 1}, {2, 2});
+         s.openings[0].fins_m = 0.5;
+       },
+       "error: /spaces/0/openings/0: "},
       {"screen above ceiling", [](Project&, Space& s, Design&) { s.partitions[0].height_m = 2.8; },
        "error: /spaces/0/partitions/0/height: "},
       {"screen without length",

@@ -63,6 +63,7 @@ HALFLIGHT_WORDS(domain::ProjectType::Kind, "new_building", "addition", "alterati
 HALFLIGHT_WORDS(domain::CeilingType, "lay_in", "gypsum", "open", "concrete", "timber");
 HALFLIGHT_WORDS(domain::CeilingAccess, "tiles", "panels", "none");
 HALFLIGHT_WORDS(domain::Glazing::Kind, "clear", "diffusing");
+HALFLIGHT_WORDS(domain::Shade::Kind, "cloth", "slats");
 HALFLIGHT_WORDS(domain::Shade::Operation, "manual", "automatic", "fixed_open", "fixed_closed");
 HALFLIGHT_WORDS(domain::Opening::Kind, "window", "skylight", "inner_glazing");
 HALFLIGHT_WORDS(domain::Door::Latch, "left", "right");
@@ -247,10 +248,19 @@ inline constexpr std::string_view kTypeName<domain::Shade> = "shade";
 template <class V>
 void describe(V& v, domain::Shade& s) {
   v.required("id", s.id, Id{Thing::shade}, "Name within the project; openings that name it move as one.");
+  v.optional("kind", s.kind, Word<domain::Shade::Kind>{}, "A cloth, or level slats across windows.");
+  const bool cloth = s.kind == domain::Shade::Kind::cloth;
   v.with_default("openness", s.openness, Fraction{0.0, 0.5}, kPractice,
-                 "Share of the beam that passes straight through the cloth.");
+                 "Cloth: share of the beam that passes straight through.", cloth);
   v.with_default("diffuse_transmittance", s.diffuse_transmittance, Fraction{0.0, 0.9}, kPractice,
-                 "Share that passes scattered.");
+                 "Cloth: share that passes scattered.", cloth);
+  v.with_default("slat_width", s.slat_width_m, metres(0.005, 0.5), kPractice, "Slats: width of one.", !cloth);
+  v.with_default("slat_spacing", s.slat_spacing_m, metres(0.005, 0.5), kPractice,
+                 "Slats: from one to the next.", !cloth);
+  v.with_default("slat_tilt", s.slat_tilt_deg, degrees(-80, 80), kPractice,
+                 "Slats when drawn, from level; positive: the outer edge is the lower one.", !cloth);
+  v.with_default("slat_reflectance", s.slat_reflectance, Fraction{0.0, 0.95}, kPractice,
+                 "Slats: diffuse, both faces.", !cloth);
   v.with_default("reflectance_inside", s.reflectance_inside, Fraction{0.0, 0.95}, kPractice,
                  "Diffuse, seen from the room when closed.");
   v.with_default("operation", s.operation, Word<domain::Shade::Operation>{}, kPractice, "Who moves it.");
@@ -355,6 +365,15 @@ void describe(V& v, domain::Opening& o) {
              "Inner glazing: the space on the other side; its light is not carried across yet.");
   v.with_default("frame_fraction", o.frame_fraction, Fraction{0.0, 0.9}, kPractice,
                  "Share of the opening that is frame and passes no light.");
+  v.optional("reveal", o.reveal_m, metres(0, 2), "Window: depth of the wall in front of the glass.");
+  v.optional("overhang", o.overhang_m, metres(0, 20), "Window: how far a level slab above it reaches out.");
+  v.optional("overhang_above", o.overhang_above_m, metres(0, 20),
+             "Its underside above the head of the opening.");
+  v.optional("overhang_beyond", o.overhang_beyond_m, metres(0, 50), "How far it goes on past each jamb.");
+  v.optional("fins", o.fins_m, metres(0, 20), "Window: how far upright slabs at both jambs reach out.");
+  const bool surrounded = o.reveal_m > 0.0 || o.overhang_m > 0.0 || o.fins_m > 0.0;
+  v.with_default("surround_reflectance", o.surround_reflectance, Fraction{0.0, 0.95}, kPractice,
+                 "Diffuse, of reveal, overhang and fins.", surrounded);
 }
 
 template <>

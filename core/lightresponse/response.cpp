@@ -25,9 +25,9 @@ using RowMajor = Eigen::Matrix<float, Eigen::Dynamic, Eigen::Dynamic, Eigen::Row
 constexpr int kExchangeVersion = 1;
 constexpr int kFactorVersion = 1;
 constexpr int kDirectVersion = 1;
-constexpr int kOpeningVersion = 1;
-constexpr int kRowVersion = 1;
-constexpr int kSunVersion = 1;
+constexpr int kOpeningVersion = 2;
+constexpr int kRowVersion = 2;
+constexpr int kSunVersion = 2;
 
 std::vector<std::byte> bytes_of(std::span<const float> values) {
   const auto raw = std::as_bytes(values);
@@ -501,10 +501,10 @@ SunlitShares SpaceLight::sunlit(const PointSet& set, std::span<const Vector3> su
       }
       std::vector<std::int32_t> exits(rays.size(), -1);
       s.scene.enclosure.exit_opening(rays, exits);
-      std::vector<std::uint32_t> seen(rays.size());
+      std::vector<daylight::Outside::Seen> seen(rays.size());
       s.outside.look(rays, seen);
       for (std::size_t i = 0; i < rays.size(); ++i) {
-        if (exits[i] < 0 || seen[i] == s.outside.obstruction_bin()) continue;
+        if (exits[i] < 0 || seen[i].solid) continue;
         const std::int32_t g = group_of[static_cast<std::size_t>(exits[i])];
         if (g >= 0)
           share[static_cast<std::size_t>(g) * sun.size() + of[i].first] += static_cast<float>(of[i].second);
@@ -532,31 +532,38 @@ std::vector<float> SpaceLight::incident() const {
 
 std::vector<float> SpaceLight::sun_on_groups(std::span<const Vector3> sun) const {
   Stages& s = *stages_;
-  std::vector<float> share(s.scene.window_groups.size() * sun.size(), 0.0F);
-  for (std::size_t g = 0; g < s.scene.window_groups.size(); ++g) {
-    const daylight::WindowGroup& group = s.scene.window_groups[g];
-    for (const std::int32_t opening : group.openings) {
-      const Surface& surface = s.scene.enclosure.surfaces()[s.scene.enclosure.opening_surface(opening)];
-      const std::optional<Point2> middle = centroid(surface.region);
-      if (!middle) continue;
-      const Point3 at =
-          surface.corner + middle->x * surface.frame.x + middle->y * surface.frame.y + 1e-3 * group.outward;
-      std::vector<Ray> rays;
-      std::vector<std::size_t> of;
-      for (std::size_t t = 0; t < sun.size(); ++t) {
-        const Vector3 d = s.outside.compass().plan_from_world(sun[t]);
-        if (sun[t].z <= 0.0 || dot(d, group.outward) <= 0.0) continue;
-        rays.push_back({at, d});
-        of.push_back(t);
+  constexpr std::size_t points_each = 16;  // a share in steps of a sixteenth of an opening
+  KeyBuilder sun_key;
+  for (const Vector3& v : sun) sun_key.add(v.x).add(v.y).add(v.z);
+  const Hash key =
+      KeyBuilder().add("sun on openings").add(kSunVersion).add(s.openings).add(sun_key.key()).key();
+  return s.stored("direct sun on the openings", key, s.scene.window_groups.size() * sun.size(), [&] {
+    std::vector<float> share(s.scene.window_groups.size() * sun.size(), 0.0F);
+    s.context.executor.for_each(s.scene.window_groups.size(), [&](std::size_t g) {
+      const daylight::WindowGroup& group = s.scene.window_groups[g];
+      for (const std::int32_t opening : group.openings) {
+        const Surface& surface = s.scene.enclosure.surfaces()[s.scene.enclosure.opening_surface(opening)];
+        const std::vector<Point3> points =
+            daylight::points_on_opening(surface, 0x5e11U + static_cast<std::uint32_t>(opening), points_each);
+        const double each = surface.area_m2 / (group.area_m2 * static_cast<double>(points.size()));
+        for (const Point3 point : points) {
+          std::vector<Ray> rays;
+          std::vector<std::size_t> of;
+          for (std::size_t t = 0; t < sun.size(); ++t) {
+            const Vector3 d = s.outside.compass().plan_from_world(sun[t]);
+            if (sun[t].z <= 0.0 || dot(d, group.outward) <= 0.0) continue;
+            rays.push_back({point + 1e-3 * group.outward, d});
+            of.push_back(t);
+          }
+          std::vector<daylight::Outside::Seen> seen(rays.size());
+          s.outside.look(rays, seen);
+          for (std::size_t i = 0; i < rays.size(); ++i)
+            if (!seen[i].solid) share[g * sun.size() + of[i]] += static_cast<float>(each);
+        }
       }
-      std::vector<std::uint32_t> seen(rays.size());
-      s.outside.look(rays, seen);
-      for (std::size_t i = 0; i < rays.size(); ++i)
-        if (seen[i] != s.outside.obstruction_bin())
-          share[g * sun.size() + of[i]] += static_cast<float>(surface.area_m2 / group.area_m2);
-    }
-  }
-  return share;
+    });
+    return share;
+  });
 }
 
 double SpaceLight::leak_share() const {

@@ -84,8 +84,7 @@ class SpaceLight {
   [[nodiscard]] SunlitShares sunlit(const PointSet& set, std::span<const Vector3> sun) const;
   /// Illuminance on the outside of each window group per unit luminance of each bin, [group x bins + bin].
   [[nodiscard]] std::vector<float> incident() const;
-  /// Share of each group's glass that the sun reaches past obstructions, [group x instants + instant], 0 or 1
-  /// by the middle of each opening.
+  /// Share of each group's glass that the sun reaches past solids outside, [group x instants + instant].
   [[nodiscard]] std::vector<float> sun_on_groups(std::span<const Vector3> sun) const;
   /// Rays that met nothing, as a share of all (0 when everything came from the store).
   [[nodiscard]] double leak_share() const;

@@ -51,7 +51,7 @@ struct Lit {
   Context context{executor, *blobs, nullptr, {}};
   StageLog log;
   climate::SkyDivision sky{2};
-  daylight::Outside outside{sky, daylight::Compass(0.0), {}, 0.0};
+  daylight::Outside outside{sky, daylight::Compass(0.0), {}};
 };
 
 PointSet floor_grid(int n) {

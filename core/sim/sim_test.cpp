@@ -103,7 +103,7 @@ domain::LoadController controller() {
 struct Bench {
   explicit Bench(domain::Project p, CaseControl code = {}) : project(std::move(p)) {
     StudyInputs inputs{project, library, rules, {}, {}, {}, {}};
-    outside.emplace_back(sky, daylight::Compass(0.0), project.obstructions, 0.0);
+    outside.emplace_back(sky, daylight::Compass(0.0), std::span<const daylight::OutsideSolid>());
     Result<LitSpace> made =
         light_space(inputs, 0, outside[0], light_options(Accuracy::draft), sunny.sun, context, log);
     EXPECT_TRUE(made) << (made ? "" : to_text(made.error().front()));

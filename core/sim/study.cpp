@@ -140,8 +140,10 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
   std::vector<daylight::Outside> outside_of;
   for (const domain::Space& space : project.spaces) {
     const domain::Storey* storey = domain::find_by_id(project.storeys, space.storey);
-    outside_of.emplace_back(sky, daylight::Compass(project.site.plan_north_deg), project.obstructions,
-                            storey == nullptr ? 0.0 : storey->elevation_m);
+    std::vector<daylight::OutsideSolid> solids =
+        daylight::solids_of(project.obstructions, storey == nullptr ? 0.0 : storey->elevation_m);
+    daylight::add_surrounds(space, solids);
+    outside_of.emplace_back(sky, daylight::Compass(project.site.plan_north_deg), solids);
   }
   lightresponse::StageLog log;
   std::vector<LitSpace> lit;

@@ -1,0 +1,71 @@
+#pragma once
+#include "base/context.hpp"
+#include "base/time_axis.hpp"
+#include "climate/sky_division.hpp"
+#include "daylight/directions.hpp"
+#include "daylight/glazing.hpp"
+#include "domain/project.hpp"
+#include "domain/weather.hpp"
+#include "sim/lit_space.hpp"
+
+#include <cstddef>
+#include <span>
+#include <vector>
+
+#include <Eigen/Core>
+
+namespace halflight::sim {
+
+/// Glass and shade of each window group of a space.
+struct SpaceLaws {
+  std::vector<daylight::OpeningLaw> open;
+  std::vector<daylight::OpeningLaw> drawn;  ///< equal to open without a shade
+  std::vector<bool> has_shade;
+
+  SpaceLaws(const domain::Project& project, const LitSpace& lit);
+};
+
+/// Instants of a year that light is wanted at, day by day.
+struct DaylitInstants {
+  std::vector<Seconds> middle;  ///< of the interval that each stands for: weather and sky are taken there
+  std::vector<Vector3> sun;     ///< direct sun, true-north world axes; may be another instant of the interval
+  std::vector<std::size_t> day_begin;  ///< [366] index of the first instant of each day
+
+  void add(Seconds middle_s, Vector3 towards_sun);
+};
+
+/// One row of daylight through one window group in one shade state. Pointers must outlive it.
+struct DaylightLine {
+  /// `bare`, `reflected`: coefficients of the row and group by bin; `incident`: of the group.
+  DaylightLine(std::span<const float> bare, std::span<const float> reflected, std::span<const float> incident,
+               const daylight::OpeningLaw& its_law, const daylight::Outside& its_outside,
+               Vector3 its_outward);
+
+  Eigen::VectorXf sources;           ///< lx per cd/m2 of each source bin, glass and shade included
+  const float* reflected = nullptr;  ///< for reflected sun
+  // Reading per unit luminance of what the opening scatters.
+  double descending = 0.0;
+  double rising = 0.0;
+  const daylight::OpeningLaw* law = nullptr;
+  const daylight::Outside* outside = nullptr;
+  Vector3 outward;                      ///< building axes
+  const float* sun_share = nullptr;     ///< [instant] lightresponse::SunlitShares
+  const float* sun_on_group = nullptr;  ///< [instant]
+  float* out = nullptr;                 ///< [instant] lx
+
+  [[nodiscard]] double scattered(const daylight::Passage& passage) const {
+    return descending * passage.descending_per_sr + rising * passage.rising_per_sr;
+  }
+};
+
+/// Fills in `out` of every line for a weather year. Sky tiles are made one day at a time and serve all lines,
+/// whatever their space. `beam_lx`, `beam_w_m2`: normal to the beam, [instant].
+struct BeamYear {
+  std::vector<double> lx;
+  std::vector<double> w_m2;
+};
+BeamYear run_lines(const domain::Project& project, const climate::SkyDivision& sky,
+                   const domain::WeatherYear& weather, const DaylitInstants& instants,
+                   std::span<const DaylightLine> lines, const Context& context);
+
+}  // namespace halflight::sim
