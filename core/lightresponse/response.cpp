@@ -297,7 +297,7 @@ struct SpaceLight::Stages {
 
   [[nodiscard]] Hash set_key(const PointSet& set) const {
     KeyBuilder key;
-    key.add(set.points.size());
+    key.add(set.points.size()).add(set.wants_electric).add(set.of_each_point);
     for (const domain::ObservationPoint& point : set.points) {
       key.add(point.at.x).add(point.at.y).add(point.at.z);
       key.add(point.facing.x).add(point.facing.y).add(point.facing.z);
@@ -306,24 +306,26 @@ struct SpaceLight::Stages {
     return key.key();
   }
 
-  /// Nothing when the room cannot be lit.
-  [[nodiscard]] std::optional<PointRows> compute_rows(const PointSet& set, PointRows rows) {
-    fix_matrix_blocking();
-    if (!need_factor()) return std::nullopt;
-    need_direct();
-    const bool has_daylight = rows.groups > 0;
-    if (has_daylight) need_openings();
-    const auto n = static_cast<Eigen::Index>(patch_count());
-    const auto points = static_cast<Eigen::Index>(set.points.size());
+  /// Where points observe from and how they see every patch.
+  struct Gathered {
+    std::vector<Point3> origins;
+    std::vector<bool> open;    // in free air
+    RowMajor adjoint;          // points x N: times direct illuminance of patches = reflected reading
+    RowMajor mean_difference;  // 1 x N, half the difference of two independent gathers of the mean point
+  };
 
-    std::vector<Point3> origins(set.points.size());
-    std::vector<bool> open(set.points.size(), true);
+  [[nodiscard]] Gathered gathered_at(const PointSet& set) const {
+    const auto points = static_cast<Eigen::Index>(set.points.size());
+    Gathered at{std::vector<Point3>(set.points.size()),
+                std::vector<bool>(set.points.size(), true),
+                RowMajor(points, static_cast<Eigen::Index>(patch_count())),
+                {}};
     std::vector<GatherPoint> gather_points;
     for (std::size_t i = 0; i < set.points.size(); ++i) {
       const ObservationOrigin origin =
           scene.enclosure.observation_origin(set.points[i].at, set.points[i].facing);
-      origins[i] = origin.position;
-      open[i] = origin.state == ObservationOrigin::State::clear;
+      at.origins[i] = origin.position;
+      at.open[i] = origin.state == ObservationOrigin::State::clear;
       gather_points.push_back(
           {set.points[i].at, set.points[i].facing, response_of(set.points[i].weighting), 0});
     }
@@ -333,21 +335,24 @@ struct SpaceLight::Stages {
     for (GatherPoint& point : gather_points) point.scramble = 1;
     const Eigen::MatrixXd second = gather(context, scene.enclosure, gather_points, half).weights;
     RowMajor weights = (0.5 * (first + second)).cast<float>();
-    const RowMajor mean_difference = (0.5 * (first - second)).colwise().mean().cast<float>();
+    at.mean_difference = (0.5 * (first - second)).colwise().mean().cast<float>();
     for (Eigen::Index i = 0; i < points; ++i)
-      if (!open[static_cast<std::size_t>(i)]) weights.row(i).setZero();
-    RowMajor adjoint(points, n);
+      if (!at.open[static_cast<std::size_t>(i)]) weights.row(i).setZero();
     context.executor.for_each(set.points.size(), [&](std::size_t i) {
       const auto row = static_cast<Eigen::Index>(i);
-      adjoint.row(row).noalias() = weights.row(row) * reflected_by_direct;
+      at.adjoint.row(row).noalias() = weights.row(row) * reflected_by_direct;
     });
+    return at;
+  }
 
+  void add_electric(const PointSet& set, const Gathered& at, PointRows& rows) {
+    need_direct();
     const auto columns = static_cast<Eigen::Index>(rows.columns);
-    rows.electric.assign(static_cast<std::size_t>(points * columns), 0.0F);
+    rows.electric.assign(set.points.size() * rows.columns, 0.0F);
     context.executor.for_each(set.points.size(), [&](std::size_t i) {
-      if (!open[i]) return;
+      if (!at.open[i]) return;
       const Eigen::Matrix<float, 1, Eigen::Dynamic> reflected =
-          adjoint.row(static_cast<Eigen::Index>(i)) * patch_direct;
+          at.adjoint.row(static_cast<Eigen::Index>(i)) * patch_direct;
       std::vector<Segment> segments;
       std::vector<double> lx;
       std::vector<std::uint8_t> hidden;
@@ -357,8 +362,8 @@ struct SpaceLight::Stages {
         EmittingPoints emitting(source);
         segments.clear();
         lx.clear();
-        add_segments(source, emitting, origins[i], set.points[i].facing, &set.points[i].weighting, segments,
-                     lx);
+        add_segments(source, emitting, at.origins[i], set.points[i].facing, &set.points[i].weighting,
+                     segments, lx);
         hidden.assign(segments.size(), 0);
         scene.enclosure.occluded(segments, hidden);
         double direct_lx = 0.0;
@@ -368,28 +373,52 @@ struct SpaceLight::Stages {
             static_cast<float>(direct_lx) + reflected[static_cast<Eigen::Index>(c)];
       }
     });
-    const RowMajor reflected_mean = adjoint.colwise().mean() * patch_direct;
+    const RowMajor reflected_mean = at.adjoint.colwise().mean() * patch_direct;
     rows.electric_reflected.assign(reflected_mean.data(), reflected_mean.data() + columns);
-    const RowMajor error = (mean_difference * reflected_by_direct) * patch_direct;
+    const RowMajor error = (at.mean_difference * reflected_by_direct) * patch_direct;
     rows.electric_error.resize(rows.columns);
     for (Eigen::Index c = 0; c < columns; ++c)
       rows.electric_error[static_cast<std::size_t>(c)] = std::abs(error(0, c));
+  }
 
-    if (has_daylight) {
-      const std::size_t width = daylight_width();
-      const RowMajor mean = adjoint.colwise().mean();
-      const RowMajor reflected = mean * patch_daylight;
-      rows.daylight_reflected.assign(reflected.data(), reflected.data() + width);
-      std::vector<daylight::Target> targets;
-      for (std::size_t i = 0; i < set.points.size(); ++i)
-        if (open[i])
-          targets.push_back({origins[i], set.points[i].facing, 1.0 / static_cast<double>(set.points.size()),
-                             &observed, &set.points[i].weighting});
-      rows.daylight.assign(width, 0.0F);
+  void add_daylight(const PointSet& set, const Gathered& at, PointRows& rows) {
+    need_openings();
+    const std::size_t width = daylight_width();
+    const RowMajor reflected = set.of_each_point ? RowMajor(at.adjoint * patch_daylight)
+                                                 : RowMajor(at.adjoint.colwise().mean() * patch_daylight);
+    rows.daylight_reflected.assign(reflected.data(), reflected.data() + reflected.size());
+    rows.daylight = rows.daylight_reflected;
+    const auto add_direct = [&](std::size_t row, std::span<const daylight::Target> targets) {
+      std::vector<float> straight(width, 0.0F);
       daylight::add_direct_coefficients(scene.enclosure, outside, scene.window_groups, targets,
-                                        4 * options.opening_samples, 0xd1ecU, rows.daylight);
-      for (std::size_t k = 0; k < width; ++k) rows.daylight[k] += rows.daylight_reflected[k];
+                                        4 * options.opening_samples,
+                                        0xd1ecU + static_cast<std::uint32_t>(row) * 0x2545f491U, straight);
+      for (std::size_t k = 0; k < width; ++k) rows.daylight[row * width + k] += straight[k];
+    };
+    const auto target = [&](std::size_t i, double weight) {
+      return daylight::Target{at.origins[i], set.points[i].facing, weight, &observed,
+                              &set.points[i].weighting};
+    };
+    if (set.of_each_point) {
+      context.executor.for_each(set.points.size(), [&](std::size_t i) {
+        const std::vector<daylight::Target> one = {target(i, 1.0)};
+        if (at.open[i]) add_direct(i, one);
+      });
+    } else {
+      std::vector<daylight::Target> all;
+      for (std::size_t i = 0; i < set.points.size(); ++i)
+        if (at.open[i]) all.push_back(target(i, 1.0 / static_cast<double>(set.points.size())));
+      add_direct(0, all);
     }
+  }
+
+  /// Nothing when the room cannot be lit.
+  [[nodiscard]] std::optional<PointRows> compute_rows(const PointSet& set, PointRows rows) {
+    fix_matrix_blocking();
+    if (!need_factor()) return std::nullopt;
+    const Gathered at = gathered_at(set);
+    if (set.wants_electric) add_electric(set, at, rows);
+    if (rows.groups > 0) add_daylight(set, at, rows);
     return rows;
   }
 
@@ -419,10 +448,11 @@ Result<PointRows> SpaceLight::rows(const PointSet& set) const {
   Stages& s = *stages_;
   PointRows rows;
   rows.points = set.points.size();
-  rows.columns = s.scene.columns.size();
+  rows.columns = set.wants_electric ? s.scene.columns.size() : 0;
   rows.bins = s.outside.bin_count();
   rows.groups = set.wants_daylight ? s.scene.window_groups.size() : 0;
-  const std::size_t width = rows.groups * rows.bins;
+  rows.daylight_rows = rows.groups == 0 ? 0 : set.of_each_point ? rows.points : 1;
+  const std::size_t width = rows.daylight_rows * rows.groups * rows.bins;
   KeyBuilder key;
   key.add("rows")
       .add(kRowVersion)
@@ -457,60 +487,87 @@ Result<PointRows> SpaceLight::rows(const PointSet& set) const {
   return rows;
 }
 
+namespace {
+
+Hash key_of_sun(std::span<const Vector3> sun) {
+  KeyBuilder key;
+  for (const Vector3& v : sun) key.add(v.x).add(v.y).add(v.z);
+  return key.key();
+}
+
+}  // namespace
+
+Hash SpaceLight::sunlit_key(const PointSet& set, std::span<const Vector3> sun) const {
+  KeyBuilder key;
+  key.add("sun").add(kSunVersion).add(stages_->set_key(set)).add(stages_->openings).add(key_of_sun(sun));
+  return key.key();
+}
+
 SunlitShares SpaceLight::sunlit(const PointSet& set, std::span<const Vector3> sun) const {
   Stages& s = *stages_;
-  SunlitShares result;
-  result.instants = sun.size();
-  result.groups = s.scene.window_groups.size();
-  KeyBuilder sun_key;
-  for (const Vector3& v : sun) sun_key.add(v.x).add(v.y).add(v.z);
-  KeyBuilder key;
-  key.add("sun").add(kSunVersion).add(s.set_key(set)).add(s.openings).add(sun_key.key());
-  result.share = s.stored("direct sun of a point set", key.key(), result.groups * result.instants, [&] {
-    std::vector<float> share(result.groups * result.instants, 0.0F);
-    std::vector<std::int32_t> group_of(static_cast<std::size_t>(s.scene.enclosure.opening_count()), -1);
-    for (std::size_t g = 0; g < result.groups; ++g)
-      for (const std::int32_t opening : s.scene.window_groups[g].openings)
-        group_of[static_cast<std::size_t>(opening)] = static_cast<std::int32_t>(g);
-    std::vector<Point3> origins;
-    std::vector<std::size_t> index;
-    for (std::size_t i = 0; i < set.points.size(); ++i) {
-      const ObservationOrigin origin =
-          s.scene.enclosure.observation_origin(set.points[i].at, set.points[i].facing);
-      if (origin.state != ObservationOrigin::State::clear) continue;
-      origins.push_back(origin.position);
-      index.push_back(i);
+  SunlitShares result{sun.size(), s.scene.window_groups.size(), {}};
+  const std::size_t rows = set.of_each_point ? set.points.size() : 1;
+  result.share = s.stored("direct sun of a point set", sunlit_key(set, sun),
+                          rows * result.groups * result.instants, [&] { return sunlit_now(set, sun).share; });
+  return result;
+}
+
+SunlitShares SpaceLight::sunlit_now(const PointSet& set, std::span<const Vector3> sun) const {
+  const Stages& s = *stages_;
+  SunlitShares result{sun.size(), s.scene.window_groups.size(), {}};
+  const std::size_t rows = set.of_each_point ? set.points.size() : 1;
+  result.share.assign(rows * result.groups * result.instants, 0.0F);
+  std::vector<std::int32_t> group_of(static_cast<std::size_t>(s.scene.enclosure.opening_count()), -1);
+  for (std::size_t g = 0; g < result.groups; ++g)
+    for (const std::int32_t opening : s.scene.window_groups[g].openings)
+      group_of[static_cast<std::size_t>(opening)] = static_cast<std::int32_t>(g);
+  std::vector<Point3> origins;
+  std::vector<std::size_t> index;
+  for (std::size_t i = 0; i < set.points.size(); ++i) {
+    const ObservationOrigin origin =
+        s.scene.enclosure.observation_origin(set.points[i].at, set.points[i].facing);
+    if (origin.state != ObservationOrigin::State::clear) continue;
+    origins.push_back(origin.position);
+    index.push_back(i);
+  }
+  constexpr std::size_t chunk = 1024;
+  s.context.executor.for_each((sun.size() + chunk - 1) / chunk, [&](std::size_t block) {
+    struct Share {
+      std::size_t row;
+      std::size_t instant;
+      double weight;
+    };
+    std::vector<Ray> rays;
+    std::vector<Share> of;
+    for (std::size_t t = block * chunk; t < std::min(sun.size(), (block + 1) * chunk); ++t) {
+      if (sun[t].z <= 0.0) continue;
+      const Vector3 d = s.outside.compass().plan_from_world(sun[t]);
+      const bool faces_a_group = std::any_of(s.scene.window_groups.begin(), s.scene.window_groups.end(),
+                                             [&](const auto& g) { return dot(g.outward, d) > 0.0; });
+      if (!faces_a_group) continue;
+      for (std::size_t i = 0; i < origins.size(); ++i) {
+        const double cosine = dot(d, set.points[index[i]].facing);
+        const double weight = set.points[index[i]].weighting.response(cosine) * cosine;
+        if (cosine <= 0.0 || weight <= 0.0) continue;
+        rays.push_back({origins[i], d});
+        if (set.of_each_point)
+          of.push_back({index[i], t, weight});
+        else
+          of.push_back({0, t, weight / static_cast<double>(set.points.size())});
+      }
     }
-    constexpr std::size_t chunk = 1024;
-    s.context.executor.for_each((sun.size() + chunk - 1) / chunk, [&](std::size_t block) {
-      std::vector<Ray> rays;
-      std::vector<std::pair<std::size_t, double>> of;  // instant, weight
-      for (std::size_t t = block * chunk; t < std::min(sun.size(), (block + 1) * chunk); ++t) {
-        if (sun[t].z <= 0.0) continue;
-        const Vector3 d = s.outside.compass().plan_from_world(sun[t]);
-        const bool faces_a_group = std::any_of(s.scene.window_groups.begin(), s.scene.window_groups.end(),
-                                               [&](const auto& g) { return dot(g.outward, d) > 0.0; });
-        if (!faces_a_group) continue;
-        for (std::size_t i = 0; i < origins.size(); ++i) {
-          const double cosine = dot(d, set.points[index[i]].facing);
-          const double weight = set.points[index[i]].weighting.response(cosine) * cosine;
-          if (cosine <= 0.0 || weight <= 0.0) continue;
-          rays.push_back({origins[i], d});
-          of.emplace_back(t, weight / static_cast<double>(set.points.size()));
-        }
-      }
-      std::vector<std::int32_t> exits(rays.size(), -1);
-      s.scene.enclosure.exit_opening(rays, exits);
-      std::vector<daylight::Outside::Seen> seen(rays.size());
-      s.outside.look(rays, seen);
-      for (std::size_t i = 0; i < rays.size(); ++i) {
-        if (exits[i] < 0 || seen[i].solid) continue;
-        const std::int32_t g = group_of[static_cast<std::size_t>(exits[i])];
-        if (g >= 0)
-          share[static_cast<std::size_t>(g) * sun.size() + of[i].first] += static_cast<float>(of[i].second);
-      }
-    });
-    return share;
+    std::vector<std::int32_t> exits(rays.size(), -1);
+    s.scene.enclosure.exit_opening(rays, exits);
+    std::vector<daylight::Outside::Seen> seen(rays.size());
+    s.outside.look(rays, seen);
+    for (std::size_t i = 0; i < rays.size(); ++i) {
+      if (exits[i] < 0 || seen[i].solid) continue;
+      const std::int32_t g = group_of[static_cast<std::size_t>(exits[i])];
+      if (g >= 0)
+        result
+            .share[(of[i].row * result.groups + static_cast<std::size_t>(g)) * sun.size() + of[i].instant] +=
+            static_cast<float>(of[i].weight);
+    }
   });
   return result;
 }
@@ -533,10 +590,8 @@ std::vector<float> SpaceLight::incident() const {
 std::vector<float> SpaceLight::sun_on_groups(std::span<const Vector3> sun) const {
   Stages& s = *stages_;
   constexpr std::size_t points_each = 16;  // a share in steps of a sixteenth of an opening
-  KeyBuilder sun_key;
-  for (const Vector3& v : sun) sun_key.add(v.x).add(v.y).add(v.z);
   const Hash key =
-      KeyBuilder().add("sun on openings").add(kSunVersion).add(s.openings).add(sun_key.key()).key();
+      KeyBuilder().add("sun on openings").add(kSunVersion).add(s.openings).add(key_of_sun(sun)).key();
   return s.stored("direct sun on the openings", key, s.scene.window_groups.size() * sun.size(), [&] {
     std::vector<float> share(s.scene.window_groups.size() * sun.size(), 0.0F);
     s.context.executor.for_each(s.scene.window_groups.size(), [&](std::size_t g) {

@@ -39,7 +39,9 @@ class StageLog {
 /// Points that are asked for together and stored together: the grid of a task area, an egress path, a sensor.
 struct PointSet {
   std::vector<domain::ObservationPoint> points;
-  bool wants_daylight = false;  ///< also the mean row's response to sky and sun
+  bool wants_electric = true;
+  bool wants_daylight = false;  ///< also the response to sky and sun: of the mean over points,
+  bool of_each_point = false;   ///< or of every point by itself
 };
 
 /// Rows of the light response. Single precision: stored and used alike, so that a run from the store cannot
@@ -49,25 +51,37 @@ struct PointRows {
   std::size_t columns = 0;
   std::size_t groups = 0;
   std::size_t bins = 0;
+  std::size_t daylight_rows = 0;      ///< 0, 1 (the mean over points) or one a point
   std::vector<float> electric;        ///< [point x columns + column], lx at full output, initial
   std::vector<float> electric_error;  ///< [column], numerical standard error of the mean over points, lx
   std::vector<float>
       electric_reflected;  ///< [column], mean over points of the part that arrives reflected, lx
-  /// Mean over points: reading per unit luminance of each bin through each group's bare opening, in all and
-  /// the part that arrives after reflection inside, [group x bins + bin], lx per cd/m2.
+  /// Reading per unit luminance of each bin through each group's bare opening, in all and the part that
+  /// arrives after reflection inside, [(row x groups + group) x bins + bin], lx per cd/m2.
   std::vector<float> daylight;
   std::vector<float> daylight_reflected;
 
   [[nodiscard]] std::span<const float> electric_of(std::size_t point) const {
     return std::span(electric).subspan(point * columns, columns);
   }
+  /// Coefficients by bin of one row and group.
+  [[nodiscard]] std::span<const float> daylight_of(std::size_t row, std::size_t group) const {
+    return std::span(daylight).subspan((row * groups + group) * bins, bins);
+  }
+  [[nodiscard]] std::span<const float> daylight_reflected_of(std::size_t row, std::size_t group) const {
+    return std::span(daylight_reflected).subspan((row * groups + group) * bins, bins);
+  }
 };
 
-/// Direct sun: for each instant of a series, which share of a set's points sees the sun through each group.
+/// Direct sun: for each instant of a series, what of it a set's points see through each group.
 struct SunlitShares {
   std::size_t instants = 0;
   std::size_t groups = 0;
-  std::vector<float> share;  ///< [group x instants + instant]: mean over points of visible x R x cosine
+  /// Visible x R x cosine of the mean over points, or of each; [(row x groups + group) x instants + instant].
+  std::vector<float> share;
+  [[nodiscard]] std::span<const float> of(std::size_t row, std::size_t group) const {
+    return std::span(share).subspan((row * groups + group) * instants, instants);
+  }
 };
 
 /// The light of one space, computed on demand. Safe from any thread.
@@ -82,6 +96,10 @@ class SpaceLight {
   [[nodiscard]] Result<PointRows> rows(const PointSet& set) const;
   /// `sun`: unit vectors towards the sun in true-north world axes, one an instant; below the horizon gives 0.
   [[nodiscard]] SunlitShares sunlit(const PointSet& set, std::span<const Vector3> sun) const;
+  /// The same without the store, for what is wanted once.
+  [[nodiscard]] SunlitShares sunlit_now(const PointSet& set, std::span<const Vector3> sun) const;
+  /// Hash of all that `sunlit` depends on.
+  [[nodiscard]] Hash sunlit_key(const PointSet& set, std::span<const Vector3> sun) const;
   /// Illuminance on the outside of each window group per unit luminance of each bin, [group x bins + bin].
   [[nodiscard]] std::vector<float> incident() const;
   /// Share of each group's glass that the sun reaches past solids outside, [group x instants + instant].

@@ -14,6 +14,7 @@
 #include <map>
 #include <optional>
 #include <set>
+#include <string>
 
 namespace halflight::report {
 namespace {
@@ -288,6 +289,32 @@ void write_scenes(Markup& page, const results::SpaceStudy& s) {
   }
 }
 
+void write_availability(Markup& page, const results::SpaceStudy& s) {
+  if (!s.daylight_availability) return;
+  const results::DaylightAvailability& a = *s.daylight_availability;
+  Table table{"Daylight on the floor",
+              std::to_string(a.points) + " points at " + wording::rounded(a.height_m, -2) + " m, at most " +
+                  wording::rounded(a.spacing_m, -2) + " m apart, " + wording::rounded(a.border_m, -2) +
+                  " m clear of the walls; first weather year",
+              {"measure", Cell("value", "n")},
+              {}};
+  const auto share = [](double value) { return Cell(wording::rounded(100.0 * value, 0) + " %", "n"); };
+  table.add({"spatial daylight autonomy (LM-83): area with 300 lx in half of the hours from 8 to 18",
+             share(a.spatial_daylight_autonomy)});
+  table.add({"annual sunlight exposure (LM-83): area with direct sun above 1,000 lx for over 250 h",
+             share(a.annual_sunlight_exposure)});
+  table.add({"hours below 100 lx, mean over the area", share(a.below_100_lx)});
+  table.add({"hours from 100 to 300 lx", share(a.from_100_to_300_lx)});
+  table.add({"hours from 300 to 3,000 lx", share(a.from_300_to_3000_lx)});
+  table.add({"hours above 3,000 lx", share(a.above_3000_lx)});
+  table.add({"half of the area, in half of the daylight hours (EN 17037)",
+             Cell(wording::printed(a.half_of_points_lx, "lx"), "n")});
+  table.add({"95 % of the area, in half of the daylight hours",
+             Cell(wording::printed(a.nearly_all_points_lx, "lx"), "n")});
+  table.add({"recommendation of EN 17037 that both reach", Cell(a.recommendation, "n")});
+  write(page, table);
+}
+
 void write_daylight(Markup& page, const results::SpaceStudy& s, const Space* space) {
   Table table{"Daylight",
               "share of the open hours in which daylight alone, shades as used, holds the target",
@@ -299,6 +326,7 @@ void write_daylight(Markup& page, const results::SpaceStudy& s, const Space* spa
                Cell(wording::rounded(100.0 * d.hours_above_target_fraction, 0) + " %", "n")});
   }
   write(page, table);
+  write_availability(page, s);
   Table zones{"Daylight zones",
               "as the adopted code counts them",
               {"zone", "kind", Cell("depth", "n"), Cell("head height", "n"), Cell("area", "n"),

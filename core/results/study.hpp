@@ -84,6 +84,29 @@ struct GroupLight {
   std::vector<TaskAreaLight> task_areas;
 };
 
+/// What daylight alone does on a grid over the floor through one year of weather, the first one studied.
+struct DaylightAvailability {
+  int points = 0;
+  double height_m = 0.0;   ///< of the grid
+  double border_m = 0.0;   ///< band along the walls that is left out
+  double spacing_m = 0.0;  ///< largest
+  /// LM-83: share of the points with 300 lx in half of the hours from 8 to 18 by the clock, shades drawn by
+  /// its rule; and with more than 250 of those hours of direct sun above 1,000 lx, shades open.
+  double spatial_daylight_autonomy = 0.0;
+  double annual_sunlight_exposure = 0.0;
+  /// Useful daylight illuminance: share of the same hours, mean over the points, below 100 lx, from there to
+  /// 300, to 3,000, and above; shades as for the autonomy.
+  double below_100_lx = 0.0;
+  double from_100_to_300_lx = 0.0;
+  double from_300_to_3000_lx = 0.0;
+  double above_3000_lx = 0.0;
+  /// EN 17037: what half of the points, and 95 % of them, have in half of the hours with the sun up; shades
+  /// open.
+  double half_of_points_lx = 0.0;
+  double nearly_all_points_lx = 0.0;
+  std::string recommendation;  ///< "none", "minimum", "medium" or "high"
+};
+
 struct DaylightOnTask {
   std::string task_area;
   double hours_above_target_fraction = 0.0;  ///< of the open hours, by daylight alone with shades as used
@@ -173,7 +196,8 @@ struct SpaceStudy {
   std::string not_studied_because;
   std::vector<GroupLight> electric;
   std::vector<DaylightOnTask> daylight;
-  std::vector<Estimate> daylight_intervals;  ///< of each entry's fraction
+  std::optional<DaylightAvailability> daylight_availability;  ///< nothing without windows
+  std::vector<Estimate> daylight_intervals;                   ///< of each entry's fraction
   std::vector<EgressState> egress;
   int step_s = 300;
   PerCase<CaseYear> cases;

@@ -201,6 +201,24 @@ void space(Visitor& v, const SpaceStudy& s) {
     v.number("hours_above_target_fraction", d.hours_above_target_fraction);
     v.end_object();
   });
+  if (s.daylight_availability) {
+    const DaylightAvailability& a = *s.daylight_availability;
+    v.begin_object("daylight_availability");
+    v.number("points", a.points);
+    v.number("height_m", a.height_m);
+    v.number("border_m", a.border_m);
+    v.number("spacing_m", a.spacing_m);
+    v.number("spatial_daylight_autonomy", a.spatial_daylight_autonomy);
+    v.number("annual_sunlight_exposure", a.annual_sunlight_exposure);
+    v.number("below_100_lx", a.below_100_lx);
+    v.number("from_100_to_300_lx", a.from_100_to_300_lx);
+    v.number("from_300_to_3000_lx", a.from_300_to_3000_lx);
+    v.number("above_3000_lx", a.above_3000_lx);
+    v.number("half_of_points_lx", a.half_of_points_lx);
+    v.number("nearly_all_points_lx", a.nearly_all_points_lx);
+    v.text("recommendation", a.recommendation);
+    v.end_object();
+  }
   array(v, "daylight_zones", s.daylight_zones, [&](const DaylightZone& z) {
     static constexpr const char* kKinds[] = {"primary", "secondary", "toplit"};
     v.begin_object("");

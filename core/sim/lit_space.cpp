@@ -1,6 +1,7 @@
 #include "sim/lit_space.hpp"
 
 #include "base/units.hpp"
+#include "sim/daylight_availability.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -214,6 +215,10 @@ Result<LitSpace> light_space(const StudyInputs& inputs, std::size_t space_index,
   lit.plan_rows = std::move(plan_rows.front());
 
   if (!lit.scene.window_groups.empty()) {
+    lit.grid_set = availability_points(lit.scene.enclosure, lit.plan_height_m);
+    Result<lightresponse::PointRows> grid = light.rows(lit.grid_set);
+    if (!grid) return tl::unexpected(std::move(grid.error()));
+    lit.grid_rows = *std::move(grid);
     lit.incident = light.incident();
     lit.sun_on_groups = light.sun_on_groups(sun);
     for (const auto& set : lit.task_sets) lit.task_sun.push_back(light.sunlit(set, sun));

@@ -46,7 +46,9 @@ struct LitSpace {
   double plan_height_m = 0.75;
   double plan_step_m = 0.5;             ///< of an axis-parallel grid over the floor's bounding box
   std::vector<std::size_t> plan_cells;  ///< cell of each plan row, row by row from the south
-  std::vector<float> incident;          ///< [group x bins]
+  lightresponse::PointSet grid_set;     ///< of daylight availability; empty without windows
+  lightresponse::PointRows grid_rows;
+  std::vector<float> incident;  ///< [group x bins]
   // Direct sun by 5-minute step of the year (mid-step): task areas first, then sensors.
   std::vector<lightresponse::SunlitShares> task_sun;
   std::vector<lightresponse::SunlitShares> sensor_sun;

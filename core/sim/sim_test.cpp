@@ -449,7 +449,10 @@ TEST(Study, DroppingAShadeRecomputesNoLight) {
   project.shades[0].operation = domain::Shade::Operation::fixed_closed;
   const results::Study drawn = study_of(project, 1, 2, 2, 1.0, *pool, *blobs, bright);
   ASSERT_FALSE(drawn.cache.stages.empty());
-  for (const auto& stage : drawn.cache.stages) EXPECT_EQ(stage.computed, 0) << stage.name;
+  for (const auto& stage : drawn.cache.stages) {
+    if (stage.name == "daylight availability") continue;  // a year of shaded daylight, not light
+    EXPECT_EQ(stage.computed, 0) << stage.name;
+  }
   // What came from the store is what a study from nothing finds; and the shade matters.
   const auto nothing = make_memory_blob_store();
   const results::Study fresh = study_of(project, 1, 2, 2, 1.0, *pool, *nothing, bright);
@@ -461,6 +464,43 @@ TEST(Study, DroppingAShadeRecomputesNoLight) {
   const results::Study by_hand = study_of(project, 1, 2, 2, 1.0, *pool, *blobs, bright);
   EXPECT_GT(by_hand.totals.kwh[3].mean, 1.01 * open.totals.kwh[3].mean);
   EXPECT_LT(by_hand.totals.kwh[3].mean, 0.99 * drawn.totals.kwh[3].mean);
+}
+
+TEST(DaylightAvailability, AYearOfOneSkyCountsAsItMust) {
+  // The same overcast sky in every hour from 6 to 18: the room has light in each of the ten hours or in none,
+  // by point; without beam there is no exposure and no shade moves.
+  domain::Project project = with_daylight();
+  project.shades[0].operation = domain::Shade::Operation::manual;
+  const auto pool = make_pool_executor(0);
+  const auto blobs = make_memory_blob_store();
+  const auto of = [&](double beam, double diffuse) {
+    return *study_of(project, 1, 1, 2, 1.0, *pool, *blobs, year_of(beam, diffuse))
+                .spaces[0]
+                .daylight_availability;
+  };
+  const results::DaylightAvailability dull = of(0.0, 200.0);
+  EXPECT_EQ(dull.annual_sunlight_exposure, 0.0);
+  EXPECT_GT(dull.spatial_daylight_autonomy, 0.2);
+  EXPECT_LT(dull.spatial_daylight_autonomy, 1.0);
+  EXPECT_NEAR(dull.below_100_lx + dull.from_100_to_300_lx + dull.from_300_to_3000_lx + dull.above_3000_lx,
+              1.0, 1e-12);
+  EXPECT_EQ(dull.points, 144) << "9.4 by 5.4 m in cells of at most 0.6 m";
+  // Twice the light: what a point reaches in half of the hours doubles.
+  const results::DaylightAvailability bright = of(0.0, 400.0);
+  EXPECT_GT(bright.half_of_points_lx, 1.8 * dull.half_of_points_lx);
+  EXPECT_GE(bright.spatial_daylight_autonomy, dull.spatial_daylight_autonomy);
+  EXPECT_LE(bright.below_100_lx, dull.below_100_lx);
+  EXPECT_GT(bright.half_of_points_lx, bright.nearly_all_points_lx);
+  // With sun on the south window the shade comes down by the rule and takes light away; the exposure sees it.
+  const results::DaylightAvailability sunny = of(600.0, 200.0);
+  EXPECT_GT(sunny.annual_sunlight_exposure, 0.1);
+  project.shades[0].operation = domain::Shade::Operation::fixed_open;
+  const results::DaylightAvailability never = of(600.0, 200.0);
+  EXPECT_EQ(never.annual_sunlight_exposure, sunny.annual_sunlight_exposure);
+  EXPECT_GT(never.spatial_daylight_autonomy, sunny.spatial_daylight_autonomy);
+  EXPECT_EQ(never.half_of_points_lx, sunny.half_of_points_lx) << "EN 17037 with shades open";
+  project.shades[0].operation = domain::Shade::Operation::fixed_closed;
+  EXPECT_LT(of(0.0, 200.0).spatial_daylight_autonomy, dull.spatial_daylight_autonomy);
 }
 
 TEST(Study, MovingAPhotosensorMakesOneNewRow) {

@@ -6,6 +6,7 @@
 #include "codes/code_minimum.hpp"
 #include "codes/zones.hpp"
 #include "energy/estimate.hpp"
+#include "sim/daylight_availability.hpp"
 #include "sim/kept_years.hpp"
 #include "sim/space_results.hpp"
 
@@ -177,6 +178,16 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
     daylight_by_year.push_back(daylight_year(project, lit, outside_of, sky, weather[y], sunny, context));
   }
   context.report("daylight", weather.size(), weather.size());
+
+  std::size_t next_lit = 0;
+  for (results::SpaceStudy& one : study.spaces) {
+    if (!one.studied) continue;
+    context.report("daylight on the floor", next_lit, lit.size());
+    const LitSpace& space = lit[next_lit++];
+    one.daylight_availability = daylight_availability(project, space, outside_of[space.index], sky, track,
+                                                      weather.front(), light, context, log);
+  }
+  context.report("daylight on the floor", lit.size(), lit.size());
 
   const Design* proposal = domain::find_design(project, Design::Role::proposal);
   const Design empty_design;

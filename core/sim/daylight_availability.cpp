@@ -1,0 +1,265 @@
+#include "sim/daylight_availability.hpp"
+
+#include "sim/daylight_lines.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstring>
+
+namespace halflight::sim {
+
+namespace {
+
+// Raise when a method here changes what it gives.
+constexpr int kVersion = 1;
+
+constexpr double kBorder_m = 0.3;   // 1 ft (LM-83, from memory)
+constexpr double kSpacing_m = 0.6;  // 2 ft
+// LM-83-12, from memory: shades of a group are drawn in an hour when more than this share of the points has
+// direct sun of this much through it.
+constexpr double kShadeShare = 0.02;
+constexpr double kDirectSun_lx = 1000.0;
+constexpr double kAutonomous_lx = 300.0;
+constexpr double kExposed_h = 250.0;
+constexpr Seconds kFrom = 8 * kHour;
+constexpr Seconds kUntil = 18 * kHour;
+
+/// EN 17037:2018, table A.1, from memory: half of the plane, and 95 % of it, for half of the daylight hours.
+struct Recommendation {
+  const char* name;
+  double half_lx;
+  double nearly_all_lx;
+};
+constexpr std::array<Recommendation, 3> kRecommendations = {
+    {{"high", 750.0, 500.0}, {"medium", 500.0, 300.0}, {"minimum", 300.0, 100.0}}};
+
+/// When a window group's shade is drawn.
+enum class Drawn { never, in_the_sun, always };
+std::vector<Drawn> shades_of(const domain::Project& project, const LitSpace& lit) {
+  std::vector<Drawn> drawn;
+  for (const daylight::WindowGroup& group : lit.scene.window_groups) {
+    if (group.shade < 0) {
+      drawn.push_back(Drawn::never);
+      continue;
+    }
+    using Operation = domain::Shade::Operation;
+    const Operation operation = project.shades[static_cast<std::size_t>(group.shade)].operation;
+    drawn.push_back(operation == Operation::fixed_open     ? Drawn::never
+                    : operation == Operation::fixed_closed ? Drawn::always
+                                                           : Drawn::in_the_sun);
+  }
+  return drawn;
+}
+
+/// The middle of every hour with the sun up.
+DaylitInstants sunny_hours(const climate::SunTrack& track) {
+  DaylitInstants hours;
+  for (Seconds t = kHour / 2; t < kYear; t += kHour) {
+    const Vector3 sun = track.at(t).direction;
+    if (sun.z > 0.0) hours.add(t, sun);
+  }
+  return hours;
+}
+
+/// The largest level that at least `share` of the values reach; sorts them.
+double reached_by(double share, std::vector<float>& values) {
+  std::sort(values.begin(), values.end(), std::greater<>());
+  const auto needed = static_cast<std::size_t>(std::ceil(share * static_cast<double>(values.size())));
+  return values[std::max<std::size_t>(needed, 1) - 1];
+}
+
+Hash key_of(const domain::Project& project, const LitSpace& lit, const SpaceLaws& laws,
+            const daylight::Outside& outside, const climate::SkyDivision& sky,
+            const domain::WeatherYear& weather, const CivilTime& clock, const Hash& sun) {
+  KeyBuilder key;
+  key.add("daylight availability").add(kVersion).add(sun).add(project.site.ground_reflectance);
+  for (const Drawn drawn : shades_of(project, lit)) key.add(static_cast<int>(drawn));
+  key.add(std::span<const float>(lit.grid_rows.daylight));
+  key.add(std::span<const float>(lit.grid_rows.daylight_reflected));
+  key.add(std::span<const float>(lit.incident));
+  const auto add_law = [&](const daylight::OpeningLaw& law) {
+    const auto add = [&](const daylight::Passage& p) {
+      key.add(p.straight).add(p.descending_per_sr).add(p.rising_per_sr);
+    };
+    for (std::size_t k = 0; k < sky.size(); ++k)
+      add(law.from(outside.compass().plan_from_world(sky.centroid(k))));
+    add(law.from_ground());
+    add(law.from_facades());
+  };
+  for (const daylight::OpeningLaw& law : laws.open) add_law(law);
+  for (std::size_t g = 0; g < laws.drawn.size(); ++g) {
+    key.add(laws.has_shade[g]);
+    add_law(laws.drawn[g]);
+  }
+  for (const domain::WeatherRow& row : weather.rows)
+    key.add(row.global_w_m2)
+        .add(row.beam_w_m2)
+        .add(row.diffuse_w_m2)
+        .add(row.dry_bulb_c)
+        .add(row.dew_point_c)
+        .add(row.pressure_hpa);
+  for (Seconds t = 0; t < kYear; t += kDay) key.add(clock.civil(t));
+  return key.key();
+}
+
+results::DaylightAvailability measured(const domain::Project& project, const LitSpace& lit,
+                                       const SpaceLaws& laws, const daylight::Outside& outside,
+                                       const climate::SkyDivision& sky, const domain::WeatherYear& weather,
+                                       const DaylitInstants& hours, const CivilTime& clock,
+                                       const lightresponse::SpaceLight& light, const Context& context) {
+  const std::size_t points = lit.grid_set.points.size();
+  const std::size_t groups = lit.scene.window_groups.size();
+  const std::size_t n = hours.middle.size();
+  const std::size_t bins = outside.bin_count();
+  const lightresponse::SunlitShares sun = light.sunlit_now(lit.grid_set, hours.sun);
+  const std::vector<float> sun_on_groups = light.sun_on_groups(hours.sun);
+
+  std::vector<float> open(points * groups * n);
+  std::vector<float> drawn(points * groups * n);
+  std::vector<DaylightLine> lines;
+  for (std::size_t p = 0; p < points; ++p) {
+    for (std::size_t g = 0; g < groups; ++g) {
+      const auto add_state = [&](const daylight::OpeningLaw& law, std::vector<float>& out) {
+        DaylightLine& line =
+            lines.emplace_back(lit.grid_rows.daylight_of(p, g), lit.grid_rows.daylight_reflected_of(p, g),
+                               std::span(lit.incident).subspan(g * bins, bins), law, outside,
+                               lit.scene.window_groups[g].outward);
+        line.sun_share = sun.of(p, g).data();
+        line.sun_on_group = sun_on_groups.data() + g * n;
+        line.out = out.data() + (p * groups + g) * n;
+      };
+      add_state(laws.open[g], open);
+      if (laws.has_shade[g]) add_state(laws.drawn[g], drawn);
+    }
+  }
+  const BeamYear beam = run_lines(project, sky, weather, hours, lines, context);
+  const std::vector<Drawn> shades = shades_of(project, lit);
+
+  std::vector<double> autonomous_h(points, 0.0);
+  std::vector<double> exposed_h(points, 0.0);
+  std::array<double, 4> useful{};
+  std::vector<std::vector<float>> in_daylight(points);
+  std::vector<bool> is_drawn(groups);
+  std::vector<bool> exposed(points);
+  // Dark hours count as well: ten hours of every day.
+  const double all_hours = static_cast<double>(kYear / kDay) * static_cast<double>((kUntil - kFrom) / kHour);
+  for (std::size_t i = 0; i < n; ++i) {
+    exposed.assign(points, false);
+    for (std::size_t g = 0; g < groups; ++g) {
+      const Vector3 towards = outside.compass().plan_from_world(hours.sun[i]);
+      const double passes = beam.lx[i] * laws.open[g].from(towards).straight;
+      std::size_t in_sun = 0;
+      for (std::size_t p = 0; p < points; ++p) {
+        if (passes * sun.of(p, g)[i] < kDirectSun_lx) continue;
+        exposed[p] = true;
+        ++in_sun;
+      }
+      const bool sunny = static_cast<double>(in_sun) > kShadeShare * static_cast<double>(points);
+      is_drawn[g] = shades[g] == Drawn::always || (shades[g] == Drawn::in_the_sun && sunny);
+    }
+    const Seconds of_day = (clock.civil(hours.middle[i]) % kDay + kDay) % kDay;
+    const bool counts = of_day >= kFrom && of_day < kUntil;
+    for (std::size_t p = 0; p < points; ++p) {
+      float bare = 0.0F;
+      float shaded = 0.0F;
+      for (std::size_t g = 0; g < groups; ++g) {
+        const std::size_t at = (p * groups + g) * n + i;
+        bare += open[at];
+        shaded += is_drawn[g] ? drawn[at] : open[at];
+      }
+      in_daylight[p].push_back(bare);
+      if (!counts) continue;
+      if (shaded >= kAutonomous_lx) autonomous_h[p] += 1.0;
+      if (exposed[p]) exposed_h[p] += 1.0;
+      useful[shaded < 100.0F ? 0 : shaded < 300.0F ? 1 : shaded <= 3000.0F ? 2 : 3] += 1.0;
+    }
+  }
+
+  results::DaylightAvailability found;
+  const auto count = static_cast<double>(points);
+  found.points = static_cast<int>(points);
+  found.height_m = lit.plan_height_m;
+  found.border_m = kBorder_m;
+  found.spacing_m = kSpacing_m;
+  for (std::size_t p = 0; p < points; ++p) {
+    if (autonomous_h[p] >= 0.5 * all_hours) found.spatial_daylight_autonomy += 1.0 / count;
+    if (exposed_h[p] > kExposed_h) found.annual_sunlight_exposure += 1.0 / count;
+  }
+  const double cases = all_hours * count;
+  found.from_100_to_300_lx = useful[1] / cases;
+  found.from_300_to_3000_lx = useful[2] / cases;
+  found.above_3000_lx = useful[3] / cases;
+  found.below_100_lx = 1.0 - found.from_100_to_300_lx - found.from_300_to_3000_lx - found.above_3000_lx;
+  std::vector<float> half_the_time;
+  for (std::vector<float>& lx : in_daylight) half_the_time.push_back(static_cast<float>(reached_by(0.5, lx)));
+  found.half_of_points_lx = reached_by(0.5, half_the_time);
+  found.nearly_all_points_lx = reached_by(0.95, half_the_time);
+  return found;
+}
+
+/// The numbers that are kept; the rest follows from the grid.
+constexpr std::size_t kKept = 8;
+std::array<double*, kKept> kept_numbers(results::DaylightAvailability& a) {
+  return {&a.spatial_daylight_autonomy, &a.annual_sunlight_exposure, &a.below_100_lx,
+          &a.from_100_to_300_lx,        &a.from_300_to_3000_lx,      &a.above_3000_lx,
+          &a.half_of_points_lx,         &a.nearly_all_points_lx};
+}
+
+}  // namespace
+
+lightresponse::PointSet availability_points(const Enclosure& room, double height_m) {
+  lightresponse::PointSet set;
+  set.wants_electric = false;
+  set.wants_daylight = true;
+  set.of_each_point = true;
+  for (const Point2 p : grid_points(room.shape().floor, kBorder_m, kSpacing_m).points) {
+    const Point3 at{p.x, p.y, height_m};
+    if (room.observation_origin(at, {0, 0, 1}).state == ObservationOrigin::State::clear)
+      set.points.push_back({at, {0, 0, 1}, {}});
+  }
+  return set;
+}
+
+std::optional<results::DaylightAvailability> daylight_availability(
+    const domain::Project& project, const LitSpace& lit, const daylight::Outside& outside,
+    const climate::SkyDivision& sky, const climate::SunTrack& track, const domain::WeatherYear& weather,
+    const lightresponse::LightOptions& options, const Context& context, lightresponse::StageLog& log) {
+  if (lit.scene.window_groups.empty() || lit.grid_set.points.empty()) return std::nullopt;
+  const CivilTime clock(project.site.daylight_saving, 0);  // the day of the week does not matter here
+  const DaylitInstants hours = sunny_hours(track);
+  const SpaceLaws laws(project, lit);
+  const lightresponse::SpaceLight light(lit.scene, outside, options, context, log);
+  const Hash key =
+      key_of(project, lit, laws, outside, sky, weather, clock, light.sunlit_key(lit.grid_set, hours.sun));
+  results::DaylightAvailability found;
+  const auto blob = context.blobs.get(key);
+  const bool kept = blob && blob->size() == kKept * sizeof(double);
+  log.note("daylight availability", kept);
+  if (kept) {
+    const std::byte* next = blob->data();
+    for (double* number : kept_numbers(found)) {
+      std::memcpy(number, next, sizeof *number);
+      next += sizeof *number;
+    }
+    found.points = static_cast<int>(lit.grid_set.points.size());
+    found.height_m = lit.plan_height_m;
+    found.border_m = kBorder_m;
+    found.spacing_m = kSpacing_m;
+  } else {
+    found = measured(project, lit, laws, outside, sky, weather, hours, clock, light, context);
+    std::array<double, kKept> numbers{};
+    std::size_t i = 0;
+    for (const double* number : kept_numbers(found)) numbers[i++] = *number;
+    context.blobs.put(key, std::as_bytes(std::span(numbers)));
+  }
+  found.recommendation = "none";
+  for (const Recommendation& r : kRecommendations)
+    if (found.half_of_points_lx >= r.half_lx && found.nearly_all_points_lx >= r.nearly_all_lx) {
+      found.recommendation = r.name;
+      break;
+    }
+  return found;
+}
+
+}  // namespace halflight::sim

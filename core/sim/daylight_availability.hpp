@@ -1,0 +1,25 @@
+#pragma once
+#include "base/context.hpp"
+#include "climate/sun.hpp"
+#include "domain/weather.hpp"
+#include "lightresponse/response.hpp"
+#include "results/study.hpp"
+#include "sim/lit_space.hpp"
+
+#include <optional>
+
+namespace halflight::sim {
+
+/// Points of daylight availability over a room's floor: cells of at most 0.6 m, a band of 0.3 m along the
+/// walls left out (LM-83), at `height_m`, but none inside furniture. Daylight of each point, no electric
+/// light.
+lightresponse::PointSet availability_points(const Enclosure& room, double height_m);
+
+/// The measures of LM-83 and EN 17037 and useful daylight illuminance through one year, hour by hour in the
+/// middle of each. Nothing for a space without windows. Kept in the blob store under all that it depends on.
+std::optional<results::DaylightAvailability> daylight_availability(
+    const domain::Project& project, const LitSpace& lit, const daylight::Outside& outside,
+    const climate::SkyDivision& sky, const climate::SunTrack& track, const domain::WeatherYear& weather,
+    const lightresponse::LightOptions& options, const Context& context, lightresponse::StageLog& log);
+
+}  // namespace halflight::sim
