@@ -71,8 +71,8 @@ struct Face {
   Point3 origin;
   Vector3 u, v, normal;  // normal towards the air
   std::vector<Point2> outline;
-  Point2 low, high;         // of the outline
-  bool rectangle = false;   // the outline fills its bounds
+  Point2 low, high;        // of the outline
+  bool rectangle = false;  // the outline fills its bounds
   double reflectance = 0.0;
   std::vector<int> openings;  // that this face may hold
 
@@ -148,7 +148,7 @@ struct Window {
   Vector3 outward;
   double area_m2 = 0.0;
   double reflectance = 0.0;
-  std::size_t face = 0;  // that it lies in
+  std::size_t face = 0;         // that it lies in
   std::vector<Point2> outline;  // in that face's axes
 };
 
@@ -336,9 +336,8 @@ struct PathTracer::Room {
 
   /// Adds `factor` times the luminance outside along a ray that leaves through an opening, one number a sky.
   void add_outside(Point3 place, Vector3 way, double factor, std::vector<double>& lx) const {
-    const bool blocked = std::any_of(outside.begin(), outside.end(), [&](const Face& face) {
-      return std::isfinite(face.meets(place, way));
-    });
+    const bool blocked = std::any_of(outside.begin(), outside.end(),
+                                     [&](const Face& face) { return std::isfinite(face.meets(place, way)); });
     const Vector3 world{dot(way, east), dot(way, north), way.z};
     for (std::size_t s = 0; s < skies.size(); ++s)
       lx[s] += factor * (blocked ? skies[s].sky.obstruction_cd_m2 : skies[s].luminance(world));
@@ -380,9 +379,9 @@ struct PathTracer::Room {
   void follow(Point3 at, Vector3 facing, const domain::AngularWeighting* weighting, Chance& chance,
               double& electric, std::vector<double>& lx) const {
     double carried = 1.0;
-    // Openings are met in two ways, by aiming at them and by chance. Each way counts with its share of the two
-    // densities (balance heuristic: E. Veach, L. Guibas, SIGGRAPH 1995), as aiming alone has no finite variance
-    // where furniture touches a window.
+    // Openings are met in two ways, by aiming at them and by chance. Each way counts with its share of the
+    // two densities (balance heuristic: E. Veach, L. Guibas, SIGGRAPH 1995), as aiming alone has no finite
+    // variance where furniture touches a window.
     double aimed_share = 0.0;  // chance that aiming picked one given opening, 0 before the first surface
     for (int bounce = 1;; ++bounce) {
       double cosine = 0.0;
@@ -465,8 +464,8 @@ PathTracer::PathTracer(const domain::Project& project, std::size_t space_index, 
       window.face = 2 + static_cast<std::size_t>(opening.wall);
       const double right = opening.offset_m + opening.width_m;
       const double top = opening.sill_m + opening.height_m;
-      window.outline = {{opening.offset_m, opening.sill_m}, {right, opening.sill_m}, {right, top},
-                        {opening.offset_m, top}};
+      window.outline = {
+          {opening.offset_m, opening.sill_m}, {right, opening.sill_m}, {right, top}, {opening.offset_m, top}};
       const Face& wall = room->faces[window.face];
       window.corner = wall.origin + opening.offset_m * wall.u + opening.sill_m * wall.v;
       window.along = opening.width_m * wall.u;
@@ -484,8 +483,7 @@ PathTracer::PathTracer(const domain::Project& project, std::size_t space_index, 
   }
   for (const domain::Partition& partition : space.partitions) {
     const Vector2 run = partition.to - partition.from;
-    const Vector2 half =
-        (0.5 * partition.thickness_m / std::hypot(run.x, run.y)) * Vector2{-run.y, run.x};
+    const Vector2 half = (0.5 * partition.thickness_m / std::hypot(run.x, run.y)) * Vector2{-run.y, run.x};
     add_block(room->faces,
               {partition.from + (-1.0 * half), partition.to + (-1.0 * half), partition.to + half,
                partition.from + half},
@@ -516,8 +514,9 @@ PointReadings PathTracer::read(const domain::ObservationPoint& point, int paths,
   std::vector<Tallies> skies(room.skies.size());
   std::vector<double> straight(room.skies.size());
   std::vector<double> bounced(room.skies.size());
-  std::vector<double> unshadowed(room.lamps.size(), 0.0);
-  std::vector<double> seen(room.lamps.size(), 0.0);
+  std::vector<Tally> of_lamp(room.lamps.size());
+  std::vector<int> shining(room.lamps.size(), 0);
+  std::vector<int> seen(room.lamps.size(), 0);
   const Point3 at = point.at + kOff_m * point.facing;
   for (int k = 0; k < paths; ++k) {
     double direct = 0.0;
@@ -525,10 +524,11 @@ PointReadings PathTracer::read(const domain::ObservationPoint& point, int paths,
       Point3 from;
       double lx = room.unshadowed(room.lamps[i], at, point.facing, chance, from);
       if (lx <= 0.0) continue;
-      lx *= point.weighting.response(dot(normalized(from - at), point.facing));
-      unshadowed[i] += lx;
+      ++shining[i];
       if (!room.sees(at, from)) continue;
-      seen[i] += lx;
+      ++seen[i];
+      lx *= point.weighting.response(dot(normalized(from - at), point.facing));
+      of_lamp[i].add(lx);
       direct += lx;
     }
     std::fill(straight.begin(), straight.end(), 0.0);
@@ -547,9 +547,8 @@ PointReadings PathTracer::read(const domain::ObservationPoint& point, int paths,
   readings.electric = electric.reading(paths);
   for (const Tallies& sky : skies) readings.skies.push_back(sky.reading(paths));
   for (std::size_t i = 0; i < room.lamps.size(); ++i)
-    readings.half_hidden_lx.push_back(seen[i] > 0.0 && seen[i] < unshadowed[i]
-                                          ? unshadowed[i] / static_cast<double>(paths)
-                                          : 0.0);
+    readings.lamps.push_back({of_lamp[i].estimate(paths).standard_error * std::sqrt(paths - 1.0),
+                              seen[i] > 0 && seen[i]<shining[i], shining[i]> 0 && shining[i] < paths});
   return readings;
 }
 

@@ -43,8 +43,8 @@ struct Sky {
 
 /// What is outside the windows.
 struct Surroundings {
-  double plan_north_deg = 0.0;       ///< bearing of building +y
-  double storey_elevation_m = 0.0;   ///< of the room's floor above the obstructions' datum
+  double plan_north_deg = 0.0;      ///< bearing of building +y
+  double storey_elevation_m = 0.0;  ///< of the room's floor above the obstructions' datum
   std::vector<domain::Obstruction> obstructions;
 };
 
@@ -63,8 +63,13 @@ struct Reading {
 struct PointReadings {
   Reading electric;            ///< all lamps at full output
   std::vector<Reading> skies;  ///< through bare openings, one a sky
-  /// Lamps that the point sees in part: [lamp], lx unshadowed, 0 for those seen whole or not at all.
-  std::vector<double> half_hidden_lx;
+  /// How unlike the parts of a lamp's opening are as seen from the point.
+  struct Uneven {
+    double spread_lx = 0.0;  ///< standard deviation over the opening of what a lamp of that part alone gives
+    bool half_hidden = false;  ///< something stands before some of it
+    bool half_dark = false;    ///< the point's own plane or the end of the beam crosses it
+  };
+  std::vector<Uneven> lamps;
 };
 
 class PathTracer {
@@ -75,7 +80,8 @@ class PathTracer {
 
   /// `paths` independent paths; each begins with one place on every lamp and every opening, and continues
   /// through the room until chance ends it with the reflectance that it meets.
-  [[nodiscard]] PointReadings read(const domain::ObservationPoint& point, int paths, std::uint64_t seed) const;
+  [[nodiscard]] PointReadings read(const domain::ObservationPoint& point, int paths,
+                                   std::uint64_t seed) const;
 
   /// Electric illuminance (lx) of points spread evenly over all surfaces of a room without furniture, in
   /// which every point must get its own share of the flux: for the tracer's own check.

@@ -52,9 +52,8 @@ struct Outline {
 
   [[nodiscard]] std::vector<Point2> corners() const {
     if (!l_shaped) return {{0, 0}, {length, 0}, {length, depth}, {0, depth}};
-    return {{0, 0},           {length, 0},
-            {length, missing.y0}, {missing.x0, missing.y0},
-            {missing.x0, depth}, {0, depth}};
+    return {{0, 0},    {length, 0}, {length, missing.y0}, {missing.x0, missing.y0}, {missing.x0, depth},
+            {0, depth}};
   }
   /// Inside by at least `margin` from every wall.
   [[nodiscard]] bool holds(const Rect& r, double margin) const {
@@ -91,8 +90,8 @@ class Builder {
   domain::Space& space() { return room_.project.spaces[0]; }
 
   void shell() {
-    outline_.length = draw_.between(3.2, 7.0);
-    outline_.depth = draw_.between(3.0, 5.5);
+    outline_.length = draw_.between(3.2, 6.0);
+    outline_.depth = draw_.between(3.0, 4.6);
     outline_.l_shaped = draw_.chance(0.4);
     if (outline_.l_shaped)
       outline_.missing = {outline_.length * draw_.between(0.45, 0.7),
@@ -120,9 +119,8 @@ class Builder {
       const double wall_m = length(corners[(w + 1) % corners.size()] - corners[w]);
       opening.width_m = std::min(draw_.between(0.6, 2.4), wall_m - 0.6);
       opening.offset_m = draw_.between(0.3, wall_m - 0.3 - opening.width_m);
-      const bool taken =
-          std::any_of(space().openings.begin(), space().openings.end(),
-                      [&](const domain::Opening& o) { return o.wall == opening.wall; });
+      const bool taken = std::any_of(space().openings.begin(), space().openings.end(),
+                                     [&](const domain::Opening& o) { return o.wall == opening.wall; });
       if (!taken) space().openings.push_back(opening);
     }
     if (draw_.chance(0.25)) {
@@ -256,8 +254,7 @@ class Builder {
     const int wanted = draw_.whole(1, 8);
     for (int attempt = 0; luminaire_count_ < wanted && attempt < 200; ++attempt) {
       const auto& types = room_.project.luminaire_types;
-      const auto& type =
-          types[static_cast<std::size_t>(draw_.whole(0, static_cast<int>(types.size()) - 1))];
+      const auto& type = types[static_cast<std::size_t>(draw_.whole(0, static_cast<int>(types.size()) - 1))];
       domain::Luminaire luminaire;
       luminaire.type = type.id;
       luminaire.space = "room";
@@ -305,11 +302,11 @@ class Builder {
     using Kind = RandomRoom::PointKind;
     if (!desks_.empty()) {
       const Rect& r = desks_.front();
-      room_.points.push_back({Kind::work,
-                              {{draw_.between(r.x0 + 0.1, r.x1 - 0.1), draw_.between(r.y0 + 0.1, r.y1 - 0.1),
-                                desk_top_.front()},
-                               {0, 0, 1},
-                               {}}});
+      room_.points.push_back(
+          {Kind::work,
+           {{draw_.between(r.x0 + 0.1, r.x1 - 0.1), draw_.between(r.y0 + 0.1, r.y1 - 0.1), desk_top_.front()},
+            {0, 0, 1},
+            {}}});
     }
     const Point2 low = clear_place();
     room_.points.push_back({Kind::work, {{low.x, low.y, draw_.chance(0.5) ? 0.0 : 0.75}, {0, 0, 1}, {}}});
@@ -317,11 +314,10 @@ class Builder {
     const double way = draw_.between(0.0, 2.0 * kPi);
     room_.points.push_back({Kind::upright, {{eye.x, eye.y, 1.2}, {std::cos(way), std::sin(way), 0.0}, {}}});
     const Point2 high = clear_place();
-    room_.points.push_back(
-        {Kind::sensor,
-         {{high.x, high.y, space().height_m - 0.02},
-          {0, 0, -1},
-          {domain::AngularWeighting::Kind::narrowed, draw_.between(30.0, 55.0)}}});
+    room_.points.push_back({Kind::sensor,
+                            {{high.x, high.y, space().height_m - 0.02},
+                             {0, 0, -1},
+                             {domain::AngularWeighting::Kind::narrowed, draw_.between(30.0, 55.0)}}});
   }
 
   /// Turns and moves the whole plan, in a third of the rooms, so that nothing rests on axes.
