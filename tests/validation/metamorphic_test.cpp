@@ -403,24 +403,34 @@ TEST(Metamorphic, ALighterSurfaceDarkensNoPoint) {
 }
 
 TEST(Metamorphic, NoLightPassesAPartitionOfFullHeight) {
-  // It cuts the room from wall to wall, on no line of the patch grid, with every lamp on one side.
-  for (const double x : {3.0, 3.33}) {
-    domain::Project project = office();
-    domain::Space& space = project.spaces[0];
-    space.floor = rectangle({0, 0}, {6, 5});
-    space.openings.clear();
-    space.furniture.clear();
-    space.partitions[0].from = {x, 0.0};
-    space.partitions[0].to = {x, 5.0};
-    space.partitions[0].height_m = 3.0;
-    project.designs[0].luminaires.erase(project.designs[0].luminaires.begin());  // the panel stands beyond it
-    const std::vector<domain::ObservationPoint> points = {{{1.5, 1.5, 0.75}, {0, 0, 1}, {}},
-                                                          {{5.0, 2.5, 0.75}, {0, 0, 1}, {}},
-                                                          {{x + 0.3, 2.0, 0.0}, {0, 0, 1}, {}},
-                                                          {{4.0, 2.0, 1.2}, {-1, 0, 0}, {}}};
-    const std::vector<PointLight> light = light_of(project, points, kOptions);
-    EXPECT_GT(light[0].sum(), 100.0);
-    for (std::size_t i = 1; i < points.size(); ++i) EXPECT_EQ(light[i].sum(), 0.0) << x << " " << i;
+  // It cuts the room from wall to wall, on a line of the patch grid and off it, with every lamp on one side.
+  for (const double x : {3.0, 3.33, 3.7}) {
+    for (const double by_deg : {0.0, 29.0}) {
+      SCOPED_TRACE(fmt::format("at {} m, turned by {} degrees", x, by_deg));
+      domain::Project project = office();
+      domain::Space& space = project.spaces[0];
+      space.floor = rectangle({0, 0}, {6, 5});
+      space.openings.clear();
+      space.furniture.clear();
+      space.partitions[0].from = {x, 0.0};
+      space.partitions[0].to = {x, 5.0};
+      space.partitions[0].height_m = 3.0;
+      auto& luminaires = project.designs[0].luminaires;
+      luminaires.erase(luminaires.begin());  // the panel stands beyond it
+      std::vector<domain::ObservationPoint> points = {{{1.5, 1.5, 0.75}, {0, 0, 1}, {}},
+                                                      {{5.0, 2.5, 0.75}, {0, 0, 1}, {}},
+                                                      {{x + 0.3, 2.0, 0.0}, {0, 0, 1}, {}},
+                                                      {{4.4, 2.0, 1.2}, {-1, 0, 0}, {}}};
+      const double c = std::cos(by_deg * kPi / 180.0);
+      const double s = std::sin(by_deg * kPi / 180.0);
+      const auto way = [&](Vector2 v) { return Vector2{c * v.x - s * v.y, s * v.x + c * v.y}; };
+      move_all(
+          project, points, [&](Point2 p) { return Point2{} + way(p - Point2{}); }, way,
+          [&](double turn) { return turn + by_deg; });
+      const std::vector<PointLight> light = light_of(project, points, kOptions);
+      EXPECT_GT(light[0].sum(), 100.0);
+      for (std::size_t i = 1; i < points.size(); ++i) EXPECT_EQ(light[i].sum(), 0.0) << i;
+    }
   }
 }
 
