@@ -149,7 +149,15 @@ struct Enclosure::Data {
     double dv = 0.0;
     std::int32_t columns = 0;
     std::int32_t rows = 0;
-    std::vector<std::uint32_t> patch_of_cell;  ///< for a cell of which nothing is seen, the nearest patch
+    /// For a cell of which nothing is seen, the nearest patch; for one in several pieces, that of the
+    /// largest.
+    std::vector<std::uint32_t> patch_of_cell;
+    struct Piece {
+      std::int32_t cell = 0;
+      std::uint32_t patch = 0;
+      PolygonWithHoles outline;
+    };
+    std::vector<Piece> divided;  ///< the pieces of cells in several pieces, cell after cell
   };
   struct Area {  ///< where on its surface a patch lies
     Box2 box;
@@ -553,16 +561,46 @@ bool boundary_may_enter(const Region& region, const Box2& box) {
   });
 }
 
-struct Cell {
-  Box2 box;
+// What is seen of a cell, in one piece: what a wall or a screen cuts apart never shares a patch, or light
+// would pass from one side to the other.
+struct Piece {
+  std::int32_t cell = 0;
+  Box2 box;  // of the whole cell
   double area_m2 = 0.0;
-  Region clipped;           // empty for a whole cell
-  std::int32_t group = -1;  // index of the cell that stands for the patch; -1: nothing is seen
+  Region clipped;          // empty for a whole cell
+  std::int32_t group = 0;  // index of the piece that stands for the patch
 };
 
-std::int32_t root_of(const std::vector<Cell>& cells, std::int32_t i) {
-  while (cells[static_cast<std::size_t>(i)].group != i) i = cells[static_cast<std::size_t>(i)].group;
+std::int32_t root_of(const std::vector<Piece>& pieces, std::int32_t i) {
+  while (pieces[static_cast<std::size_t>(i)].group != i) i = pieces[static_cast<std::size_t>(i)].group;
   return i;
+}
+
+// The parts of a piece's outline along one side of its cell: the line u = `at` for an upright side, v = `at`
+// for a level one.
+std::vector<Interval1> along_side(const Piece& piece, bool upright, double at) {
+  if (piece.clipped.empty())
+    return {upright ? Interval1{piece.box.low.y, piece.box.high.y}
+                    : Interval1{piece.box.low.x, piece.box.high.x}};
+  std::vector<Interval1> parts;
+  const Polygon& outline = piece.clipped.front().outline;
+  for (std::size_t i = 0; i < outline.size(); ++i) {
+    const Point2 a = outline[i];
+    const Point2 b = outline[(i + 1) % outline.size()];
+    const double off = std::max(std::abs((upright ? a.x : a.y) - at), std::abs((upright ? b.x : b.y) - at));
+    if (off > kThinnest_m) continue;
+    const auto [low, high] = std::minmax(upright ? a.y : a.x, upright ? b.y : b.x);
+    parts.push_back({low, high});
+  }
+  return parts;
+}
+
+// Whether two pieces of neighbouring cells meet along more than a point.
+bool touch(const Piece& a, const Piece& b, bool upright, double at) {
+  for (const Interval1 p : along_side(a, upright, at))
+    for (const Interval1 q : along_side(b, upright, at))
+      if (std::min(p.high, q.high) - std::max(p.low, q.low) > kThinnest_m) return true;
+  return false;
 }
 
 }  // namespace
@@ -588,79 +626,106 @@ void Enclosure::Data::add_patches(Surface& surface) {
   grid.du = width / grid.columns;
   grid.dv = depth / grid.rows;
 
-  std::vector<Cell> cells(static_cast<std::size_t>(grid.columns) * static_cast<std::size_t>(grid.rows));
+  const auto cell_count = static_cast<std::size_t>(grid.columns) * static_cast<std::size_t>(grid.rows);
+  const auto box_of = [&](std::int32_t column, std::int32_t row) {
+    return Box2{{box.low.x + column * grid.du, box.low.y + row * grid.dv},
+                {box.low.x + (column + 1) * grid.du, box.low.y + (row + 1) * grid.dv}};
+  };
+  std::vector<Piece> pieces;
+  std::vector<std::int32_t> first_piece;  // by cell, and one past the last
   for (std::int32_t row = 0; row < grid.rows; ++row) {
     for (std::int32_t column = 0; column < grid.columns; ++column) {
-      const std::int32_t i = row * grid.columns + column;
-      Cell& cell = cells[static_cast<std::size_t>(i)];
-      cell.box = {{box.low.x + column * grid.du, box.low.y + row * grid.dv},
-                  {box.low.x + (column + 1) * grid.du, box.low.y + (row + 1) * grid.dv}};
-      if (boundary_may_enter(surface.region, cell.box)) {
-        cell.clipped = intersection(surface.region, rectangle(cell.box.low, cell.box.high));
-        drop_slivers(cell.clipped);
-        cell.area_m2 = area(cell.clipped);
-      } else if (contains(surface.region, cell.box.low + 0.5 * (cell.box.high - cell.box.low))) {
-        cell.area_m2 = grid.du * grid.dv;
+      first_piece.push_back(static_cast<std::int32_t>(pieces.size()));
+      const auto add = [&](double area_m2, Region clipped) {
+        pieces.push_back({row * grid.columns + column, box_of(column, row), area_m2, std::move(clipped),
+                          static_cast<std::int32_t>(pieces.size())});
+      };
+      const Box2 cell = box_of(column, row);
+      if (boundary_may_enter(surface.region, cell)) {
+        Region clipped = intersection(surface.region, rectangle(cell.low, cell.high));
+        drop_slivers(clipped);
+        for (PolygonWithHoles& piece : clipped) {
+          const double area_m2 = area(piece);
+          if (area_m2 > 0.0) add(area_m2, {std::move(piece)});
+        }
+      } else if (contains(surface.region, cell.low + 0.5 * (cell.high - cell.low))) {
+        add(grid.du * grid.dv, {});
       }
-      if (cell.area_m2 > 0.0) cell.group = i;
     }
   }
+  first_piece.push_back(static_cast<std::int32_t>(pieces.size()));
 
-  // Small cells join the largest neighbour, the smallest first, so that no patch is too small to be sampled.
-  std::vector<std::int32_t> small_cells;
-  for (std::size_t i = 0; i < cells.size(); ++i)
-    if (cells[i].group >= 0 && cells[i].area_m2 < kSliverShare * grid.du * grid.dv)
-      small_cells.push_back(static_cast<std::int32_t>(i));
-  std::stable_sort(small_cells.begin(), small_cells.end(), [&](std::int32_t a, std::int32_t b) {
-    return cells[static_cast<std::size_t>(a)].area_m2 < cells[static_cast<std::size_t>(b)].area_m2;
+  // Small pieces join the largest that they touch, the smallest first, so that no patch is too small to be
+  // sampled.
+  std::vector<std::int32_t> small_pieces;
+  for (std::size_t i = 0; i < pieces.size(); ++i)
+    if (pieces[i].area_m2 < kSliverShare * grid.du * grid.dv)
+      small_pieces.push_back(static_cast<std::int32_t>(i));
+  std::stable_sort(small_pieces.begin(), small_pieces.end(), [&](std::int32_t a, std::int32_t b) {
+    return pieces[static_cast<std::size_t>(a)].area_m2 < pieces[static_cast<std::size_t>(b)].area_m2;
   });
-  for (const std::int32_t i : small_cells) {
-    const std::int32_t column = i % grid.columns;
-    const std::int32_t row = i / grid.columns;
+  for (const std::int32_t i : small_pieces) {
+    const Piece& piece = pieces[static_cast<std::size_t>(i)];
+    const std::int32_t column = piece.cell % grid.columns;
+    const std::int32_t row = piece.cell / grid.columns;
     std::int32_t best = -1;
     for (const auto& [dc, dr] : {std::pair{-1, 0}, {1, 0}, {0, -1}, {0, 1}}) {
       const std::int32_t c = column + dc;
       const std::int32_t r = row + dr;
       if (c < 0 || r < 0 || c >= grid.columns || r >= grid.rows) continue;
-      const std::int32_t k = r * grid.columns + c;
-      if (cells[static_cast<std::size_t>(k)].group < 0 || root_of(cells, k) == root_of(cells, i)) continue;
-      if (best < 0 ||
-          cells[static_cast<std::size_t>(k)].area_m2 > cells[static_cast<std::size_t>(best)].area_m2)
-        best = k;
+      const bool upright = dc != 0;
+      const double side = dc < 0   ? piece.box.low.x
+                          : dc > 0 ? piece.box.high.x
+                          : dr < 0 ? piece.box.low.y
+                                   : piece.box.high.y;
+      const auto k = static_cast<std::size_t>(r * grid.columns + c);
+      for (std::int32_t other = first_piece[k]; other < first_piece[k + 1]; ++other) {
+        const Piece& neighbour = pieces[static_cast<std::size_t>(other)];
+        if (root_of(pieces, other) == root_of(pieces, i) || !touch(piece, neighbour, upright, side)) continue;
+        if (best < 0 || neighbour.area_m2 > pieces[static_cast<std::size_t>(best)].area_m2) best = other;
+      }
     }
-    if (best >= 0) cells[static_cast<std::size_t>(root_of(cells, i))].group = root_of(cells, best);
+    if (best >= 0) pieces[static_cast<std::size_t>(root_of(pieces, i))].group = root_of(pieces, best);
   }
 
-  std::vector<std::uint32_t> patch_of_root(cells.size(), SurfaceHit::kNone);
-  grid.patch_of_cell.assign(cells.size(), SurfaceHit::kNone);
+  std::vector<std::uint32_t> patch_of_root(pieces.size(), SurfaceHit::kNone);
+  grid.patch_of_cell.assign(cell_count, SurfaceHit::kNone);
+  std::vector<double> largest_m2(cell_count, 0.0);
   const auto surface_id = static_cast<std::uint32_t>(surfaces.size());
   std::vector<Vector2> moments;
-  for (std::size_t i = 0; i < cells.size(); ++i) {
-    const Cell& cell = cells[i];
-    if (cell.group < 0) continue;
-    std::uint32_t& id = patch_of_root[static_cast<std::size_t>(root_of(cells, static_cast<std::int32_t>(i)))];
+  for (std::size_t i = 0; i < pieces.size(); ++i) {
+    const Piece& piece = pieces[i];
+    std::uint32_t& id =
+        patch_of_root[static_cast<std::size_t>(root_of(pieces, static_cast<std::int32_t>(i)))];
     const Region region =
-        cell.clipped.empty() ? Region{{rectangle(cell.box.low, cell.box.high), {}}} : cell.clipped;
+        piece.clipped.empty() ? Region{{rectangle(piece.box.low, piece.box.high), {}}} : piece.clipped;
     const Point2 middle = *centroid(region);
-    const Vector2 moment{cell.area_m2 * middle.x, cell.area_m2 * middle.y};
+    const Vector2 moment{piece.area_m2 * middle.x, piece.area_m2 * middle.y};
     if (id == SurfaceHit::kNone) {
       id = static_cast<std::uint32_t>(patches.size());
-      patches.push_back({surface_id, {}, surface.frame.z, cell.area_m2});
-      areas.push_back({cell.box, cell.clipped});
+      patches.push_back({surface_id, {}, surface.frame.z, piece.area_m2});
+      areas.push_back({piece.box, piece.clipped});
       moments.push_back(moment);
     } else {
       Patch& patch = patches[id];
       Area& where = areas[id];
       if (where.clipped.empty()) where.clipped = {{rectangle(where.box.low, where.box.high), {}}};
       where.clipped.insert(where.clipped.end(), region.begin(), region.end());
-      where.box.low = {std::min(where.box.low.x, cell.box.low.x), std::min(where.box.low.y, cell.box.low.y)};
-      where.box.high = {std::max(where.box.high.x, cell.box.high.x),
-                        std::max(where.box.high.y, cell.box.high.y)};
-      patch.area_m2 += cell.area_m2;
+      where.box.low = {std::min(where.box.low.x, piece.box.low.x),
+                       std::min(where.box.low.y, piece.box.low.y)};
+      where.box.high = {std::max(where.box.high.x, piece.box.high.x),
+                        std::max(where.box.high.y, piece.box.high.y)};
+      patch.area_m2 += piece.area_m2;
       Vector2& m = moments[id - surface.first_patch];
       m = {m.x + moment.x, m.y + moment.y};
     }
-    grid.patch_of_cell[i] = id;
+    const auto cell = static_cast<std::size_t>(piece.cell);
+    if (first_piece[cell + 1] - first_piece[cell] > 1)
+      grid.divided.push_back({piece.cell, id, piece.clipped.front()});
+    if (piece.area_m2 > largest_m2[cell]) {
+      largest_m2[cell] = piece.area_m2;
+      grid.patch_of_cell[cell] = id;
+    }
   }
 
   // Clipping rounds corners to the polygon grid; one factor per surface makes the patches add up to it.
@@ -681,13 +746,16 @@ void Enclosure::Data::add_patches(Surface& surface) {
     }
   }
 
-  for (std::size_t i = 0; i < cells.size(); ++i) {
-    if (cells[i].group >= 0) continue;
-    const Point2 here = cells[i].box.low;  // all cells are alike, so corners compare like centres
+  for (std::size_t i = 0; i < cell_count; ++i) {
+    if (largest_m2[i] > 0.0) continue;
+    const auto corner_of = [&](std::size_t cell) {  // all cells are alike, so corners compare like centres
+      const auto c = static_cast<std::int32_t>(cell);
+      return box_of(c % grid.columns, c / grid.columns).low;
+    };
     double nearest = std::numeric_limits<double>::infinity();
-    for (std::size_t k = 0; k < cells.size(); ++k) {
-      if (cells[k].group < 0) continue;
-      const double d = length(cells[k].box.low - here);
+    for (std::size_t k = 0; k < cell_count; ++k) {
+      if (largest_m2[k] <= 0.0) continue;
+      const double d = length(corner_of(k) - corner_of(i));
       if (d < nearest) {
         nearest = d;
         grid.patch_of_cell[i] = grid.patch_of_cell[k];
@@ -793,7 +861,21 @@ std::uint32_t Enclosure::patch_of(std::uint32_t surface, Point3 p) const {
   };
   const std::int32_t column = cell(local.x - grid.low.x, grid.du, grid.columns);
   const std::int32_t row = cell(local.y - grid.low.y, grid.dv, grid.rows);
-  return grid.patch_of_cell[static_cast<std::size_t>(row * grid.columns + column)];
+  const std::int32_t index = row * grid.columns + column;
+  std::uint32_t patch = grid.patch_of_cell[static_cast<std::size_t>(index)];
+  double nearest = std::numeric_limits<double>::infinity();
+  auto piece = std::lower_bound(
+      grid.divided.begin(), grid.divided.end(), index,
+      [](const Data::Grid::Piece& a, std::int32_t cell_index) { return a.cell < cell_index; });
+  for (; piece != grid.divided.end() && piece->cell == index; ++piece) {
+    if (contains(Region{piece->outline}, local)) return piece->patch;
+    const double away = distance_to_boundary(piece->outline.outline, local);
+    if (away < nearest) {
+      nearest = away;
+      patch = piece->patch;
+    }
+  }
+  return patch;
 }
 
 void Enclosure::sample_patch(std::uint32_t patch, std::uint32_t scramble, std::span<Point3> out) const {
@@ -957,7 +1039,7 @@ ObservationOrigin Enclosure::observation_origin(Point3 p, Vector3 direction) con
 }
 
 void Enclosure::add_to_key(KeyBuilder& key) const {
-  constexpr std::uint32_t kMethod = 1;  // raise when the same shape gives other surfaces, patches or samples
+  constexpr std::uint32_t kMethod = 2;  // raise when the same shape gives other surfaces, patches or samples
   const EnclosureShape& s = data_->shape;
   key.add("enclosure").add(kMethod).add(data_->patch_m);
   add_to_key_polygon(key, s.floor);

@@ -216,6 +216,29 @@ TEST(Enclosure, FindsThePatchUnderAPoint) {
   EXPECT_NEAR(e.patches()[patch].centroid.y, 3.5, 1e-12);
 }
 
+TEST(Enclosure, NoPatchLiesOnBothSidesOfAWall) {
+  // Walls of full height across the grid of patches, one of them leaving a strip narrower than a fifth of a
+  // cell.
+  for (const double x : {3.3, 3.45, 5.85}) {
+    EnclosureShape shape = box(6, 5, 3);
+    shape.prisms = {{rectangle({x, 0}, {x + 0.06, 5}), 0.0, 3.0}};
+    const Enclosure e = make(shape, 0.7);
+    std::vector<Point3> points(64);
+    double left_m2 = 0.0;
+    for (std::uint32_t i = 0; i < e.patches().size(); ++i) {
+      const Patch& patch = e.patches()[i];
+      e.sample_patch(i, 1, points);
+      const bool left = points.front().x < x + 0.03;
+      for (const Point3 p : points) {
+        EXPECT_EQ(p.x < x + 0.03, left) << x << ", patch " << i;
+        EXPECT_EQ(e.patch_of(patch.surface, p), i);
+      }
+      if (left) left_m2 += patch.area_m2;
+    }
+    EXPECT_NEAR(left_m2, 2.0 * 5.0 * x + 2.0 * 3.0 * x + 2.0 * 5.0 * 3.0, 1e-4);
+  }
+}
+
 TEST(Enclosure, NoRayLeaksFromAwkwardRooms) {
   std::size_t rays_sent = 0;
   std::size_t leaks = 0;
