@@ -149,7 +149,7 @@ std::vector<PointLight> light_of(const domain::Project& project,
                                  const std::vector<domain::ObservationPoint>& points,
                                  const lightresponse::LightOptions& options, double plan_north_deg = 30.0) {
   const climate::SkyDivision division(options.sky_division);
-  const daylight::Outside outside(division, daylight::Compass(plan_north_deg), {}, 0.0);
+  const daylight::Outside outside(division, daylight::Compass(plan_north_deg), {});
   const auto scene = lightresponse::make_scene(project, 0, {}, options);
   if (!scene) {
     ADD_FAILURE() << to_text(scene.error().front());
@@ -165,10 +165,13 @@ std::vector<PointLight> light_of(const domain::Project& project,
   climate::sky_luminance(division, climate::cie_sky(12, {0.0, -std::cos(up), std::sin(up)}, 10'000.0),
                          luminance);
   luminance.push_back(600.0F);  // ground
-  luminance.push_back(0.0F);
+  luminance.resize(outside.bin_count(), 0.0F);
   std::vector<PointLight> result;
   for (const domain::ObservationPoint& point : points) {
-    const auto rows = light.rows({{point}, true});
+    lightresponse::PointSet set;
+    set.points = {point};
+    set.wants_daylight = true;
+    const auto rows = light.rows(set);
     if (!rows) {
       ADD_FAILURE() << to_text(rows.error().front());
       return {};
@@ -320,7 +323,7 @@ TEST(Metamorphic, TheOrderOfLuminairesAndPointsDecidesNothing) {
   const std::vector<domain::ObservationPoint> points = office_points();
   const domain::Project project = office();
   const climate::SkyDivision division(kOptions.sky_division);
-  const daylight::Outside outside(division, daylight::Compass(0.0), {}, 0.0);
+  const daylight::Outside outside(division, daylight::Compass(0.0), {});
   SerialExecutor executor;
   const auto rows_of = [&](const domain::Project& of, const std::vector<domain::ObservationPoint>& at) {
     const auto blobs = make_memory_blob_store();
@@ -328,7 +331,9 @@ TEST(Metamorphic, TheOrderOfLuminairesAndPointsDecidesNothing) {
     lightresponse::StageLog log;
     const auto scene = lightresponse::make_scene(of, 0, {}, kOptions);
     const lightresponse::SpaceLight light(*scene, outside, kOptions, context, log);
-    return *light.rows({at, false});
+    lightresponse::PointSet set;
+    set.points = at;
+    return *light.rows(set);
   };
   const lightresponse::PointRows was = rows_of(project, points);
   const std::size_t columns = was.columns;

@@ -68,7 +68,8 @@ std::vector<float> bins_of(const Sky& sky, const climate::SkyDivision& division)
   std::vector<float> luminance(division.size());
   climate::sky_luminance(division, climate::cie_sky(type, sky.sun, sky.horizontal_lx), luminance);
   luminance.push_back(static_cast<float>(sky.ground_cd_m2));
-  luminance.push_back(static_cast<float>(sky.obstruction_cd_m2));
+  luminance.insert(luminance.end(), daylight::Outside::kFaces, static_cast<float>(sky.obstruction_cd_m2));
+  luminance.insert(luminance.end(), 2, 0.0F);  // lobes: nothing scatters here
   return luminance;
 }
 
@@ -82,8 +83,10 @@ using Light = std::array<Parts, kLights>;
 std::vector<Light> computed_light(const RandomRoom& room, sim::Accuracy accuracy) {
   const lightresponse::LightOptions options = sim::light_options(accuracy);
   const climate::SkyDivision division(options.sky_division);
-  const daylight::Outside outside(division, daylight::Compass(room.surroundings.plan_north_deg),
-                                  room.surroundings.obstructions, room.surroundings.storey_elevation_m);
+  std::vector<daylight::OutsideSolid> solids =
+      daylight::solids_of(room.surroundings.obstructions, room.surroundings.storey_elevation_m);
+  for (daylight::OutsideSolid& solid : solids) solid.reflectance = 1.0;  // their luminance is given
+  const daylight::Outside outside(division, daylight::Compass(room.surroundings.plan_north_deg), solids);
   const auto scene = lightresponse::make_scene(room.project, 0, {}, options);
   if (!scene) throw std::runtime_error(to_text(scene.error().front()));
   SerialExecutor executor;
@@ -95,8 +98,10 @@ std::vector<Light> computed_light(const RandomRoom& room, sim::Accuracy accuracy
   for (const Sky& sky : skies()) luminance.push_back(bins_of(sky, division));
   std::vector<Light> result;
   for (const RandomRoom::Point& point : room.points) {
-    // A set of one point, as only the mean over a set has daylight.
-    const auto rows = light.rows({{point.point}, true});
+    lightresponse::PointSet set;
+    set.points = {point.point};
+    set.wants_daylight = true;
+    const auto rows = light.rows(set);
     if (!rows) throw std::runtime_error(to_text(rows.error().front()));
     Light one{};
     for (std::size_t c = 0; c < rows->columns; ++c) {
