@@ -50,7 +50,8 @@ struct PointRows {
   std::size_t groups = 0;
   std::size_t bins = 0;
   std::vector<float> electric;        ///< [point x columns + column], lx at full output, initial
-  std::vector<float> electric_error;  ///< [column], numerical standard error of the mean over points, lx
+  /// [column], standard error of the mean over points by the gather rays alone, from one difference, lx.
+  std::vector<float> electric_error;
   std::vector<float>
       electric_reflected;  ///< [column], mean over points of the part that arrives reflected, lx
   /// Mean over points: reading per unit luminance of each bin through each group's bare opening, in all and
