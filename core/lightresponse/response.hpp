@@ -53,7 +53,8 @@ struct PointRows {
   std::size_t bins = 0;
   std::size_t daylight_rows = 0;      ///< 0, 1 (the mean over points) or one a point
   std::vector<float> electric;        ///< [point x columns + column], lx at full output, initial
-  std::vector<float> electric_error;  ///< [column], numerical standard error of the mean over points, lx
+  /// [column], standard error of the mean over points by the gather rays alone, from one difference, lx.
+  std::vector<float> electric_error;
   std::vector<float>
       electric_reflected;  ///< [column], mean over points of the part that arrives reflected, lx
   /// Reading per unit luminance of each bin through each group's bare opening, in all and the part that

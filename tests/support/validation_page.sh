@@ -98,8 +98,8 @@ a check and not a row. How each model works is in [methods/](methods/).
 - **Expected** is the value of the source, **computed** that of this program. Both are cut to a hundredth of what is allowed,
   and to ten digits.
 - **Error** is a share of the expected value; below a ten-millionth it is printed as 0.
-- **Allowed** is how far off the test lets the value be, either way. For shares of time and counts that are drawn at random it
-  is four standard errors.
+- **Allowed** is how far off the test lets the value be, either way. For shares of time and counts that are drawn at random, and
+  for the light of whole rooms, it is four standard errors.
 
 | Module | Checks |
 |---|---|

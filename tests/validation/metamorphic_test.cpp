@@ -192,10 +192,9 @@ std::vector<PointLight> light_of(const domain::Project& project,
 
 const lightresponse::LightOptions kOptions = sim::light_options(sim::Accuracy::design);
 
-// Two runs of one room whose rays fall elsewhere differ by the noise of both. The worst of some dozens of
-// such differences between design runs of this office must stay below; the independent comparison of
-// validation_test.cpp finds 1.5 % root mean square for reflected light at this accuracy, so two runs differ
-// by up to 1.5 x sqrt(2) x 3.
+// Two runs of one room whose rays and patches fall elsewhere differ by the noise of both. Single readings of
+// reflected light scatter by under 2 % at design accuracy (validation_test.cpp): sqrt(2) times that between
+// two runs, and twice that once in some twenty comparisons.
 constexpr double kReflectedNoise = 0.06;
 // Direct light is the same sums in rotated axes: single precision of results, and shadow edges nowhere near.
 constexpr double kRounding = 1e-4;
