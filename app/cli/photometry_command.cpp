@@ -3,7 +3,7 @@
 #include "cli/exit_code.hpp"
 #include "files/file.hpp"
 #include "formats/photometric_file.hpp"
-#include "photometry/flux.hpp"
+#include "photometry/summary.hpp"
 
 #include <cstdio>
 #include <optional>
