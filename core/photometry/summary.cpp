@@ -59,12 +59,16 @@ std::string to_text(const PhotometricSummary& s) {
   line("Lumens, declared", s.declared_lumens ? fmt::format("{:.1f} lm of lamps, light output ratio {:.1f} %",
                                                            *s.declared_lumens, 100.0 * *s.light_output_ratio)
                                              : std::string("absolute photometry"));
-  line("Down, up", fmt::format("{:.1f} %, {:.1f} %", 100.0 * s.downward_fraction, 100.0 * s.upward_fraction));
+  const bool type_c = s.type == domain::PhotometricType::c;
+  line(type_c ? "Down, up" : "Below, above the aim",
+       fmt::format("{:.1f} %, {:.1f} %", 100.0 * s.downward_fraction, 100.0 * s.upward_fraction));
   line("Largest intensity", fmt::format("{:.1f} cd at vertical {:g}, horizontal {:g} degrees", s.peak.candela,
                                         s.peak.vertical_deg, s.peak.horizontal_deg));
-  const auto angles = [&line](std::string_view label, const std::optional<double>& along,
-                              const std::optional<double>& across) {
-    if (along && across) line(label, fmt::format("{:.0f} degrees along, {:.0f} across", *along, *across));
+  const auto angles = [&line, type_c](std::string_view label, const std::optional<double>& along,
+                                      const std::optional<double>& across) {
+    if (along && across)
+      line(label, fmt::format("{:.0f} degrees {}, {:.0f} {}", *along, type_c ? "along" : "in H", *across,
+                              type_c ? "across" : "in V"));
   };
   angles("Beam, to one half", s.beam_along_deg, s.beam_across_deg);
   angles("Field, to one tenth", s.field_along_deg, s.field_across_deg);
