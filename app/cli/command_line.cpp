@@ -26,7 +26,7 @@ constexpr const char* kFooter =
     "egress_holds==1\n"
     "      exit with 1 unless both hold; 'halflight study --help' names the figures\n"
     "  halflight validate library.halflight.json\n"
-    "  halflight photometry downlight.ies\n"
+    "  halflight photometry downlight.ies --svg downlight.svg\n"
     "  halflight sun --latitude 51.48 --longitude 0 --time 2026-06-21T12:00:00+01:00\n"
     "\n"
     "Exit codes: 0 done; 1 something asked with --require does not hold; 2 bad input; 3 internal fault;\n"
@@ -123,8 +123,13 @@ CLI::App* add_validate(CLI::App& app, ValidateCommand& validate) {
 }
 
 CLI::App* add_photometry(CLI::App& app, PhotometryCommand& photometry) {
-  CLI::App* sub = app.add_subcommand("photometry", "Describe a photometric file (IES LM-63 or EULUMDAT)");
+  CLI::App* sub = app.add_subcommand(
+      "photometry",
+      "Describe a photometric file (IES LM-63 or EULUMDAT) and say what looks suspicious in it");
   sub->add_option("file", photometry.file, "the photometric file")->required()->type_name("FILE");
+  sub->add_option("--svg", photometry.svg, "draw the polar diagram into this file")->type_name("FILE");
+  add_number<int>(*sub, "--lamp-set", photometry.lamp_set,
+                  "which set of lamps of an EULUMDAT file is installed (default 1)", 1, 20);
   add_json_flag(*sub, photometry.json);
   return sub;
 }

@@ -35,6 +35,8 @@ struct ValidateCommand {
 
 struct PhotometryCommand {
   std::filesystem::path file;
+  std::optional<std::filesystem::path> svg;
+  int lamp_set = 1;
   bool json = false;
 };
 

@@ -1,5 +1,6 @@
 #include "cli/project_files.hpp"
 
+#include "cli/photometric_input.hpp"
 #include "files/embedded_library.hpp"
 #include "files/file.hpp"
 #include "files/program_digest.hpp"
@@ -7,7 +8,6 @@
 #include "formats/code_rules_file.hpp"
 #include "formats/content_key.hpp"
 #include "formats/library_json.hpp"
-#include "formats/photometric_file.hpp"
 #include "formats/weather_file.hpp"
 
 #include <stdexcept>
@@ -72,8 +72,7 @@ class References {
         const auto bytes = read(reference.file, reference.file_hash,
                                 fmt::format("/luminaire_types/{}/channels/{}/photometry", t, c));
         if (!bytes) continue;
-        auto distribution =
-            formats::read_photometry(*bytes, (folder_ / reference.file).string(), &project_.diagnostics);
+        auto distribution = read_photometry_of(folder_ / reference.file, *bytes, &project_.diagnostics);
         if (distribution) {
           project_.photometry_files.emplace(reference.file, std::move(*distribution));
         } else {

@@ -68,6 +68,27 @@ struct LampTilt {
   std::vector<double> multiplier;  ///< >= 0, relative to the multiplier at 0 degrees
 };
 
+/// One way to equip a luminaire, as a file lists them.
+struct LampSet {
+  int lamps = 1;
+  std::string type;
+  double lumens = 0.0;   ///< of all lamps of the set, as declared
+  double input_w = 0.0;  ///< with what drives them, as declared
+};
+
+/// What a file says of itself beside its intensities. Kept to be compared with them; no light rests on it.
+struct PhotometryStatements {
+  double candela_multiplier = 1.0;   ///< LM-63
+  double ballast_lamp_factor = 1.0;  ///< LM-63 before 2002
+  double tested_tilt_factor = 1.0;   ///< LM-63 TILT: the first multiplier, that of the test
+  double conversion_factor = 1.0;    ///< EULUMDAT
+  bool rotational_kind = false;  ///< EULUMDAT: the kind of luminaire is "symmetric about the vertical axis"
+  std::optional<double> light_output_ratio;  ///< EULUMDAT, fraction
+  std::optional<double> downward_fraction;   ///< EULUMDAT, fraction
+  std::vector<double> side_heights_m;        ///< EULUMDAT, of the luminous area at C0, C90, C180, C270
+  std::vector<LampSet> lamp_sets;            ///< EULUMDAT, in file order
+};
+
 /// What a photometric file or a formula says, in absolute terms.
 struct PhotometricData {
   PhotometricType type = PhotometricType::c;
@@ -82,6 +103,7 @@ struct PhotometricData {
   double ballast_factor = 1.0;            ///< already applied to `candela`; kept to judge declared lumens
   double input_w = 0.0;                   ///< as declared; 0: not stated
   std::optional<LampTilt> lamp_tilt;
+  PhotometryStatements statements;
   /// In file order; lines of a continued keyword are joined by '\n'.
   std::vector<std::pair<std::string, std::string>> keywords;
 };

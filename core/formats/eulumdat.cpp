@@ -54,12 +54,13 @@ struct Plane {
 
 class Reader {
  public:
-  Reader(std::string_view text, std::string_view file, Diagnostics* warnings)
-      : lines_(lines_of(text)), file_(file), warnings_(warnings) {}
+  Reader(std::string_view text, std::string_view file, Diagnostics* warnings, int lamp_set)
+      : lines_(lines_of(text)), file_(file), warnings_(warnings), lamp_set_(lamp_set) {}
 
   Result<IntensityDistribution> read() {
     const std::string_view company = label("the company");
-    whole("the kind of luminaire", 0, 3);
+    // 1: a point with symmetry about the vertical axis, 2: a line, 3: a point with any other symmetry.
+    data_.statements.rotational_kind = whole("the kind of luminaire", 0, 3) == 1;
     const int symmetry = whole("the symmetry", 0, 4);
     const int planes = whole("the number of C planes", 1, 1000);
     number("the step between C planes", 0.0, 360.0);
@@ -76,13 +77,16 @@ class Reader {
                       {"LUMINAIRE", as_utf8(trimmed(name))},
                       {"LUMCAT", as_utf8(trimmed(catalogue))}};
     read_opening();
-    number("the downward flux fraction", 0.0, 100.5);
-    number("the light output ratio", 0.0, 1000.0);
+    data_.statements.downward_fraction = number("the downward flux fraction", 0.0, 100.5) / 100.0;
+    data_.statements.light_output_ratio = number("the light output ratio", 0.0, 1000.0) / 100.0;
     const double conversion = number("the conversion factor", 0.0, 1e6);
     if (conversion == 0.0) refuse("the conversion factor is 0", "1 when it has no effect");
+    data_.statements.conversion_factor = conversion;
     if (const double tilt = number("the tilt of the luminaire in the test", -360.0, 360.0); tilt != 0.0)
-      warn(fmt::format("the luminaire was tested at a tilt of {} degrees", tilt),
-           "it is placed as if tested level");
+      warn(
+          fmt::format("the luminaire was tested at a tilt of {} degrees", tilt),
+          "it is placed as if tested level; turn it in the document if the angles of the file count from the "
+          "tilted luminaire (PHO-22)");
     const double lamp_lumens = read_lamps();
     for (int i = 0; i < 10; ++i) number("a direct ratio", 0.0, 1e3);
     const std::vector<double> c = ascending("C angle", planes);
@@ -94,6 +98,7 @@ class Reader {
         refuse(fmt::format("{} stands after the last intensity", shown(rest)),
                "remove it, or correct the numbers of planes and angles");
       }
+    if (warnings_ != nullptr) append_seam_warnings(data_, file_, "", *warnings_);
     auto made = IntensityDistribution::make(std::move(data_));
     if (!made) refuse(made.error().front().problem, made.error().front().remedy);
     return made;
@@ -153,10 +158,11 @@ class Reader {
     number("the luminaire's height", 0.0, kMost_mm);
     const double length = number("the length of the luminous area", 0.0, kMost_mm) / 1000.0;
     const double width = number("the width of the luminous area", 0.0, kMost_mm) / 1000.0;
-    double height = 0.0;
+    std::vector<double>& heights = data_.statements.side_heights_m;
     for (const char* side : {"C0", "C90", "C180", "C270"})
-      height = std::max(
-          height, number(fmt::format("the height of the luminous area at {}", side), 0.0, kMost_mm) / 1000.0);
+      heights.push_back(number(fmt::format("the height of the luminous area at {}", side), 0.0, kMost_mm) /
+                        1000.0);
+    const double height = *std::max_element(heights.begin(), heights.end());
     LuminousOpening& o = data_.opening;
     if (length == 0.0 && width == 0.0 && height == 0.0) return;
     if (width == 0.0 && length > 0.0)  // the format's sign of a circle
@@ -165,31 +171,32 @@ class Reader {
       o = {height > 0.0 ? Shape::box : Shape::rectangle, length, width, height};
   }
 
-  /// Flux of the first set of lamps, lm. Further sets are alternatives by usage.
+  /// Flux of the chosen set of lamps, lm. The sets are alternatives.
   double read_lamps() {
     const int sets = whole("the number of sets of lamps", 1, 20);
+    if (lamp_set_ < 1 || lamp_set_ > sets)
+      refuse(fmt::format("there is no set of lamps {}", lamp_set_), fmt::format("choose 1 to {}", sets));
     if (sets > 1)
-      warn(fmt::format("{} sets of lamps; the first is used", sets),
-           "choose a file with the lamps installed");
-    double flux = 0.0;
-    for (int i = 0; i < sets; ++i) {
+      warn(fmt::format("{} sets of lamps; set {} is used", sets, lamp_set_),
+           "sets are alternatives: choose the one that is installed (PHO-21)");
+    for (int i = 1; i <= sets; ++i) {
       const int lamps = whole("the number of lamps", -10'000, 10'000);
       if (lamps == 0)
         refuse("the number of lamps is 0", "give 1 or more, or a negative number for absolute photometry");
-      const std::string_view type = label("the type of lamps");
+      const std::string type = as_utf8(trimmed(label("the type of lamps")));
       const double lumens = number("the flux of the lamps", 0.0, 1e8);
       if (lumens == 0.0) refuse("the flux of the lamps is 0", "give the lumens of all lamps of the set");
       label("the colour of the light");
       label("the colour rendering");
       const double watts = number("the input watts", 0.0, 1e6);
-      if (i > 0) continue;
-      flux = lumens;
+      data_.statements.lamp_sets.push_back({std::abs(lamps), type, lumens, watts});
+      if (i != lamp_set_) continue;
       data_.lamps = std::abs(lamps);
       if (lamps > 0) data_.lumens_per_lamp = lumens / lamps;
       data_.input_w = watts;
-      data_.keywords.emplace_back("LAMP", as_utf8(trimmed(type)));
+      data_.keywords.emplace_back("LAMP", type);
     }
-    return flux;
+    return data_.statements.lamp_sets[static_cast<std::size_t>(lamp_set_) - 1].lumens;
   }
 
   std::vector<double> intensities(double plane_deg, double factor) {
@@ -248,6 +255,7 @@ class Reader {
   std::vector<std::string_view> lines_;
   std::string file_;
   Diagnostics* warnings_;
+  int lamp_set_;
   PhotometricData data_;
   std::size_t at_ = 0;  ///< lines read
 };
@@ -265,9 +273,9 @@ bool looks_like_eulumdat(std::string_view text) {
 }
 
 Result<IntensityDistribution> read_eulumdat(std::string_view text, std::string_view file_name,
-                                            Diagnostics* warnings) {
+                                            Diagnostics* warnings, int lamp_set) {
   try {
-    return Reader(text, file_name, warnings).read();
+    return Reader(text, file_name, warnings, lamp_set).read();
   } catch (const Refused& refused) {
     return tl::unexpected(Diagnostics{refused.diagnostic});
   }

@@ -155,8 +155,9 @@ enum class Edition { y1986, y1991, y1995, y2002, y2019 };
 
 class Reader {
  public:
-  Reader(std::string_view text, std::string_view file, Diagnostics* warnings)
-      : in_(text, file), warnings_(warnings) {}
+  Reader(std::string_view text, std::string_view file, Diagnostics* warnings,
+         const PhotometryOptions& options)
+      : in_(text, file), warnings_(warnings), options_(options) {}
 
   Result<IntensityDistribution> read() {
     read_heading();
@@ -164,7 +165,7 @@ class Reader {
     read_main_lines(multiplier);
     read_tables(multiplier);
     in_.expect_end();
-    warn_of_seams();
+    if (warnings_ != nullptr) append_seam_warnings(data_, in_.file(), text_of(table_place_), *warnings_);
     return IntensityDistribution::make(std::move(data_));
   }
 
@@ -261,37 +262,48 @@ class Reader {
     if (kind == "NONE") return 1.0;
     if (kind.empty())
       in_.refuse(tilt_place_, "nothing stands after TILT=", "write TILT=NONE or TILT=INCLUDE");
-    if (kind != "INCLUDE")
+    if (kind == "INCLUDE") return read_tilt_table(in_);
+    const std::optional<std::string> table = options_.other_file ? options_.other_file(tilt_) : std::nullopt;
+    if (!table)
       in_.refuse(
-          tilt_place_, fmt::format("TILT={} names another file", shown(tilt_)),
-          "use TILT=INCLUDE with that file's table copied below it, or TILT=NONE if tilt does not matter");
+          tilt_place_, fmt::format("TILT={} names another file, which cannot be read", shown(tilt_)),
+          "place that file beside this one, or use TILT=INCLUDE with its table copied below, or TILT=NONE if "
+          "tilt does not matter");
+    Scanner other(*table, as_utf8(tilt_));
+    const double tested = read_tilt_table(other);
+    other.expect_end();
+    return tested;
+  }
+
+  double read_tilt_table(Scanner& in) {
     LampTilt tilt;
-    tilt.lamp_geometry = in_.whole("lamp-to-luminaire geometry", 1, 3, "it is 1, 2 or 3");
-    const int pairs = in_.whole("the number of tilt angles", 1, 1000, "give 1 to 1000");
+    tilt.lamp_geometry = in.whole("lamp-to-luminaire geometry", 1, 3, "it is 1, 2 or 3");
+    const int pairs = in.whole("the number of tilt angles", 1, 1000, "give 1 to 1000");
     for (int i = 0; i < pairs; ++i) {
-      const Scanner::Number angle = in_.number(fmt::format("tilt angle {} of {}", i + 1, pairs));
+      const Scanner::Number angle = in.number(fmt::format("tilt angle {} of {}", i + 1, pairs));
       if (angle.value < 0.0 || angle.value > 180.0)
-        in_.refuse(angle.place, fmt::format("a tilt angle of {} degrees", angle.value),
-                   "give 0 to 180 degrees");
+        in.refuse(angle.place, fmt::format("a tilt angle of {} degrees", angle.value),
+                  "give 0 to 180 degrees");
       if (!tilt.angle_deg.empty() && angle.value <= tilt.angle_deg.back())
-        in_.refuse(angle.place, fmt::format("tilt angle {} follows {}", angle.value, tilt.angle_deg.back()),
-                   "list tilt angles from the smallest up");
+        in.refuse(angle.place, fmt::format("tilt angle {} follows {}", angle.value, tilt.angle_deg.back()),
+                  "list tilt angles from the smallest up");
       tilt.angle_deg.push_back(angle.value);
     }
     for (int i = 0; i < pairs; ++i) {
-      const Scanner::Number m = in_.number(fmt::format("tilt multiplier {} of {}", i + 1, pairs));
+      const Scanner::Number m = in.number(fmt::format("tilt multiplier {} of {}", i + 1, pairs));
       if (m.value < 0.0 || m.value > 10.0)
-        in_.refuse(m.place, fmt::format("a tilt multiplier of {}", m.value),
-                   "give 0 to 10; 1 is the tested position");
+        in.refuse(m.place, fmt::format("a tilt multiplier of {}", m.value),
+                  "give 0 to 10; 1 is the tested position");
       if (i == 0 && m.value == 0.0)
-        in_.refuse(m.place, "the lamp gives no light in its first position",
-                   "the first multiplier is above 0, usually 1");
+        in.refuse(m.place, "the lamp gives no light in its first position",
+                  "the first multiplier is above 0, usually 1");
       tilt.multiplier.push_back(m.value);
     }
     // The first entry is the position nearest to that of the test; the others are kept relative to it.
     const double tested = tilt.multiplier.front();
     for (double& m : tilt.multiplier) m /= tested;
     data_.lamp_tilt = std::move(tilt);
+    data_.statements.tested_tilt_factor = tested;
     return tested;
   }
 
@@ -303,7 +315,8 @@ class Reader {
     else if (lumens.value != -1.0)
       in_.refuse(lumens.place, fmt::format("lumens per lamp is {}", lumens.value),
                  "give lumens above 0, or -1 for absolute photometry");
-    multiplier *= positive("the candela multiplier").value;
+    data_.statements.candela_multiplier = positive("the candela multiplier").value;
+    multiplier *= data_.statements.candela_multiplier;
     vertical_count_ =
         in_.whole("the number of vertical angles", 2, static_cast<int>(kMostAngles), "give 2 to 1000");
     horizontal_count_ =
@@ -315,12 +328,15 @@ class Reader {
     data_.ballast_factor = positive("the ballast factor").value;
     multiplier *= data_.ballast_factor;
     const Scanner::Number lamp_factor = positive("the ballast-lamp photometric factor");
-    if (edition_ < Edition::y2002)
+    if (edition_ < Edition::y2002) {
+      data_.statements.ballast_lamp_factor = lamp_factor.value;
       multiplier *= lamp_factor.value;
-    else if (edition_ == Edition::y2002 && lamp_factor.value != 1.0)
+    } else if (edition_ == Edition::y2002 && lamp_factor.value != 1.0) {
       warn(lamp_factor.place,
            fmt::format("a ballast-lamp photometric factor of {} was not applied", lamp_factor.value),
-           "the 2002 edition reserves this number; if it is a factor, put it into the candela multiplier");
+           "the 2002 edition reserves this number; if it is a factor, put it into the candela multiplier "
+           "(PHO-16)");
+    }
     const Scanner::Number watts = in_.number("input watts");
     if (watts.value < 0.0 || watts.value > 1e6)
       in_.refuse(watts.place, fmt::format("input watts is {}", watts.value), "give 0 to 1000000 W");
@@ -471,37 +487,9 @@ class Reader {
     table_place_ = vertical.first;
   }
 
-  /// Directions that several entries share should carry one intensity.
-  void warn_of_seams() {
-    if (data_.type != PhotometricType::c || data_.horizontal_deg.size() < 2) return;
-    const std::size_t stride = data_.vertical_deg.size();
-    const std::size_t planes = data_.horizontal_deg.size();
-    const double peak = *std::max_element(data_.candela.begin(), data_.candela.end());
-    const double allowed = 0.01 * peak;
-    const auto differs = [allowed](double a, double b) { return std::abs(a - b) > allowed; };
-    double nadir = 0.0;
-    double zenith = 0.0;
-    double seam = 0.0;
-    for (std::size_t h = 1; h < planes; ++h) {
-      nadir = std::max(nadir, std::abs(data_.candela[h * stride] - data_.candela[0]));
-      zenith = std::max(zenith, std::abs(data_.candela[h * stride + stride - 1] - data_.candela[stride - 1]));
-    }
-    if (data_.horizontal_deg.back() == 360)
-      for (std::size_t v = 0; v < stride; ++v)
-        seam = std::max(seam, std::abs(data_.candela[(planes - 1) * stride + v] - data_.candela[v]));
-    if (data_.vertical_deg.front() == 0 && differs(nadir, 0.0))
-      warn(table_place_, fmt::format("straight down the planes differ by {:.4g} cd", nadir),
-           "every plane has the same intensity at vertical angle 0");
-    if (data_.vertical_deg.back() == 180 && differs(zenith, 0.0))
-      warn(table_place_, fmt::format("straight up the planes differ by {:.4g} cd", zenith),
-           "every plane has the same intensity at vertical angle 180");
-    if (differs(seam, 0.0))
-      warn(table_place_, fmt::format("the planes at 0 and 360 differ by {:.4g} cd", seam),
-           "they are the same plane");
-  }
-
   Scanner in_;
   Diagnostics* warnings_;
+  const PhotometryOptions& options_;
   PhotometricData data_;
   Edition edition_ = Edition::y1986;
   std::string_view tilt_;
@@ -519,7 +507,7 @@ Diagnostics whole_file(std::string_view file, std::string problem, std::string r
 }  // namespace
 
 Result<IntensityDistribution> read_photometry(std::span<const std::byte> bytes, std::string_view file_name,
-                                              Diagnostics* warnings) {
+                                              Diagnostics* warnings, const PhotometryOptions& options) {
   if (bytes.size() > kLargestFile_bytes)
     return tl::unexpected(
         whole_file(file_name, fmt::format("the file has {} bytes", bytes.size()),
@@ -534,9 +522,9 @@ Result<IntensityDistribution> read_photometry(std::span<const std::byte> bytes, 
   if (text.find('\0') != std::string_view::npos)
     return tl::unexpected(whole_file(file_name, "the file holds binary data", "choose an LM-63 text file"));
   if (upper(text).find("TILT") == std::string::npos && looks_like_eulumdat(text))
-    return read_eulumdat(text, file_name, warnings);
+    return read_eulumdat(text, file_name, warnings, options.lamp_set);
   try {
-    return Reader(text, file_name, warnings).read();
+    return Reader(text, file_name, warnings, options).read();
   } catch (const Refused& refused) {
     return tl::unexpected(Diagnostics{refused.diagnostic});
   }

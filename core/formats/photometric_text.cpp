@@ -1,6 +1,10 @@
 #include "formats/photometric_text.hpp"
 
+#include <algorithm>
+#include <cmath>
 #include <cstddef>
+
+#include <fmt/format.h>
 
 namespace halflight::formats {
 namespace {
@@ -62,6 +66,37 @@ std::string as_utf8(std::string_view text) {
     }
   }
   return result;
+}
+
+void append_seam_warnings(const domain::PhotometricData& data, const std::string& file,
+                          const std::string& where, Diagnostics& warnings) {
+  if (data.type != domain::PhotometricType::c || data.horizontal_deg.size() < 2) return;
+  const std::size_t stride = data.vertical_deg.size();
+  const std::size_t planes = data.horizontal_deg.size();
+  double nadir = 0.0;
+  double zenith = 0.0;
+  double seam = 0.0;
+  for (std::size_t h = 1; h < planes; ++h) {
+    nadir = std::max(nadir, std::abs(data.candela[h * stride] - data.candela[0]));
+    zenith = std::max(zenith, std::abs(data.candela[h * stride + stride - 1] - data.candela[stride - 1]));
+  }
+  if (data.horizontal_deg.back() == 360)
+    for (std::size_t v = 0; v < stride; ++v)
+      seam = std::max(seam, std::abs(data.candela[(planes - 1) * stride + v] - data.candela[v]));
+  const double peak = *std::max_element(data.candela.begin(), data.candela.end());
+  const auto warn_above = [&](double difference, std::string_view what, std::string_view remedy) {
+    constexpr double kAllowed = 0.01;
+    if (difference > kAllowed * peak)
+      warnings.push_back({Diagnostic::Severity::warning, file, where,
+                          fmt::format("{} differ by {:.4g} cd, {:.0f} % of the largest intensity", what,
+                                      difference, 100.0 * difference / peak),
+                          fmt::format("{} (PHO-9)", remedy)});
+  };
+  if (data.vertical_deg.front() == 0)
+    warn_above(nadir, "straight down the planes", "every plane has the same intensity at vertical angle 0");
+  if (data.vertical_deg.back() == 180)
+    warn_above(zenith, "straight up the planes", "every plane has the same intensity at vertical angle 180");
+  warn_above(seam, "the planes at 0 and 360", "they are the same plane; measure or copy one of them again");
 }
 
 }  // namespace halflight::formats

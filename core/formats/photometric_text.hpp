@@ -1,4 +1,7 @@
 #pragma once
+#include "base/diagnostic.hpp"
+#include "domain/intensity_distribution.hpp"
+
 #include <string>
 #include <string_view>
 
@@ -15,5 +18,11 @@ std::string upper(std::string_view text);
 std::string shown(std::string_view token);
 /// Text as UTF-8: old files are in one-byte Western encodings. Control characters become blanks.
 std::string as_utf8(std::string_view text);
+
+/// Warns of directions that several entries of a type C table share with different intensities: straight
+/// down, straight up, and the planes at 0 and 360 degrees. Differences up to 1 % of the largest intensity
+/// pass.
+void append_seam_warnings(const domain::PhotometricData& data, const std::string& file,
+                          const std::string& where, Diagnostics& warnings);
 
 }  // namespace halflight::formats

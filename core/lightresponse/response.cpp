@@ -24,9 +24,9 @@ using RowMajor = Eigen::Matrix<float, Eigen::Dynamic, Eigen::Dynamic, Eigen::Row
 // Raise when a method of a stage changes what it stores.
 constexpr int kExchangeVersion = 1;
 constexpr int kFactorVersion = 1;
-constexpr int kDirectVersion = 1;
+constexpr int kDirectVersion = 2;
 constexpr int kOpeningVersion = 2;
-constexpr int kRowVersion = 2;
+constexpr int kRowVersion = 3;
 constexpr int kSunVersion = 2;
 
 std::vector<std::byte> bytes_of(std::span<const float> values) {
@@ -211,7 +211,7 @@ struct SpaceLight::Stages {
     const auto samples = static_cast<std::size_t>(options.patch_samples);
     std::vector<Point3> points(samples);
     std::vector<float> values(patch_count());
-    EmittingPoints emitting(source);
+    photometry::SeenOpening opening(source);
     std::vector<Segment> segments;
     std::vector<double> weights;
     std::vector<std::uint8_t> hidden;
@@ -222,7 +222,7 @@ struct SpaceLight::Stages {
       segments.clear();
       weights.clear();
       for (const Point3 at : points)
-        add_segments(source, emitting, at, patch.normal, nullptr, segments, weights);
+        add_segments(source, opening, at, patch.normal, nullptr, segments, weights);
       hidden.assign(segments.size(), 0);
       scene.enclosure.occluded(segments, hidden);
       double sum = 0.0;
@@ -233,29 +233,10 @@ struct SpaceLight::Stages {
     return values;
   }
 
-  /// Emitting points of one luminaire, divided as finely as each place asks.
-  class EmittingPoints {
-   public:
-    explicit EmittingPoints(const photometry::LuminaireSource& source) : source_(source) {}
-    const std::vector<photometry::EmittingPoint>& seen_from(Point3 at) {
-      // Nearer than 5 cm the finest division stands.
-      const double distance = std::max(0.05, photometry::distance_to_opening_m(source_, at));
-      const photometry::Subdivision wanted = photometry::required_subdivision(source_, distance);
-      for (const auto& [subdivision, points] : made_)
-        if (subdivision == wanted) return points;
-      made_.emplace_back(wanted, photometry::emitting_points(source_, wanted));
-      return made_.back().second;
-    }
-
-   private:
-    const photometry::LuminaireSource& source_;
-    std::vector<std::pair<photometry::Subdivision, std::vector<photometry::EmittingPoint>>> made_;
-  };
-
-  static void add_segments(const photometry::LuminaireSource& source, EmittingPoints& emitting, Point3 at,
-                           Vector3 normal, const domain::AngularWeighting* weighting,
+  static void add_segments(const photometry::LuminaireSource& source, photometry::SeenOpening& opening,
+                           Point3 at, Vector3 normal, const domain::AngularWeighting* weighting,
                            std::vector<Segment>& segments, std::vector<double>& weights) {
-    for (const photometry::EmittingPoint& from : emitting.seen_from(at)) {
+    for (const photometry::EmittingPoint& from : opening.from(at)) {
       double lx = photometry::contribution_lx(source, from, at, normal);
       if (lx <= 0.0) continue;
       if (weighting != nullptr) lx *= weighting->response(dot(normalized(from.position - at), normal));
@@ -359,11 +340,11 @@ struct SpaceLight::Stages {
       for (std::size_t c = 0; c < rows.columns; ++c) {
         const ChannelColumn& column = scene.columns[c];
         const photometry::LuminaireSource source{*column.distribution, column.position, column.orientation};
-        EmittingPoints emitting(source);
+        photometry::SeenOpening opening(source);
         segments.clear();
         lx.clear();
-        add_segments(source, emitting, at.origins[i], set.points[i].facing, &set.points[i].weighting,
-                     segments, lx);
+        add_segments(source, opening, at.origins[i], set.points[i].facing, &set.points[i].weighting, segments,
+                     lx);
         hidden.assign(segments.size(), 0);
         scene.enclosure.occluded(segments, hidden);
         double direct_lx = 0.0;

@@ -7,13 +7,10 @@
 #include <cmath>
 #include <vector>
 
-#include <fmt/format.h>
-
 namespace halflight::photometry {
 namespace {
 
 using domain::IntensityDistribution;
-using domain::LuminousOpening;
 using domain::PhotometricType;
 using domain::Symmetry;
 
@@ -94,85 +91,6 @@ double integrate(const IntensityDistribution& distribution, double polar_limit_d
 
 constexpr double kNoLimit_deg = 1e3;
 
-class Warnings {
- public:
-  Warnings(Diagnostics& list, const std::string& file) : list_(list), file_(file) {}
-  void add(std::string problem, std::string remedy) {
-    list_.push_back({Diagnostic::Severity::warning, file_, "", std::move(problem), std::move(remedy)});
-  }
-
- private:
-  Diagnostics& list_;
-  const std::string& file_;
-};
-
-double widest_step(const std::vector<double>& angles) {
-  double widest = 0.0;
-  for (std::size_t i = 1; i < angles.size(); ++i) widest = std::max(widest, angles[i] - angles[i - 1]);
-  return widest;
-}
-
-// The limits below are common practice without a published source; each only asks the reader to look again.
-constexpr double kWideVerticalStep_deg = 10.0;
-constexpr double kWideHorizontalStep_deg = 45.0;
-constexpr double kEdgeShare = 0.05;
-constexpr double kLeastOutputRatio = 0.2;
-constexpr double kMostOutputRatio = 1.02;  // rounding of declared lumens, and of integration, stays below 2 %
-constexpr double kLeastEfficacy_lm_w = 5.0;
-constexpr double kMostEfficacy_lm_w = 250.0;
-constexpr double kLongOpening_m = 5.0;
-
-void judge(PhotometricSummary& s, const IntensityDistribution& distribution, const std::string& file) {
-  Warnings warnings(s.warnings, file);
-  const domain::PhotometricData& data = distribution.data();
-  if (s.lumens <= 0.0) {
-    warnings.add("every intensity is 0 cd", "check that the file is complete; it describes a dark luminaire");
-    return;
-  }
-  if (s.light_output_ratio && *s.light_output_ratio > kMostOutputRatio)
-    warnings.add(fmt::format("the luminaire gives {:.0f} lm, more than its lamps' {:.0f} lm", s.lumens,
-                             *s.declared_lumens),
-                 "check the candela multiplier, the number of lamps and the lumens per lamp");
-  if (s.light_output_ratio && *s.light_output_ratio < kLeastOutputRatio)
-    warnings.add(fmt::format("only {:.1f} % of the lamps' {:.0f} lm leave the luminaire",
-                             100.0 * *s.light_output_ratio, *s.declared_lumens),
-                 "check the candela multiplier, the number of lamps and the lumens per lamp");
-  if (const double step = widest_step(data.vertical_deg); step > kWideVerticalStep_deg)
-    warnings.add(
-        fmt::format("vertical angles are up to {:g} degrees apart", step),
-        "steps of 5 degrees or less resolve a beam; flux and illuminance are interpolated in the gap");
-  if (const double step = widest_step(data.horizontal_deg); step > kWideHorizontalStep_deg)
-    warnings.add(fmt::format("horizontal angles are up to {:g} degrees apart", step),
-                 "steps of 22.5 degrees or less resolve an asymmetric beam");
-  if (data.type == PhotometricType::c) {
-    const bool ends_low = data.vertical_deg.back() < 135.0;
-    const bool starts_high = data.vertical_deg.front() > 45.0;
-    double edge = 0.0;
-    for (std::size_t h = 0; h < data.horizontal_deg.size(); ++h) {
-      if (ends_low) edge = std::max(edge, distribution.candela(h, data.vertical_deg.size() - 1));
-      if (starts_high) edge = std::max(edge, distribution.candela(h, 0));
-    }
-    if (edge > kEdgeShare * s.peak.candela)
-      warnings.add(
-          fmt::format("the table stops at 90 degrees with {:.4g} cd, {:.0f} % of the largest intensity", edge,
-                      100.0 * edge / s.peak.candela),
-          "a luminaire that shines sideways usually shines past the horizontal too; ask for angles 0 to 180");
-  }
-  if (data.input_w <= 0.0)
-    warnings.add("input watts are not stated",
-                 "enter the watts from the luminaire's label; energy rests on them");
-  else if (*s.efficacy_lm_w > kMostEfficacy_lm_w)
-    warnings.add(fmt::format("{:.0f} lm/W is more than white light sources give", *s.efficacy_lm_w),
-                 "check the input watts and the candela multiplier");
-  else if (*s.efficacy_lm_w < kLeastEfficacy_lm_w)
-    warnings.add(fmt::format("{:.1f} lm/W is less than a tungsten lamp gives", *s.efficacy_lm_w),
-                 "check the input watts and the candela multiplier");
-  const LuminousOpening& o = s.opening;
-  if (const double longest = std::max({o.length_m, o.width_m, o.height_m}); longest > kLongOpening_m)
-    warnings.add(fmt::format("the luminous opening is {:.2f} m long", longest),
-                 "check the units: dimensions in feet or metres as the file's units number says");
-}
-
 }  // namespace
 
 double flux_lm(const IntensityDistribution& distribution) {
@@ -223,53 +141,48 @@ std::optional<double> spacing_to_height(const IntensityDistribution& distributio
   return 2.0 * std::tan(low * kRadPerDeg);
 }
 
-PhotometricSummary photometric_summary(const IntensityDistribution& distribution,
-                                       const std::string& file_name) {
-  const domain::PhotometricData& data = distribution.data();
-  PhotometricSummary s;
-  s.type = data.type;
-  s.symmetry = distribution.symmetry();
-  s.opening = data.opening;
-  s.lumens = flux_lm(distribution);
-  s.declared_lumens = distribution.declared_lumens();
-  if (s.declared_lumens) s.light_output_ratio = s.lumens / *s.declared_lumens;
-  if (s.lumens > 0.0) {
-    s.downward_fraction = downward_flux_lm(distribution) / s.lumens;
-    s.upward_fraction = 1.0 - s.downward_fraction;
+double plane_cd(const IntensityDistribution& distribution, double plane_deg, double angle_deg) {
+  const PhotometricType type = distribution.data().type;
+  if (type == PhotometricType::c) {
+    const double plane = angle_deg < 0.0 ? plane_deg + 180.0 : plane_deg;
+    return distribution.intensity_cd(domain::direction_of(type, std::abs(angle_deg), plane));
   }
-  s.peak = peak_intensity(distribution);
-  s.spacing_along = spacing_to_height(distribution, 0.0);
-  s.spacing_across = spacing_to_height(distribution, 90.0);
-  s.input_w = data.input_w;
-  if (data.input_w > 0.0) s.efficacy_lm_w = s.lumens / data.input_w;
-  judge(s, distribution, file_name);
-  return s;
+  return distribution.intensity_cd(plane_deg == 0.0 ? domain::direction_of(type, 0.0, angle_deg)
+                                                    : domain::direction_of(type, angle_deg, 0.0));
 }
 
-std::string to_text(const PhotometricSummary& s) {
-  std::string text;
-  const auto line = [&text](std::string_view label, const std::string& value) {
-    text += fmt::format("{:<22}{}\n", label, value);
+std::optional<double> beam_angle_deg(const IntensityDistribution& distribution, double plane_deg,
+                                     double share) {
+  constexpr double kStep_deg = 0.25;
+  const double end = distribution.data().type == PhotometricType::c ? 180.0 : 90.0;
+  const auto at = [&](double angle) { return plane_cd(distribution, plane_deg, angle); };
+  double peak = 0.0;
+  double peak_deg = 0.0;
+  for (double angle = -end; angle <= end; angle += kStep_deg)
+    if (const double cd = at(angle); cd > peak) {
+      peak = cd;
+      peak_deg = angle;
+    }
+  if (peak <= 0.0) return std::nullopt;
+  // From the horizon of the peak's hemisphere inwards, to the first direction that is bright enough. Upwards
+  // the middle is the zenith.
+  const double middle = std::abs(peak_deg) <= 90.0 ? 0.0 : 180.0;
+  const auto outermost = [&](double side) {
+    const auto cd = [&](double from_middle) {
+      const double angle = middle == 0.0 ? side * from_middle : side * (180.0 - from_middle);
+      return at(angle);
+    };
+    double low = 90.0;
+    while (low > 0.0 && cd(low) < share * peak) low -= kStep_deg;
+    if (low <= 0.0 || low >= 90.0) return std::max(low, 0.0);
+    double high = low + kStep_deg;
+    for (int i = 0; i < 40; ++i) {
+      const double half = 0.5 * (low + high);
+      (cd(half) < share * peak ? high : low) = half;
+    }
+    return low;
   };
-  line("Photometric type", std::string(name_of(s.type)));
-  line("Symmetry", std::string(name_of(s.symmetry)));
-  line("Luminous opening",
-       fmt::format("{}, {:.3f} m long, {:.3f} m wide, {:.3f} m high", name_of(s.opening.shape),
-                   s.opening.length_m, s.opening.width_m, s.opening.height_m));
-  line("Lumens, integrated", fmt::format("{:.1f} lm", s.lumens));
-  line("Lumens, declared", s.declared_lumens ? fmt::format("{:.1f} lm of lamps, light output ratio {:.1f} %",
-                                                           *s.declared_lumens, 100.0 * *s.light_output_ratio)
-                                             : std::string("absolute photometry"));
-  line("Down, up", fmt::format("{:.1f} %, {:.1f} %", 100.0 * s.downward_fraction, 100.0 * s.upward_fraction));
-  line("Largest intensity", fmt::format("{:.1f} cd at vertical {:g}, horizontal {:g} degrees", s.peak.candela,
-                                        s.peak.vertical_deg, s.peak.horizontal_deg));
-  if (s.spacing_along && s.spacing_across)
-    line("Spacing over height",
-         fmt::format("{:.2f} along, {:.2f} across", *s.spacing_along, *s.spacing_across));
-  line("Input power", s.input_w > 0.0 ? fmt::format("{:g} W", s.input_w) : std::string("not stated"));
-  if (s.efficacy_lm_w) line("Efficacy", fmt::format("{:.1f} lm/W", *s.efficacy_lm_w));
-  for (const Diagnostic& warning : s.warnings) text += halflight::to_text(warning) + "\n";
-  return text;
+  return outermost(1.0) + outermost(-1.0);
 }
 
 }  // namespace halflight::photometry

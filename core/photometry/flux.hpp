@@ -1,9 +1,7 @@
 #pragma once
-#include "base/diagnostic.hpp"
 #include "domain/intensity_distribution.hpp"
 
 #include <optional>
-#include <string>
 
 namespace halflight::photometry {
 
@@ -29,26 +27,16 @@ PeakIntensity peak_intensity(const domain::IntensityDistribution& distribution);
 /// criterion). None for luminaires without light straight down or for angles of type A or B.
 std::optional<double> spacing_to_height(const domain::IntensityDistribution& distribution, double plane_deg);
 
-/// What `halflight photometry FILE` prints.
-struct PhotometricSummary {
-  domain::PhotometricType type = domain::PhotometricType::c;
-  domain::Symmetry symmetry = domain::Symmetry::none;
-  domain::LuminousOpening opening;
-  double lumens = 0.0;                       ///< by integration
-  std::optional<double> declared_lumens;     ///< of all lamps times ballast factor; none: absolute photometry
-  std::optional<double> light_output_ratio;  ///< lumens / declared lumens
-  double downward_fraction = 0.0;            ///< of `lumens`, 0..1
-  double upward_fraction = 0.0;
-  PeakIntensity peak;
-  std::optional<double> spacing_along;   ///< spacing over height in the 0-degree plane
-  std::optional<double> spacing_across;  ///< in the 90-degree plane
-  double input_w = 0.0;
-  std::optional<double> efficacy_lm_w;  ///< none when the watts are not stated
-  Diagnostics warnings;                 ///< what looks suspicious
-};
-PhotometricSummary photometric_summary(const domain::IntensityDistribution& distribution,
-                                       const std::string& file_name);
-/// The summary as lines of text for a terminal.
-std::string to_text(const PhotometricSummary& summary);
+/// Full angle in degrees, in the vertical plane of `plane_deg` and its opposite (type C) or in the table's
+/// own plane at 0 of the other angle (types A and B: `plane_deg` 0 is V = 0, anything else H = 0), between
+/// the outermost directions of the hemisphere of the plane's largest intensity that still have `share` of it:
+/// 0.5 for the beam, 0.1 for the field. None for a dark plane.
+std::optional<double> beam_angle_deg(const domain::IntensityDistribution& distribution, double plane_deg,
+                                     double share);
+
+/// Intensity in cd in a plane through the luminaire, `angle_deg` from nadir (type C; positive towards
+/// `plane_deg`, negative towards the opposite plane) or from the aim (types A and B; along H for `plane_deg`
+/// 0, else along V).
+double plane_cd(const domain::IntensityDistribution& distribution, double plane_deg, double angle_deg);
 
 }  // namespace halflight::photometry

@@ -145,58 +145,38 @@ TEST(Spacing, OfACosineDistributionIsTheClosedForm) {
   EXPECT_FALSE(spacing_to_height(dark_below, 0).has_value());
 }
 
-domain::PhotometricData summary_data() {
-  domain::PhotometricData data = cosine_table(1, 5).data();
-  data.lumens_per_lamp = 1750.0;
-  data.lamps = 2;
-  data.input_w = 30.0;
-  return data;
+TEST(Beam, OfCosinePowersIsTheClosedForm) {
+  // cos^n t = share at t = acos(share^(1/n)), both sides of nadir. At 0.5 degrees the chords lie below the
+  // curve by 1e-5 of the peak, less than a hundredth of a degree where a cosine passes a tenth.
+  for (const double n : {1.0, 10.0, 100.0})
+    for (const double share : {0.5, 0.1}) {
+      const double exact = 2.0 * std::acos(std::pow(share, 1.0 / n)) * kDegPerRad;
+      EXPECT_PUBLISHED("closed form 2 acos(share^(1/n))",
+                       fmt::format("full angle of cos^{} t to {} of the largest intensity", n, share), "°",
+                       exact, *beam_angle_deg(cosine_table(n, 0.5), 0, share), 0.02);
+    }
 }
 
-TEST(Summary, StatesWhatTheDesignerAsks) {
-  const auto summary = photometric_summary(IntensityDistribution::make(summary_data()).value(), "a.ies");
-  EXPECT_NEAR(summary.lumens, 3139.597, 0.001);
-  EXPECT_EQ(summary.declared_lumens, 3500.0);
-  EXPECT_NEAR(*summary.light_output_ratio, 3139.597 / 3500.0, 1e-6);
-  EXPECT_NEAR(summary.downward_fraction, 1.0, 1e-12);
-  EXPECT_NEAR(*summary.efficacy_lm_w, 3139.597 / 30.0, 1e-4);
-  EXPECT_EQ(summary.peak.candela, 1000.0);
-  EXPECT_TRUE(summary.warnings.empty()) << to_text(summary.warnings.front());
-  const std::string text = to_text(summary);
-  EXPECT_NE(text.find("3139.6 lm"), std::string::npos) << text;
-  EXPECT_NE(text.find("104.7 lm/W"), std::string::npos) << text;
-}
-
-TEST(Summary, WarnsOfWhatLooksWrong) {
-  const auto first_problem = [](domain::PhotometricData data) {
-    const auto summary = photometric_summary(IntensityDistribution::make(std::move(data)).value(), "a.ies");
-    return summary.warnings.empty() ? std::string() : summary.warnings.front().problem;
-  };
-  domain::PhotometricData data = summary_data();
-  data.lamps = 1;
-  EXPECT_EQ(first_problem(data), "the luminaire gives 3140 lm, more than its lamps' 1750 lm");
-  data = summary_data();
-  data.lumens_per_lamp = 10'000.0;
-  EXPECT_EQ(first_problem(data), "only 15.7 % of the lamps' 20000 lm leave the luminaire");
-  data = summary_data();
-  data.input_w = 0.0;
-  EXPECT_EQ(first_problem(data), "input watts are not stated");
-  data.input_w = 3.0;
-  EXPECT_EQ(first_problem(data), "1047 lm/W is more than white light sources give");
-  data.input_w = 3000.0;
-  EXPECT_EQ(first_problem(data), "1.0 lm/W is less than a tungsten lamp gives");
-  data = summary_data();
-  data.opening = {domain::LuminousOpening::Shape::rectangle, 12.0, 0.3, 0.0};
-  EXPECT_EQ(first_problem(data), "the luminous opening is 12.00 m long");
-  data = summary_data();
-  data.vertical_deg = {0, 45, 90};
-  data.candela = {1000, 700, 0};
-  EXPECT_EQ(first_problem(data), "vertical angles are up to 45 degrees apart");
-  data = summary_data();
-  for (double& cd : data.candela) cd = 500.0;
-  EXPECT_EQ(first_problem(data), "the table stops at 90 degrees with 500 cd, 100 % of the largest intensity");
-  for (double& cd : data.candela) cd = 0.0;
-  EXPECT_EQ(first_problem(data), "every intensity is 0 cd");
+TEST(Beam, SpansBothWingsAndOnlyThePeaksHemisphere) {
+  // Wings at 40 degrees, a third of them straight down, and a little light up.
+  const auto wings = tabulate(PhotometricType::c, steps(0, 180, 5), steps(0, 90, 90), [](double t, double) {
+    return t < 90.0 ? 100.0 - std::min(100.0, 1.7 * std::abs(t - 40.0)) : 40.0;
+  });
+  // 100 - 1.7 (t - 40) = 50 at 69.4 degrees on both sides.
+  EXPECT_NEAR(*beam_angle_deg(wings, 0, 0.5), 2 * 69.41, 0.02);
+  // Upwards the angle is taken about the zenith: cos^2 falls to half at 45 degrees.
+  const auto up = tabulate(PhotometricType::c, steps(0, 180, 0.5), {0}, [](double t, double) {
+    return t > 90.0 ? std::pow(std::cos(t * kRadPerDeg), 2) : 0.0;
+  });
+  EXPECT_NEAR(*beam_angle_deg(up, 90, 0.5), 90.0, 0.02);
+  EXPECT_FALSE(
+      beam_angle_deg(tabulate(PhotometricType::c, {0, 90}, {0}, [](double, double) { return 0.0; }), 0, 0.5));
+  // A floodlight about its aim: 20 degrees wide along H, 60 along V.
+  const auto flood =
+      tabulate(PhotometricType::b, steps(-90, 90, 1), steps(-90, 90, 1),
+               [](double v, double h) { return std::abs(v) <= 30.0 && std::abs(h) <= 10.0 ? 1.0 : 0.0; });
+  EXPECT_NEAR(*beam_angle_deg(flood, 0, 0.5), 21.0, 0.01);  // the step lies half way to the next entry
+  EXPECT_NEAR(*beam_angle_deg(flood, 90, 0.5), 61.0, 0.01);
 }
 
 TEST(Loss, MultipliesItsParts) {

@@ -1,7 +1,7 @@
 #include "photometry/synthetic.hpp"
 
 #include "base/units.hpp"
-#include "photometry/flux.hpp"
+#include "photometry/summary.hpp"
 #include "published.hpp"
 
 #include <cmath>
