@@ -33,6 +33,8 @@ inline void require_good(const domain::IntensityDistribution& distribution) {
   for (int tilt = -180; tilt <= 180; tilt += 20)
     require(std::isfinite(distribution.lamp_tilt_factor(tilt)), "the effect of tilt is finite");
 
+  // Writing adds up to four keywords, and a file may not have more than 1,000.
+  if (data.keywords.size() > 996) return;
   const std::string text = formats::write_lm63(distribution);
   const auto again = formats::read_photometry(std::as_bytes(std::span(text)), "written.ies", nullptr);
   require(again.has_value(), "what is written reads back");

@@ -39,12 +39,12 @@ int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   const std::string text = document.text();
   fuzz::require(text == fuzz::text_of(data, size), "the text is kept byte for byte");
   require_round_trip(text);
-  // An edit and its undoing give the text back.
-  if (document.replace("/an edit", "1").empty()) {
+  // A key that is added and removed leaves nothing behind.
+  const auto before = formats::parse_json(text, "a");
+  if (before && before->find("an edit") == nullptr && document.replace("/an edit", "1").empty()) {
     fuzz::require(document.remove("/an edit").empty(), "what was added can be removed");
-    const auto once = formats::parse_json(text, "a");
     const auto after = formats::parse_json(document.text(), "a");
-    fuzz::require(after && formats::format_json(*after) == formats::format_json(*once),
+    fuzz::require(after && formats::format_json(*after) == formats::format_json(*before),
                   "and then nothing has changed");
   }
   return 0;

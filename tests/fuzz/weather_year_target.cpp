@@ -10,6 +10,29 @@
 
 using namespace halflight;
 
+namespace {
+
+/// What stands before the values in each row.
+struct Dates {
+  std::vector<std::string> epw;
+  std::vector<std::string> tmy3;
+};
+
+const Dates& dates() {
+  static const Dates of_the_year = [] {
+    Dates made;
+    for (std::size_t h = 0; h < domain::kHoursPerYear; ++h) {
+      const MonthDay date = month_day(static_cast<int>(h / 24));
+      made.epw.push_back(fmt::format("2001,{},{},{},0,?,", date.month, date.day, h % 24 + 1));
+      made.tmy3.push_back(fmt::format("{:02}/{:02}/2001,{:02}:00,", date.month, date.day, h % 24 + 1));
+    }
+    return made;
+  }();
+  return of_the_year;
+}
+
+}  // namespace
+
 int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   const std::string_view input = fuzz::text_of(data, size);
   const std::size_t gap = input.find("\n\n");
@@ -26,10 +49,9 @@ int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   std::string text(input.substr(0, gap + 1));
   const bool epw = text.starts_with("LOCATION");
   for (std::size_t h = 0; h < domain::kHoursPerYear; ++h) {
-    const MonthDay date = month_day(static_cast<int>(h / 24));
-    const std::string_view row = rows[h % rows.size()].substr(0, kLongestRow);
-    text += epw ? fmt::format("2001,{},{},{},0,?,{}\n", date.month, date.day, h % 24 + 1, row)
-                : fmt::format("{:02}/{:02}/2001,{:02}:00,{}\n", date.month, date.day, h % 24 + 1, row);
+    text += epw ? dates().epw[h] : dates().tmy3[h];
+    text += rows[h % rows.size()].substr(0, kLongestRow);
+    text += '\n';
   }
   fuzz::read_weather_and_check(text);
   return 0;
