@@ -32,10 +32,17 @@ struct Lists {
     std::string openings;
     const int across = std::max(1, static_cast<int>(w / 2.9));
     const int deep = std::max(1, static_cast<int>(d / 2.6));
-    for (int i = 0; i < across * deep; ++i)
-      append(desks, fmt::format(R"({{"id": "k{}", "kind": "desk", "plan": {}, "top": "0.73 m"}})", i,
-                                rectangle_text(x0 + 0.8 + (i % across) * (w - 1.6) / across,
-                                               1.0 + (i / across) * (d - 1.6) / deep, 1.6, 0.8)));
+    // Rows of desks in large rooms stand as one piece of furniture.
+    const int together = w * d > 500.0 ? 6 : 1;
+    const double pitch_m = (w - 1.6) / across;
+    for (int row = 0; row < deep; ++row)
+      for (int i = 0; i < across; i += together) {
+        const int desks_here = std::min(together, across - i);
+        append(desks,
+               fmt::format(R"({{"id": "k{}_{}", "kind": "desk", "plan": {}, "top": "0.73 m"}})", row, i,
+                           rectangle_text(x0 + 0.8 + i * pitch_m, 1.0 + row * (d - 1.6) / deep,
+                                          (desks_here - 1) * pitch_m + 1.6, 0.8)));
+      }
     for (const int wall : {0, 1}) {
       const double length = wall == 0 ? w : d;
       const int windows = std::max(1, static_cast<int>(length / 2.5));

@@ -14,7 +14,9 @@ int main(int argc, char** argv) {
   std::vector<fs::path> paths;
   for (int i = 1; i < argc; ++i) {
     if (fs::is_directory(argv[i]))
-      for (const auto& entry : fs::directory_iterator(argv[i])) paths.push_back(entry.path());
+      for (const auto& entry : fs::recursive_directory_iterator(argv[i])) {
+        if (entry.is_regular_file()) paths.push_back(entry.path());
+      }
     else
       paths.emplace_back(argv[i]);
   }
