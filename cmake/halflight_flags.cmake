@@ -14,8 +14,15 @@ if(HALFLIGHT_SANITIZE)
   # Optimised, because whole studies run under it; asserts stay in every build.
   # Instrumented library code makes g++ see uninitialised members that are not (its manual says so).
   target_compile_options(halflight_flags INTERFACE
-    -fsanitize=${HALFLIGHT_SANITIZE} -fno-omit-frame-pointer -g1 -Wno-maybe-uninitialized)
+    -fsanitize=${HALFLIGHT_SANITIZE} -fno-omit-frame-pointer -g1
+    $<$<CXX_COMPILER_ID:GNU>:-Wno-maybe-uninitialized>)
   target_link_options(halflight_flags INTERFACE -fsanitize=${HALFLIGHT_SANITIZE})
+endif()
+if(HALFLIGHT_FUZZ)
+  # Branches report where an input has led; undefined behaviour ends the program, so that it counts as a finding.
+  # clang calls parts of g++'s standard library deprecated that the library itself uses.
+  target_compile_options(halflight_flags INTERFACE
+    -fsanitize=fuzzer-no-link -fno-sanitize-recover=all -Wno-deprecated-declarations)
 endif()
 set(CMAKE_CXX_FLAGS_RELEASE "-O2")
 set(CMAKE_CXX_FLAGS_DEBUG "-Og -g")

@@ -1,10 +1,12 @@
 #include "domain/validation.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <map>
 #include <set>
 #include <string_view>
+#include <tuple>
 #include <unordered_map>
 #include <utility>
 
@@ -22,6 +24,13 @@ constexpr double kSamePlace_m = 0.01;
 constexpr double kSmallestFloor_m2 = 0.3;
 // Clear height over a way out: 80 in, from memory of building codes.
 constexpr double kHeadroom_m = 2.03;
+/// Of one space, all its ways out together. Their points are judged every half metre.
+constexpr double kLongestWays_m = 1000.0;
+/// Of each severity; whoever mends the first of them sees the rest.
+constexpr std::size_t kMostDiagnostics = 500;
+/// Pairs of vertices that the search for overlapping floors looks at. A building of 2,000 rooms with ten
+/// corners each that meet the boxes of eight others needs a sixth of it.
+constexpr std::size_t kMostVertexPairs = 5'000'000;
 
 using Severity = Diagnostic::Severity;
 
@@ -44,7 +53,9 @@ class Index {
 class Validator {
  public:
   explicit Validator(const Project& project)
-      : project_(project), spaces_(project.spaces), types_(project.luminaire_types) {}
+      : project_(project), spaces_(project.spaces), types_(project.luminaire_types) {
+    for (const Space& s : project.spaces) is_sound_.push_back(is_simple(s.floor));
+  }
 
   Diagnostics run() {
     project();
@@ -53,6 +64,9 @@ class Validator {
     for (std::size_t i = 0; i < project_.luminaire_types.size(); ++i)
       luminaire_type(project_.luminaire_types[i], at("/luminaire_types", i));
     for (std::size_t i = 0; i < project_.designs.size(); ++i) design(project_.designs[i], at("/designs", i));
+    if (unsaid_ > 0)
+      diagnostics_.push_back(
+          {Severity::error, "", "", fmt::format("{} more messages", unsaid_), "mend these first"});
     return std::move(diagnostics_);
   }
 
@@ -60,21 +74,30 @@ class Validator {
   static std::string at(const std::string& list, std::size_t index) {
     return fmt::format("{}/{}", list, index);
   }
+  void add(Severity severity, std::string where, std::string problem, std::string remedy) {
+    if (++said_[static_cast<std::size_t>(severity)] > kMostDiagnostics)
+      ++unsaid_;
+    else
+      diagnostics_.push_back({severity, "", std::move(where), std::move(problem), std::move(remedy)});
+  }
   void error(std::string where, std::string problem, std::string remedy) {
-    diagnostics_.push_back({Severity::error, "", std::move(where), std::move(problem), std::move(remedy)});
+    add(Severity::error, std::move(where), std::move(problem), std::move(remedy));
   }
   void warning(std::string where, std::string problem, std::string remedy) {
-    diagnostics_.push_back({Severity::warning, "", std::move(where), std::move(problem), std::move(remedy)});
+    add(Severity::warning, std::move(where), std::move(problem), std::move(remedy));
   }
   void missing(std::string where, std::string problem, std::string remedy) {
-    diagnostics_.push_back({Severity::missing, "", std::move(where), std::move(problem), std::move(remedy)});
+    add(Severity::missing, std::move(where), std::move(problem), std::move(remedy));
   }
   /// A space that can be measured: its floor is an outline without crossings.
   const Space* sound_space(const std::string& id) const {
     const Space* space = spaces_.find(id);
     return space != nullptr && is_sound(*space) ? space : nullptr;
   }
-  static bool is_sound(const Space& space) { return space.floor.size() >= 3 && is_simple(space.floor); }
+  /// `space` is one of the project's.
+  bool is_sound(const Space& space) const {
+    return is_sound_[static_cast<std::size_t>(&space - project_.spaces.data())];
+  }
 
   void project() {
     if (project_.spaces.empty()) missing("/spaces", "the project has no spaces", "add a room");
@@ -111,7 +134,7 @@ class Validator {
 
   void space(const Space& s, const std::string& where) {
     if (s.floor.empty()) return;
-    if (!is_simple(s.floor)) {
+    if (!is_sound(s)) {
       error(where + "/floor", "the outline crosses or touches itself, or has vertices at one place",
             "list the corners once, in order around the room");
       return;
@@ -125,8 +148,7 @@ class Validator {
       partition(s, s.partitions[i], at(where + "/partitions", i));
     for (std::size_t i = 0; i < s.furniture.size(); ++i)
       furniture(s, s.furniture[i], at(where + "/furniture", i));
-    for (std::size_t i = 0; i < s.egress_paths.size(); ++i)
-      egress_path(s, s.egress_paths[i], at(where + "/egress_paths", i));
+    egress_paths(s, where + "/egress_paths");
     for (std::size_t i = 0; i < s.task_areas.size(); ++i)
       task_area(s, s.task_areas[i], at(where + "/task_areas", i));
     if (s.occupancy.calendar.empty() && !project_.calendars.empty())
@@ -141,14 +163,33 @@ class Validator {
             "give no more than there are");
   }
 
+  void egress_paths(const Space& s, const std::string& where) {
+    double length_m = 0.0;
+    for (const EgressPath& path : s.egress_paths)
+      for (std::size_t k = 0; k + 1 < path.centre_line.size(); ++k)
+        length_m += length(path.centre_line[k + 1] - path.centre_line[k]);
+    if (length_m > kLongestWays_m) {
+      error(where, fmt::format("the ways out of {} are {:.0f} m long", s.id, length_m),
+            fmt::format("keep them below {:.0f} m together", kLongestWays_m));
+      return;
+    }
+    for (std::size_t i = 0; i < s.egress_paths.size(); ++i) egress_path(s, s.egress_paths[i], at(where, i));
+  }
+
   void egress_path(const Space& s, const EgressPath& path, const std::string& where) {
     if (!all_inside(s.floor, path.centre_line))
       error(where, "the way leaves the floor of its space",
             "keep the centre line inside; a way through a door continues in the next space");
     const std::vector<Point2> points = points_of(path);
     for (const Furniture& f : s.furniture) {
-      if (f.bottom_m < kHeadroom_m &&
-          std::any_of(points.begin(), points.end(), [&](Point2 p) { return contains(f.plan, p); }))
+      if (f.plan.empty() || f.bottom_m >= kHeadroom_m) continue;
+      const Box2 box = bounds(f.plan);
+      const auto in_box = [&](Point2 p) {
+        return p.x >= box.low.x - kTouch_m && p.x <= box.high.x + kTouch_m && p.y >= box.low.y - kTouch_m &&
+               p.y <= box.high.y + kTouch_m;
+      };
+      if (std::any_of(points.begin(), points.end(),
+                      [&](Point2 p) { return in_box(p) && contains(f.plan, p); }))
         warning(where, fmt::format("{} stands in the middle of the way", f.id),
                 "move one of them: what stands in a way out takes its light too");
     }
@@ -213,9 +254,11 @@ class Validator {
         const WallObject& p = objects[j];
         const bool along = o.offset_m < p.offset_m + p.width_m - kTouch_m && p.offset_m < end_m - kTouch_m;
         const bool above = o.bottom_m < p.top_m - kTouch_m && p.bottom_m < o.top_m - kTouch_m;
-        if (o.wall == p.wall && along && above)
+        if (o.wall == p.wall && along && above) {
           error(o.where, fmt::format("{} overlaps {} in wall {}", o.name, p.name, o.wall),
                 "move one of them");
+          break;
+        }
       }
     }
   }
@@ -291,6 +334,7 @@ class Validator {
       return std::pair(a.box.low.x, a.index) < std::pair(b.box.low.x, b.index);
     });
     constexpr double kSliver_m2 = 0.01;
+    std::size_t vertex_pairs = 0;
     for (std::size_t i = 0; i < entries.size(); ++i)
       for (std::size_t j = i + 1; j < entries.size() && entries[j].box.low.x < entries[i].box.high.x; ++j) {
         const Space& a = project_.spaces[std::min(entries[i].index, entries[j].index)];
@@ -298,6 +342,12 @@ class Validator {
         if (a.storey != b.storey || entries[j].box.low.y >= entries[i].box.high.y ||
             entries[i].box.low.y >= entries[j].box.high.y)
           continue;
+        vertex_pairs += a.floor.size() * b.floor.size();
+        if (vertex_pairs > kMostVertexPairs) {
+          warning("/spaces", "too many floors lie over each other to look at them all",
+                  "move the rooms apart, or put them on different storeys");
+          return;
+        }
         if (const double common_m2 = area(intersection(a.floor, b.floor)); common_m2 > kSliver_m2)
           warning(at("/spaces", std::max(entries[i].index, entries[j].index)) + "/floor",
                   fmt::format("{} and {} share {:.2f} m2 of floor", a.id, b.id, common_m2),
@@ -389,7 +439,7 @@ class Validator {
   }
 
   void luminaires(const Design& d, const std::string& where) {
-    std::map<std::pair<long long, long long>, std::vector<std::size_t>> places;
+    std::map<std::tuple<std::string_view, long long, long long>, std::vector<std::size_t>> places;
     std::size_t without_circuit = 0;
     for (std::size_t i = 0; i < d.luminaires.size(); ++i) {
       const Luminaire& l = d.luminaires[i];
@@ -401,10 +451,9 @@ class Validator {
         missing(place + "/emergency/senses_circuit", fmt::format("nothing says whose loss {} answers", l.id),
                 "name the normal-power circuit of its area");
       std::vector<std::size_t>& here =
-          places[{std::llround(l.at.x / kSamePlace_m), std::llround(l.at.y / kSamePlace_m)}];
+          places[{l.space, std::llround(l.at.x / kSamePlace_m), std::llround(l.at.y / kSamePlace_m)}];
       for (const std::size_t other : here)
-        if (d.luminaires[other].space == l.space &&
-            std::abs(d.luminaires[other].at.z - l.at.z) < kSamePlace_m) {
+        if (std::abs(d.luminaires[other].at.z - l.at.z) < kSamePlace_m) {
           warning(place, fmt::format("{} is at the same place as {}", l.id, d.luminaires[other].id),
                   "remove one");
           break;
@@ -450,12 +499,14 @@ class Validator {
         }
         for (const std::string& channel : channels) {
           const auto [first, is_new] = member_of.emplace(std::pair(g.strategy, channel), g.id);
-          if (!is_new)
+          if (!is_new) {
             error(at(list, j),
                   first->second == g.id ? fmt::format("the group {} names {} twice", g.id, channel)
                                         : fmt::format("{} is already in the group {} of the same strategy",
                                                       channel, first->second),
                   "a channel belongs to at most one group per strategy");
+            break;
+          }
         }
       }
     }
@@ -610,7 +661,10 @@ class Validator {
   const Project& project_;
   Index<Space> spaces_;
   Index<LuminaireType> types_;
+  std::vector<bool> is_sound_;  ///< of each space: its floor is an outline without crossings
   Diagnostics diagnostics_;
+  std::array<std::size_t, 3> said_{};  ///< by severity
+  std::size_t unsaid_ = 0;
 };
 
 }  // namespace

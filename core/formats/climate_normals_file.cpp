@@ -12,6 +12,9 @@ namespace halflight::formats {
 
 namespace {
 
+/// Whoever mends the first of them sees the rest.
+constexpr std::size_t kMostErrors = 500;
+
 struct Range {
   double low;
   double high;
@@ -128,7 +131,7 @@ Result<std::vector<domain::ClimateNormals>> read_climate_normals(std::string_vie
   if (list == nullptr || list->kind != JsonNode::Kind::array) {
     refuse("/climates", "is no list", "list the climates");
   } else {
-    for (std::size_t i = 0; i < list->children.size(); ++i) {
+    for (std::size_t i = 0; i < list->children.size() && diagnostics.size() < kMostErrors; ++i) {
       const std::string where = fmt::format("/climates/{}", i);
       ClimateReader reader(list->children[i], where, file, diagnostics);
       climates.push_back(read_one(reader));

@@ -71,5 +71,14 @@ TEST(ClimateNormalsFile, ReadsEveryClimateOfTheLibrary) {
   EXPECT_GT(files, 0);
 }
 
+TEST(ClimateNormalsFile, ListsABoundedNumberOfErrors) {
+  std::string climates = "{}";
+  for (int i = 0; i < 10'000; ++i) climates += ", {}";
+  const auto refused =
+      read_climate_normals(R"({"format": "halflight-library/1", "climates": [)" + climates + "]}", "c");
+  EXPECT_GE(refused.error().size(), 500u);
+  EXPECT_LT(refused.error().size(), 520u);
+}
+
 }  // namespace
 }  // namespace halflight::formats

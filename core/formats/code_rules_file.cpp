@@ -21,6 +21,8 @@ using domain::HowKnown;
 using domain::RuleCondition;
 using domain::RuleException;
 
+/// Whoever mends the first of them sees the rest.
+constexpr std::size_t kMostErrors = 500;
 constexpr double kSquareMetresPerSquareFoot = kMetresPerFoot * kMetresPerFoot;
 
 constexpr std::array<std::pair<std::string_view, double>, 14> kUnits = {{
@@ -61,6 +63,10 @@ struct Place {
   [[nodiscard]] Place child(std::string_view key) const {
     return {node->find(key), pointer + "/" + pointer_step(key)};
   }
+  /// The i-th value of an object.
+  [[nodiscard]] Place member(std::size_t i) const {
+    return {&node->children[i], pointer + "/" + pointer_step(node->keys[i].name)};
+  }
   [[nodiscard]] Place item(std::size_t i) const {
     return {&node->children[i], pointer + "/" + std::to_string(i)};
   }
@@ -92,7 +98,8 @@ class Reader {
       rule.code = code;
       rule.edition = edition;
       rule.data_date = date;
-      rule.exceptions.insert(rule.exceptions.end(), shared.begin(), shared.end());
+      // After a mistake the rules are not given out, and copies for empty ones would only fill the memory.
+      if (diagnostics.empty()) rule.exceptions.insert(rule.exceptions.end(), shared.begin(), shared.end());
       if (!ids.insert(rule.id).second)
         error(list.item(i).child("id"), "the id \"" + rule.id + "\" is given twice",
               "give each rule its own id");
@@ -105,6 +112,7 @@ class Reader {
 
  private:
   void error(const Place& at, std::string problem, std::string remedy) {
+    if (diagnostics.size() == kMostErrors) return;
     diagnostics.push_back(
         {Diagnostic::Severity::error, file_, at.pointer, std::move(problem), std::move(remedy)});
   }
@@ -207,7 +215,8 @@ class Reader {
             "write { \"name\": { \"value\": ..., \"unit\": ... } }");
       return found;
     }
-    for (const JsonNode::Key& name : at.node->keys) found[name.name] = figure(at.child(name.name), otherwise);
+    for (std::size_t i = 0; i < at.node->keys.size(); ++i)
+      found[at.node->keys[i].name] = figure(at.member(i), otherwise);
     return found;
   }
 

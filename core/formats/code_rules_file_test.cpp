@@ -126,6 +126,12 @@ TEST(CodeRulesFile, RefusesWithThePlaceAndTheReason) {
   }
 }
 
+TEST(CodeRulesFile, ListsABoundedNumberOfErrors) {
+  std::string figures = "\"a\": 0";
+  for (int i = 0; i < 10'000; ++i) figures += ", \"f" + std::to_string(i) + "\": 0";
+  EXPECT_EQ(read_code_rules(file_with(", \"limits\": {" + figures + "}"), "x.json").error().size(), 500u);
+}
+
 TEST(CodeRulesFile, RefusesAnIdGivenTwice) {
   std::string text = file_with(kDelay);
   const std::size_t begin = text.find("{\"id\"");

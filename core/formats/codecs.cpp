@@ -12,6 +12,8 @@ constexpr std::size_t kLongestText = 20'000;
 constexpr std::size_t kLongestId = 80;
 /// No building is larger, and the integer grid of polygons reaches 1e6 m.
 constexpr double kFarthest_m = 10'000.0;
+/// Of an outline: tests of outlines take the square of it.
+constexpr std::size_t kMostVertices = 1000;
 
 constexpr std::array<std::string_view, 7> kWeekdays = {"mon", "tue", "wed", "thu", "fri", "sat", "sun"};
 constexpr std::array<std::string_view, 12> kMonths = {"Jan", "Feb", "Mar", "Apr", "May", "Jun",
@@ -458,6 +460,11 @@ bool Vertices::read(const JsonNode& node, std::vector<Point2>& out, ValueContext
   if (node.kind != JsonNode::Kind::array || node.children.size() < least) {
     context.report(shown(node) + (least >= 3 ? " is no outline" : " is no line"),
                    fmt::format("write at least {} positions, [[x, y], [x, y], ...]", least));
+    return false;
+  }
+  if (node.children.size() > kMostVertices) {
+    context.report(fmt::format("{} positions", node.children.size()),
+                   fmt::format("draw it with at most {}", kMostVertices));
     return false;
   }
   std::vector<Point2> vertices;

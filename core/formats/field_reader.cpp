@@ -9,14 +9,16 @@ namespace halflight::formats {
 
 void ReaderState::add(Diagnostic::Severity severity, const std::string& where, std::string problem,
                       std::string remedy) {
-  std::string key = fmt::format("{}|{}|{}", static_cast<int>(severity), where, problem);
-  if (!said_.insert(std::move(key)).second) return;
   // Each severity has its own bound: many things that are missing must not hide an error.
-  if (++said_of_severity_[static_cast<std::size_t>(severity)] > kMostDiagnostics) {
+  if (is_full(severity)) {
     ++unsaid_;
     return;
   }
-  diagnostics_.push_back({severity, file_, where, std::move(problem), std::move(remedy)});
+  std::string key = fmt::format("{}|{}|{}", static_cast<int>(severity), where, problem);
+  if (said_.insert(std::move(key)).second) {
+    ++said_of_severity_[static_cast<std::size_t>(severity)];
+    diagnostics_.push_back({severity, file_, where, std::move(problem), std::move(remedy)});
+  }
 }
 
 void ReaderState::report(std::string problem, std::string remedy) {
@@ -28,6 +30,19 @@ Diagnostics ReaderState::take_diagnostics() {
     diagnostics_.push_back({Diagnostic::Severity::error, file_, "", fmt::format("{} more messages", unsaid_),
                             "mend these first"});
   return std::move(diagnostics_);
+}
+
+bool ReaderState::may_inherit(const JsonNode& value, const std::string& where) {
+  const auto weight_of = [](const JsonNode& node, const auto& self) -> std::size_t {
+    std::size_t weight = node.kind == JsonNode::Kind::object ? 10 : 1;
+    for (const JsonNode& child : node.children) weight += self(child, self);
+    return weight;
+  };
+  if (inherited_ <= kMostInherited) inherited_ += weight_of(value, weight_of);
+  if (inherited_ <= kMostInherited) return true;
+  add(Diagnostic::Severity::error, where, "typicals give more than a project may have",
+      "divide the building into several projects");
+  return false;
 }
 
 std::string ReaderState::scope_key(Scope scope) const {
@@ -77,6 +92,10 @@ void ReaderState::report_unknown_keys(const JsonNode& node, const std::string& w
                                       const std::vector<std::string_view>& known) {
   for (const JsonNode::Key& key : node.keys) {
     if (std::find(known.begin(), known.end(), key.name) != known.end()) continue;
+    if (is_full(Diagnostic::Severity::error)) {
+      ++unsaid_;
+      continue;
+    }
     const std::vector<std::string> words(known.begin(), known.end());
     const std::vector<std::string> nearest = nearest_words(key.name, words, 1);
     std::string list;
@@ -105,6 +124,10 @@ void ReaderState::resolve_references() {
     if (own != ids_.end() && own->second.contains(use.id)) continue;
     std::vector<std::string> known = library_ids(use.thing);
     if (std::find(known.begin(), known.end(), use.id) != known.end()) continue;
+    if (is_full(Diagnostic::Severity::error)) {
+      ++unsaid_;
+      continue;
+    }
     if (own != ids_.end())
       for (const auto& [id, where] : own->second) known.push_back(id);
     std::string remedy = "none is defined yet; add it or leave the reference out";

@@ -35,8 +35,12 @@ class ReaderState : public ValueContext {
 
  protected:
   static constexpr std::size_t kMostDiagnostics = 500;
-  /// Objects that rooms get from typicals; a slip of the hand must not fill the memory.
-  static constexpr std::size_t kMostExpanded = 200'000;
+  /// Values that rooms get from typicals, an object counted as ten; a slip of the hand must not fill the
+  /// memory.
+  static constexpr std::size_t kMostInherited = 1'000'000;
+
+  /// Whether `value` may be read once more for a room that inherits it; says when that is too much.
+  bool may_inherit(const JsonNode& value, const std::string& where);
 
   [[nodiscard]] std::string scope_key(Scope scope) const;
   /// Remembers an id; gives the place of the first of that name.
@@ -61,6 +65,10 @@ class ReaderState : public ValueContext {
   std::map<std::string, std::string> origins_;
 
  private:
+  [[nodiscard]] bool is_full(Diagnostic::Severity severity) const {
+    return said_of_severity_[static_cast<std::size_t>(severity)] == kMostDiagnostics;
+  }
+
   struct Use {
     Thing thing;
     std::string scope;
@@ -71,6 +79,7 @@ class ReaderState : public ValueContext {
   std::set<std::string> said_;
   std::array<std::size_t, 3> said_of_severity_{};
   std::size_t unsaid_ = 0;
+  std::size_t inherited_ = 0;
   std::map<std::pair<Thing, std::string>, std::map<std::string, std::string>> ids_;  ///< id -> pointer
   std::vector<Use> uses_;
   std::vector<domain::DefaultTaken> defaults_;
@@ -222,7 +231,8 @@ class FieldReader final : public ReaderState {
     Found found{nullptr, frame_->pointer + "/" + std::string(key), offset_m};
     if (frame_->node != nullptr) found.node = frame_->node->find(key);
     if (found.node == nullptr && frame_->under != nullptr) {
-      if (const JsonNode* inherited = frame_->under->find(key)) {
+      const JsonNode* inherited = frame_->under->find(key);
+      if (inherited != nullptr && may_inherit(*inherited, frame_->under_pointer)) {
         found = {inherited, frame_->under_pointer + "/" + std::string(key), frame_->under_offset_m};
         origins_[path_of(key)] = found.pointer;
       }
@@ -334,12 +344,7 @@ class FieldReader final : public ReaderState {
       for (std::size_t i = 0; i < list.children.size(); ++i) {
         const JsonNode& node = list.children[i];
         if (node.kind != JsonNode::Kind::object || is_overridden(node, space_id, members, own)) continue;
-        if (++expanded_ > kMostExpanded) {
-          add(Diagnostic::Severity::error, block.pointer,
-              "typicals give more objects than a project may have",
-              "divide the building into several projects");
-          return;
-        }
+        if (!may_inherit(node, block.pointer)) return;
         local_space_ = space_id;
         const Found item{&node, block.pointer + "/" + std::string(key) + "/" + std::to_string(i),
                          bounds(space->floor).low};
@@ -368,7 +373,6 @@ class FieldReader final : public ReaderState {
   domain::Project* project_ = nullptr;  ///< being read
   Frame* design_frame_ = nullptr;       ///< of the design whose lists take what typicals give
   std::vector<Block> blocks_;
-  std::size_t expanded_ = 0;
 };
 
 }  // namespace halflight::formats

@@ -146,6 +146,10 @@ class Parser {
         fail(what_stands_here() + " where a key is expected", "write keys in double quotation marks");
       const auto key_begin = static_cast<std::uint32_t>(at_);
       std::string name = string();
+      if (name.size() > kMaxJsonKey) {
+        at_ = key_begin;
+        fail(fmt::format("a key of {} bytes", name.size()), fmt::format("give it at most {}", kMaxJsonKey));
+      }
       skip_space();
       if (peek() != ':') fail(what_stands_here() + " where ':' is expected after a key");
       ++at_;
@@ -291,13 +295,16 @@ std::size_t line_of(std::string_view text, std::size_t offset) {
                  std::count(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(offset), '\n'));
 }
 
+// Each is looked up in the text for its line.
+constexpr std::size_t kMostDuplicates = 20;
+
 void find_duplicates(const JsonNode& node, std::string_view text, const std::string& file,
                      const std::string& pointer, Diagnostics& out) {
   if (node.kind == JsonNode::Kind::object) {
     std::vector<const JsonNode::Key*> order;
     for (const JsonNode::Key& key : node.keys) order.push_back(&key);
     std::stable_sort(order.begin(), order.end(), [](auto* a, auto* b) { return a->name < b->name; });
-    for (std::size_t i = 1; i < order.size(); ++i)
+    for (std::size_t i = 1; i < order.size() && out.size() < kMostDuplicates; ++i)
       if (order[i]->name == order[i - 1]->name)
         out.push_back(
             {Diagnostic::Severity::error, file, pointer + "/" + pointer_step(order[i]->name),

@@ -34,10 +34,12 @@ struct JsonNode {
 inline constexpr std::size_t kMaxJsonBytes = 32u << 20;
 inline constexpr std::size_t kMaxJsonValues = 1'000'000;
 inline constexpr int kMaxJsonDepth = 64;
+/// Of a key, in bytes: every message about what stands below repeats it.
+inline constexpr std::size_t kMaxJsonKey = 200;
 
 /// Reads a whole text. Refused, with line and column: broken syntax, invalid UTF-8, numbers beyond a double,
 /// text after the end, and whatever exceeds the bounds above. Refused, with JSON pointer and lines: a key
-/// given twice. A byte order mark is skipped.
+/// given twice (the first 20 of them are listed). A byte order mark is skipped.
 Result<JsonNode> parse_json(std::string_view text, const std::string& file);
 
 /// The value at a JSON pointer (RFC 6901), or nullptr.

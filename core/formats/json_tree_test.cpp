@@ -68,6 +68,15 @@ TEST(JsonTree, BoundsDepthCountAndSize) {
   for (std::size_t i = 0; i < kMaxJsonValues; ++i) many += ",0";
   EXPECT_NE(refusal(many + "]").find("values"), std::string::npos);
   EXPECT_NE(refusal(std::string(kMaxJsonBytes + 1, ' ')).find("bytes"), std::string::npos);
+  EXPECT_EQ(refusal("{\"" + std::string(kMaxJsonKey, 'k') + "\": 1}"), "");
+  EXPECT_EQ(refusal("{\"" + std::string(kMaxJsonKey + 1, 'k') + "\": 1}"),
+            "error: f line 1, column 2: a key of 201 bytes; give it at most 200");
+}
+
+TEST(JsonTree, ListsTwentyKeysThatAreGivenTwice) {
+  std::string many = "{\"a\":1";
+  for (int i = 0; i < 200'000; ++i) many += ",\n\"a\":1";
+  EXPECT_EQ(parse_json(many + "}", "f").error().size(), 20u);
 }
 
 TEST(JsonTree, TinyNumbersAreZeroAndHugeOnesRefused) {

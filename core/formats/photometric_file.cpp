@@ -27,6 +27,9 @@ constexpr std::size_t kLargestFile_bytes = std::size_t{16} << 20U;
 constexpr double kMostAngles = 1000;
 constexpr double kLargestOpening_m = 100.0;
 constexpr std::size_t kMostKeywords = 1000;
+constexpr double kMostLumens = 1e9;
+// The other multipliers are divided by the first.
+constexpr double kLeastTestedTilt = 1e-3;
 
 /// Where something stands, both from 1.
 struct Place {
@@ -294,7 +297,7 @@ class Reader {
       if (m.value < 0.0 || m.value > 10.0)
         in.refuse(m.place, fmt::format("a tilt multiplier of {}", m.value),
                   "give 0 to 10; 1 is the tested position");
-      if (i == 0 && m.value == 0.0)
+      if (i == 0 && m.value < kLeastTestedTilt)
         in.refuse(m.place, "the lamp gives no light in its first position",
                   "the first multiplier is above 0, usually 1");
       tilt.multiplier.push_back(m.value);
@@ -310,7 +313,7 @@ class Reader {
   void read_main_lines(double& multiplier) {
     data_.lamps = in_.whole("the number of lamps", 1, 10'000, "give a whole number of lamps, 1 or more");
     const Scanner::Number lumens = in_.number("lumens per lamp");
-    if (lumens.value > 0.0)
+    if (lumens.value > 0.0 && lumens.value <= kMostLumens)
       data_.lumens_per_lamp = lumens.value;
     else if (lumens.value != -1.0)
       in_.refuse(lumens.place, fmt::format("lumens per lamp is {}", lumens.value),

@@ -83,7 +83,11 @@ Result<double> parse_quantity(std::string_view text, const Dimension& dimension,
     if (length == 0)
       return refuse(shown(text) + " is not " + std::string(dimension.noun), how_to_write(dimension));
     double number = 0.0;
-    std::from_chars(rest.data(), rest.data() + length, number);
+    if (std::from_chars(rest.data(), rest.data() + length, number).ec != std::errc()) {
+      // Too small for a number is zero; too large is beyond every range.
+      const std::string_view whole = rest.substr(0, std::min(rest.find('.'), length));
+      number = whole.find_first_not_of('0') == std::string_view::npos ? 0.0 : HUGE_VAL;
+    }
     rest.remove_prefix(length);
     if (!rest.empty() && rest.front() == ' ') rest.remove_prefix(1);
     const std::size_t symbol_end = std::min(rest.find(' '), rest.size());

@@ -158,6 +158,51 @@ struct Enclosure::Data {
       PolygonWithHoles outline;
     };
     std::vector<Piece> divided;  ///< the pieces of cells in several pieces, cell after cell
+
+    /// The patch of a place, in local coordinates, in cell `index`: that of the piece it lies in or is
+    /// nearest to.
+    [[nodiscard]] std::uint32_t patch_in_pieces(std::int32_t index, Point2 local) const {
+      std::uint32_t patch = patch_of_cell[static_cast<std::size_t>(index)];
+      double nearest = std::numeric_limits<double>::infinity();
+      auto piece =
+          std::lower_bound(divided.begin(), divided.end(), index,
+                           [](const Piece& a, std::int32_t cell_index) { return a.cell < cell_index; });
+      for (; piece != divided.end() && piece->cell == index; ++piece) {
+        if (contains(Region{piece->outline}, local)) return piece->patch;
+        const double away = distance_to_boundary(piece->outline.outline, local);
+        if (away < nearest) {
+          nearest = away;
+          patch = piece->patch;
+        }
+      }
+      return patch;
+    }
+  };
+  /// What a hit on a surface needs to know, close together: rays meet surfaces in no order.
+  struct Face {
+    Point3 corner;
+    Vector3 x;
+    Vector3 y;
+    Vector3 normal;
+    Point2 low;
+    double du = 0.0;
+    double dv = 0.0;
+    double last_column = 0.0;
+    double last_row = 0.0;
+    std::int32_t columns = 0;
+    bool may_open = false;                 ///< a wall or ceiling with openings
+    const std::uint32_t* cells = nullptr;  ///< of its grid; null without patches
+    const Grid* divided = nullptr;         ///< its grid, if cells of it are in several pieces
+
+    [[nodiscard]] std::uint32_t patch_of(Point3 p) const {
+      if (cells == nullptr) return SurfaceHit::kNone;
+      const Vector3 d = p - corner;
+      const Point2 local{dot(d, x), dot(d, y)};
+      const double column = std::clamp(std::floor((local.x - low.x) / du), 0.0, last_column);
+      const double row = std::clamp(std::floor((local.y - low.y) / dv), 0.0, last_row);
+      const std::int32_t index = static_cast<std::int32_t>(row) * columns + static_cast<std::int32_t>(column);
+      return divided == nullptr ? cells[index] : divided->patch_in_pieces(index, local);
+    }
   };
   struct Area {  ///< where on its surface a patch lies
     Box2 box;
@@ -168,11 +213,13 @@ struct Enclosure::Data {
   double patch_m = 0.0;
   std::vector<Surface> surfaces;
   std::vector<Grid> grids;  ///< by surface
+  std::vector<Face> faces;  ///< by surface
   std::vector<Patch> patches;
   std::vector<Area> areas;  ///< by patch
   std::uint32_t first_wall = 2;
   std::uint32_t first_opening = 0;
   std::vector<std::vector<std::int32_t>> openings_of_wall;
+  std::vector<Vector2> wall_direction;  ///< unit, from each floor vertex to the next
   double total_area_m2 = 0.0;
   double volume_m3 = 0.0;
   std::unique_ptr<const RayScene> scene;
@@ -189,6 +236,7 @@ struct Enclosure::Data {
   };
   [[nodiscard]] std::vector<Cover> covers_of_vertical(Point2 a, Point2 b, Vector2 normal, Interval1 height,
                                                       std::int32_t self) const;
+  void build_faces();
   void build_scene();
   void measure_volume();
   [[nodiscard]] std::int32_t opening_at(std::uint32_t surface, Point3 p) const;
@@ -423,6 +471,7 @@ void Enclosure::Data::build() {
   };
 
   openings_of_wall.resize(walls);
+  for (std::size_t w = 0; w < walls; ++w) wall_direction.push_back(edge_direction(floor, w));
   for (std::size_t i = 0; i < shape.wall_openings.size(); ++i)
     openings_of_wall[static_cast<std::size_t>(shape.wall_openings[i].wall)].push_back(
         static_cast<std::int32_t>(i));
@@ -479,6 +528,7 @@ void Enclosure::Data::build() {
   for (const Patch& patch : patches) total.add(patch.area_m2);
   total_area_m2 = total.value();
   measure_volume();
+  build_faces();
   build_scene();
 }
 
@@ -785,6 +835,24 @@ void Enclosure::Data::measure_volume() {
   volume_m3 = volume.value();
 }
 
+void Enclosure::Data::build_faces() {
+  for (std::size_t i = 0; i < surfaces.size(); ++i) {
+    const Surface& s = surfaces[i];
+    const Grid& grid = grids[i];
+    Face face{s.corner, s.frame.x, s.frame.y, s.frame.z, grid.low, grid.du, grid.dv};
+    face.last_column = static_cast<double>(grid.columns - 1);
+    face.last_row = static_cast<double>(grid.rows - 1);
+    face.columns = grid.columns;
+    face.may_open = s.kind == SurfaceKind::ceiling ? !shape.roof_openings.empty()
+                    : s.kind == SurfaceKind::wall
+                        ? !openings_of_wall[static_cast<std::size_t>(s.index)].empty()
+                        : false;
+    face.cells = grid.patch_of_cell.empty() ? nullptr : grid.patch_of_cell.data();
+    face.divided = grid.divided.empty() ? nullptr : &grid;
+    faces.push_back(face);
+  }
+}
+
 void Enclosure::Data::build_scene() {
   std::vector<Point3> vertices;
   std::vector<SceneTriangle> triangles;
@@ -852,30 +920,7 @@ double Enclosure::total_area_m2() const { return data_->total_area_m2; }
 double Enclosure::volume_m3() const { return data_->volume_m3; }
 
 std::uint32_t Enclosure::patch_of(std::uint32_t surface, Point3 p) const {
-  const Data::Grid& grid = data_->grids[surface];
-  if (grid.patch_of_cell.empty()) return SurfaceHit::kNone;
-  const Point2 local = to_local(data_->surfaces[surface], p);
-  const auto cell = [](double along, double step, std::int32_t count) {
-    return static_cast<std::int32_t>(
-        std::clamp(std::floor(along / step), 0.0, static_cast<double>(count - 1)));
-  };
-  const std::int32_t column = cell(local.x - grid.low.x, grid.du, grid.columns);
-  const std::int32_t row = cell(local.y - grid.low.y, grid.dv, grid.rows);
-  const std::int32_t index = row * grid.columns + column;
-  std::uint32_t patch = grid.patch_of_cell[static_cast<std::size_t>(index)];
-  double nearest = std::numeric_limits<double>::infinity();
-  auto piece = std::lower_bound(
-      grid.divided.begin(), grid.divided.end(), index,
-      [](const Data::Grid::Piece& a, std::int32_t cell_index) { return a.cell < cell_index; });
-  for (; piece != grid.divided.end() && piece->cell == index; ++piece) {
-    if (contains(Region{piece->outline}, local)) return piece->patch;
-    const double away = distance_to_boundary(piece->outline.outline, local);
-    if (away < nearest) {
-      nearest = away;
-      patch = piece->patch;
-    }
-  }
-  return patch;
+  return data_->faces[surface].patch_of(p);
 }
 
 void Enclosure::sample_patch(std::uint32_t patch, std::uint32_t scramble, std::span<Point3> out) const {
@@ -903,7 +948,7 @@ std::int32_t Enclosure::Data::opening_at(std::uint32_t surface, Point3 p) const 
         return wall_openings + static_cast<std::int32_t>(i);
   } else if (surfaces[surface].kind == SurfaceKind::wall) {
     const auto w = static_cast<std::size_t>(surfaces[surface].index);
-    const double along = dot(plan_of(p) - shape.floor[w], edge_direction(shape.floor, w));
+    const double along = dot(plan_of(p) - shape.floor[w], wall_direction[w]);
     const double above = p.z - shape.floor_z_m;
     for (const std::int32_t i : openings_of_wall[w]) {
       const WallOpening& o = shape.wall_openings[static_cast<std::size_t>(i)];
@@ -926,13 +971,18 @@ void Enclosure::trace(std::span<const Ray> rays, std::span<SurfaceHit> out) cons
       const Hit& hit = hits[k];
       SurfaceHit& result = out[first + k];
       result = SurfaceHit{};
+      if (hit.surface == Hit::kNone) continue;
+      const Data::Face* face = &data_->faces[hit.surface];
       // From behind a surface is from outside the air.
-      if (hit.surface == Hit::kNone ||
-          dot(rays[first + k].direction, data_->surfaces[hit.surface].frame.z) > 0.0)
-        continue;
-      const std::int32_t opening = data_->opening_at(hit.surface, hit.position);
-      result.surface = opening < 0 ? hit.surface : opening_surface(opening);
-      result.patch = patch_of(result.surface, hit.position);
+      if (dot(rays[first + k].direction, face->normal) > 0.0) continue;
+      result.surface = hit.surface;
+      if (face->may_open) {
+        if (const std::int32_t opening = data_->opening_at(hit.surface, hit.position); opening >= 0) {
+          result.surface = opening_surface(opening);
+          face = &data_->faces[result.surface];
+        }
+      }
+      result.patch = face->patch_of(hit.position);
       result.distance_m = hit.distance_m;
       result.position = hit.position;
     }

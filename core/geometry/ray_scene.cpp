@@ -59,6 +59,17 @@ struct RayScene::Impl {
     if (scene != nullptr) rtcReleaseScene(scene);
   }
 
+  // What every ray has alike. Traversal leaves it as it is, so that one setting serves a whole batch.
+  static void load_common(RTCRay8& packet) {
+    for (std::size_t lane = 0; lane < kPacket; ++lane) {
+      packet.tnear[lane] = 0.0F;
+      packet.time[lane] = 0.0F;
+      packet.mask[lane] = 0xffffffffU;
+      packet.id[lane] = 0;
+      packet.flags[lane] = 0;
+    }
+  }
+
   // Lanes past the end of the batch are switched off by the mask, but still need finite numbers.
   void load(RTCRay8& packet, std::size_t lane, Point3 origin, Vector3 direction, float reach) const {
     packet.org_x[lane] = static_cast<float>(origin.x - middle.x);
@@ -67,12 +78,7 @@ struct RayScene::Impl {
     packet.dir_x[lane] = static_cast<float>(direction.x);
     packet.dir_y[lane] = static_cast<float>(direction.y);
     packet.dir_z[lane] = static_cast<float>(direction.z);
-    packet.tnear[lane] = 0.0F;
     packet.tfar[lane] = reach;
-    packet.time[lane] = 0.0F;
-    packet.mask[lane] = 0xffffffffU;
-    packet.id[lane] = 0;
-    packet.flags[lane] = 0;
   }
 };
 
@@ -126,9 +132,10 @@ void RayScene::intersect(std::span<const Ray> rays, std::span<Hit> out) const {
   const DenormalsAreZero mode;
   RTCIntersectContext context;
   rtcInitIntersectContext(&context);  // incoherent rays
+  alignas(32) RTCRayHit8 packet;
+  Impl::load_common(packet.ray);
   for (std::size_t first = 0; first < rays.size(); first += kPacket) {
     const std::size_t count = std::min(kPacket, rays.size() - first);
-    alignas(32) RTCRayHit8 packet;
     alignas(32) std::array<int, kPacket> valid{};
     for (std::size_t lane = 0; lane < kPacket; ++lane) {
       const Ray& ray = rays[first + std::min(lane, count - 1)];
@@ -158,9 +165,10 @@ void RayScene::occluded(std::span<const Segment> segments, std::span<std::uint8_
   const DenormalsAreZero mode;
   RTCIntersectContext context;
   rtcInitIntersectContext(&context);
+  alignas(32) RTCRay8 packet;
+  Impl::load_common(packet);
   for (std::size_t first = 0; first < segments.size(); first += kPacket) {
     const std::size_t count = std::min(kPacket, segments.size() - first);
-    alignas(32) RTCRay8 packet;
     alignas(32) std::array<int, kPacket> valid{};
     for (std::size_t lane = 0; lane < kPacket; ++lane) {
       const Segment& segment = segments[first + std::min(lane, count - 1)];
