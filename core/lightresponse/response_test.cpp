@@ -108,6 +108,23 @@ TEST(LightResponse, MeanIlluminanceOfAClosedGreyRoomIsFluxOverAbsorption) {
                    3600.0, absorbed_lm, 36.0);
 }
 
+TEST(LightResponse, ARoomWithMoreFacesThanPatchesIsStillLit) {
+  domain::Project project = cube(0.5);
+  for (int i = 0; i < 60; ++i) {
+    domain::Furniture box;
+    box.id = "B" + std::to_string(i);
+    const double x = 0.3 + 0.4 * (i % 8);
+    const double y = 0.3 + 0.4 * (i / 8);
+    box.plan = {{x, y}, {x + 0.2, y}, {x + 0.2, y + 0.2}, {x, y + 0.2}};
+    project.spaces[0].furniture.push_back(box);
+  }
+  LightOptions options;
+  options.most_patches = 100;
+  const Result<SpaceScene> scene = make_scene(project, 0, {}, options);
+  ASSERT_TRUE(scene) << to_text(scene.error().front());
+  EXPECT_GE(scene->enclosure.patches().size(), 60U * 5U);
+}
+
 TEST(LightResponse, MovingASensorAddsOneRowAndRecomputesNoLight) {
   const domain::Project project = cube(0.5);
   Lit lit;

@@ -118,7 +118,10 @@ Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_
 
   double patch_m = options.patch_m;
   Result<Enclosure> enclosure = Enclosure::make(shape, patch_m);
-  while (enclosure && static_cast<int>(enclosure->patches().size()) > options.most_patches) {
+  // A room full of furniture has at least a patch for every face, however large patches may be.
+  constexpr double largest_m = 10.0;
+  while (enclosure && static_cast<int>(enclosure->patches().size()) > options.most_patches &&
+         patch_m < largest_m) {
     patch_m *= 1.15;
     enclosure = Enclosure::make(shape, patch_m);
   }
