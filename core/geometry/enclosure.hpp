@@ -114,8 +114,8 @@ class Enclosure {
 
   /// `patch_m` > 0: the wanted side of a patch. Patches are cells of a grid over each surface, clipped to
   /// what is seen of it, a patch for each piece that hangs together; pieces with less than a fifth of a full
-  /// cell join one that they touch. Areas are exact to 1e-6 m in position. Errors name the part with a pointer
-  /// into `shape`: "/floor", "/wall_openings/2", "/prisms/0".
+  /// cell join one that they touch. Areas are exact to 1e-6 m in position. Errors name the part with a
+  /// pointer into `shape`: "/floor", "/wall_openings/2", "/prisms/0".
   static Result<Enclosure> make(const EnclosureShape& shape, double patch_m);
 
   [[nodiscard]] const EnclosureShape& shape() const;

@@ -51,8 +51,8 @@ struct PointRows {
   std::size_t columns = 0;
   std::size_t groups = 0;
   std::size_t bins = 0;
-  std::size_t daylight_rows = 0;      ///< 0, 1 (the mean over points) or one a point
-  std::vector<float> electric;        ///< [point x columns + column], lx at full output, initial
+  std::size_t daylight_rows = 0;  ///< 0, 1 (the mean over points) or one a point
+  std::vector<float> electric;    ///< [point x columns + column], lx at full output, initial
   /// [column], standard error of the mean over points by the gather rays alone, from one difference, lx.
   std::vector<float> electric_error;
   std::vector<float>
