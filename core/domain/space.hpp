@@ -72,6 +72,11 @@ struct Opening {
   double surround_reflectance = 0.3;  ///< diffuse, of reveal, overhang and fins
 };
 
+/// Whether anything stands around the glass outside.
+inline bool has_surround(const Opening& o) {
+  return o.reveal_m > 0.0 || o.overhang_m > 0.0 || o.fins_m > 0.0;
+}
+
 struct Door {
   enum class Latch { left, right };  ///< seen from inside the space
   enum class Swing { in, out };

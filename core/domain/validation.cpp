@@ -276,8 +276,7 @@ class Validator {
     if (o.kind == Opening::Kind::skylight && shade != nullptr && shade->kind == Shade::Kind::slats)
       error(where + "/shade", "level slats do not hang in a skylight",
             "name a cloth, or leave the shade out");
-    const bool surrounded = o.reveal_m > 0.0 || o.overhang_m > 0.0 || o.fins_m > 0.0;
-    if (o.kind != Opening::Kind::window && surrounded)
+    if (o.kind != Opening::Kind::window && has_surround(o))
       error(where, "reveal, overhang and fins stand around windows only", "leave them out here");
     if (o.kind == Opening::Kind::inner_glazing && o.borrows_from.empty())
       missing(where + "/borrows_from", "nothing says what lies behind the inner glazing", "name a space");

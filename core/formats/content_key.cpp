@@ -12,7 +12,7 @@ namespace halflight::formats {
 namespace {
 
 /// A visitor of the description that adds each member to a key, under its name in the document.
-class ContentWriter {
+class ContentWriter : public ValuesOnly {
  public:
   explicit ContentWriter(const std::string& space) : space_(space) {}
 
@@ -50,14 +50,6 @@ class ContentWriter {
     key_.add(false);
   }
   void owner(std::string& space) { key_.add("space").add(space); }
-  template <class Codec>
-  void document_only(std::string_view, const Codec&, std::string_view) {}
-  template <class Space>
-  void partial_space(domain::Typical&, std::string_view, std::string_view) {}
-  template <class>
-  void typical_blocks(std::string_view, std::string_view) {}
-  void kind_chosen(domain::Space&) {}
-  void space_done(domain::Space&) {}
 
   [[nodiscard]] Hash key() const { return key_.key(); }
 

@@ -30,8 +30,21 @@
 //   partial_space<Space>(typical, key, doc)        the keys that rooms inherit
 //   typical_blocks<Block>(key, doc)                what a design gives to the rooms that inherit
 //   header_read(file)                              the document's format and units are known
+// A visitor that only looks at values takes the rest from ValuesOnly.
 
 namespace halflight::formats {
+
+/// What a visitor passes over that only looks at values; it derives from this.
+struct ValuesOnly {
+  template <class Codec>
+  void document_only(std::string_view, const Codec&, std::string_view) {}
+  template <class Space>
+  void partial_space(domain::Typical&, std::string_view, std::string_view) {}
+  template <class Block>
+  void typical_blocks(std::string_view, std::string_view) {}
+  void kind_chosen(domain::Space&) {}
+  void space_done(domain::Space&) {}
+};
 
 /// Why a default is what it is.
 struct Basis {
@@ -371,9 +384,8 @@ void describe(V& v, domain::Opening& o) {
              "Its underside above the head of the opening.");
   v.optional("overhang_beyond", o.overhang_beyond_m, metres(0, 50), "How far it goes on past each jamb.");
   v.optional("fins", o.fins_m, metres(0, 20), "Window: how far upright slabs at both jambs reach out.");
-  const bool surrounded = o.reveal_m > 0.0 || o.overhang_m > 0.0 || o.fins_m > 0.0;
   v.with_default("surround_reflectance", o.surround_reflectance, Fraction{0.0, 0.95}, kPractice,
-                 "Diffuse, of reveal, overhang and fins.", surrounded);
+                 "Diffuse, of reveal, overhang and fins.", domain::has_surround(o));
 }
 
 template <>

@@ -494,7 +494,7 @@ std::string against_schema(const std::string& text) {
 // Completeness: every member of every described type is read, and read back as it was written
 
 /// Gives every member another value than its default and writes the document that says so.
-class SampleWriter {
+class SampleWriter : public ValuesOnly {
  public:
   explicit SampleWriter(int& counter) : counter_(counter) {}
   [[nodiscard]] std::string text() const { return "{" + members_ + "}"; }
@@ -532,14 +532,6 @@ class SampleWriter {
     add(key, "[" + inner.text() + "]");
   }
   void owner(std::string& space) { required("space", space, Reference{Thing::space}, ""); }
-  template <class Codec>
-  void document_only(std::string_view, const Codec&, std::string_view) {}
-  template <class>
-  void partial_space(domain::Typical&, std::string_view, std::string_view) {}
-  template <class>
-  void typical_blocks(std::string_view, std::string_view) {}
-  void kind_chosen(domain::Space&) {}
-  void space_done(domain::Space&) {}
 
  private:
   void add(std::string_view key, const std::string& json) {
@@ -550,7 +542,7 @@ class SampleWriter {
 };
 
 /// Lists what a value holds, and counts the members that its description names.
-class FieldLister {
+class FieldLister : public ValuesOnly {
  public:
   explicit FieldLister(std::string pointer = "") : pointer_(std::move(pointer)) {}
   std::map<std::string, std::string> fields;
@@ -595,16 +587,10 @@ class FieldLister {
     }
   }
   void owner(std::string& space) { required("space", space, Reference{Thing::space}, ""); }
-  template <class Codec>
-  void document_only(std::string_view, const Codec&, std::string_view) {}
   template <class>
   void partial_space(domain::Typical&, std::string_view, std::string_view) {
     ++own_members;  // fills `spaces` through the spaces that inherit
   }
-  template <class>
-  void typical_blocks(std::string_view, std::string_view) {}
-  void kind_chosen(domain::Space&) {}
-  void space_done(domain::Space&) {}
 
  private:
   std::string pointer_;
@@ -698,7 +684,7 @@ TEST(Completeness, NoMemberIsForgottenInItsDescription) {
 }
 
 /// Gives the `target`-th value that a description names another value.
-class OneChange {
+class OneChange : public ValuesOnly {
  public:
   OneChange(int target, int& counter) : target_(target), counter_(counter) {}
   template <class T, class Codec>
@@ -729,14 +715,6 @@ class OneChange {
     for (T& member : members) describe(*this, member);
   }
   void owner(std::string&) {}
-  template <class Codec>
-  void document_only(std::string_view, const Codec&, std::string_view) {}
-  template <class>
-  void partial_space(domain::Typical&, std::string_view, std::string_view) {}
-  template <class>
-  void typical_blocks(std::string_view, std::string_view) {}
-  void kind_chosen(domain::Space&) {}
-  void space_done(domain::Space&) {}
 
  private:
   int target_;

@@ -432,8 +432,7 @@ Result<PointRows> SpaceLight::rows(const PointSet& set) const {
   rows.columns = set.wants_electric ? s.scene.columns.size() : 0;
   rows.bins = s.outside.bin_count();
   rows.groups = set.wants_daylight ? s.scene.window_groups.size() : 0;
-  rows.daylight_rows = rows.groups == 0 ? 0 : set.of_each_point ? rows.points : 1;
-  const std::size_t width = rows.daylight_rows * rows.groups * rows.bins;
+  const std::size_t width = set.daylight_rows() * rows.groups * rows.bins;
   KeyBuilder key;
   key.add("rows")
       .add(kRowVersion)
@@ -487,17 +486,16 @@ Hash SpaceLight::sunlit_key(const PointSet& set, std::span<const Vector3> sun) c
 SunlitShares SpaceLight::sunlit(const PointSet& set, std::span<const Vector3> sun) const {
   Stages& s = *stages_;
   SunlitShares result{sun.size(), s.scene.window_groups.size(), {}};
-  const std::size_t rows = set.of_each_point ? set.points.size() : 1;
   result.share = s.stored("direct sun of a point set", sunlit_key(set, sun),
-                          rows * result.groups * result.instants, [&] { return sunlit_now(set, sun).share; });
+                          set.daylight_rows() * result.groups * result.instants,
+                          [&] { return sunlit_now(set, sun).share; });
   return result;
 }
 
 SunlitShares SpaceLight::sunlit_now(const PointSet& set, std::span<const Vector3> sun) const {
   const Stages& s = *stages_;
   SunlitShares result{sun.size(), s.scene.window_groups.size(), {}};
-  const std::size_t rows = set.of_each_point ? set.points.size() : 1;
-  result.share.assign(rows * result.groups * result.instants, 0.0F);
+  result.share.assign(set.daylight_rows() * result.groups * result.instants, 0.0F);
   std::vector<std::int32_t> group_of(static_cast<std::size_t>(s.scene.enclosure.opening_count()), -1);
   for (std::size_t g = 0; g < result.groups; ++g)
     for (const std::int32_t opening : s.scene.window_groups[g].openings)

@@ -42,6 +42,9 @@ struct PointSet {
   bool wants_electric = true;
   bool wants_daylight = false;  ///< also the response to sky and sun: of the mean over points,
   bool of_each_point = false;   ///< or of every point by itself
+
+  /// Rows of daylight and of direct sun: one a point, or that of their mean.
+  [[nodiscard]] std::size_t daylight_rows() const { return of_each_point ? points.size() : 1; }
 };
 
 /// Rows of the light response. Single precision: stored and used alike, so that a run from the store cannot
@@ -51,14 +54,14 @@ struct PointRows {
   std::size_t columns = 0;
   std::size_t groups = 0;
   std::size_t bins = 0;
-  std::size_t daylight_rows = 0;  ///< 0, 1 (the mean over points) or one a point
-  std::vector<float> electric;    ///< [point x columns + column], lx at full output, initial
+  std::vector<float> electric;  ///< [point x columns + column], lx at full output, initial
   /// [column], standard error of the mean over points by the gather rays alone, from one difference, lx.
   std::vector<float> electric_error;
   std::vector<float>
       electric_reflected;  ///< [column], mean over points of the part that arrives reflected, lx
   /// Reading per unit luminance of each bin through each group's bare opening, in all and the part that
-  /// arrives after reflection inside, [(row x groups + group) x bins + bin], lx per cd/m2.
+  /// arrives after reflection inside, [(row x groups + group) x bins + bin], lx per cd/m2; rows as
+  /// PointSet::daylight_rows, groups 0 where no daylight was asked for.
   std::vector<float> daylight;
   std::vector<float> daylight_reflected;
 

@@ -1,7 +1,5 @@
 #include "sim/daylight_availability.hpp"
 
-#include "sim/daylight_lines.hpp"
-
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -50,16 +48,6 @@ std::vector<Drawn> shades_of(const domain::Project& project, const LitSpace& lit
                                                            : Drawn::in_the_sun);
   }
   return drawn;
-}
-
-/// The middle of every hour with the sun up.
-DaylitInstants sunny_hours(const climate::SunTrack& track) {
-  DaylitInstants hours;
-  for (Seconds t = kHour / 2; t < kYear; t += kHour) {
-    const Vector3 sun = track.at(t).direction;
-    if (sun.z > 0.0) hours.add(t, sun);
-  }
-  return hours;
 }
 
 /// The largest level that at least `share` of the values reach; sorts them.
@@ -111,7 +99,6 @@ results::DaylightAvailability measured(const domain::Project& project, const Lit
   const std::size_t points = lit.grid_set.points.size();
   const std::size_t groups = lit.scene.window_groups.size();
   const std::size_t n = hours.middle.size();
-  const std::size_t bins = outside.bin_count();
   const lightresponse::SunlitShares sun = light.sunlit_now(lit.grid_set, hours.sun);
   const std::vector<float> sun_on_groups = light.sun_on_groups(hours.sun);
 
@@ -121,13 +108,8 @@ results::DaylightAvailability measured(const domain::Project& project, const Lit
   for (std::size_t p = 0; p < points; ++p) {
     for (std::size_t g = 0; g < groups; ++g) {
       const auto add_state = [&](const daylight::OpeningLaw& law, std::vector<float>& out) {
-        DaylightLine& line =
-            lines.emplace_back(lit.grid_rows.daylight_of(p, g), lit.grid_rows.daylight_reflected_of(p, g),
-                               std::span(lit.incident).subspan(g * bins, bins), law, outside,
-                               lit.scene.window_groups[g].outward);
-        line.sun_share = sun.of(p, g).data();
-        line.sun_on_group = sun_on_groups.data() + g * n;
-        line.out = out.data() + (p * groups + g) * n;
+        lines.emplace_back(lit, lit.grid_rows, sun, sun_on_groups, p, g, law, outside,
+                           out.data() + (p * groups + g) * n);
       };
       add_state(laws.open[g], open);
       if (laws.has_shade[g]) add_state(laws.drawn[g], drawn);
@@ -178,10 +160,6 @@ results::DaylightAvailability measured(const domain::Project& project, const Lit
 
   results::DaylightAvailability found;
   const auto count = static_cast<double>(points);
-  found.points = static_cast<int>(points);
-  found.height_m = lit.plan_height_m;
-  found.border_m = kBorder_m;
-  found.spacing_m = kSpacing_m;
   for (std::size_t p = 0; p < points; ++p) {
     if (autonomous_h[p] >= 0.5 * all_hours) found.spatial_daylight_autonomy += 1.0 / count;
     if (exposed_h[p] > kExposed_h) found.annual_sunlight_exposure += 1.0 / count;
@@ -208,6 +186,15 @@ std::array<double*, kKept> kept_numbers(results::DaylightAvailability& a) {
 
 }  // namespace
 
+DaylitInstants sunny_hours(const climate::SunTrack& track) {
+  DaylitInstants hours;
+  for (Seconds t = kHour / 2; t < kYear; t += kHour) {
+    const Vector3 sun = track.at(t).direction;
+    if (sun.z > 0.0) hours.add(t, sun);
+  }
+  return hours;
+}
+
 lightresponse::PointSet availability_points(const Enclosure& room, double height_m) {
   lightresponse::PointSet set;
   set.wants_electric = false;
@@ -223,11 +210,10 @@ lightresponse::PointSet availability_points(const Enclosure& room, double height
 
 std::optional<results::DaylightAvailability> daylight_availability(
     const domain::Project& project, const LitSpace& lit, const daylight::Outside& outside,
-    const climate::SkyDivision& sky, const climate::SunTrack& track, const domain::WeatherYear& weather,
+    const climate::SkyDivision& sky, const DaylitInstants& hours, const domain::WeatherYear& weather,
     const lightresponse::LightOptions& options, const Context& context, lightresponse::StageLog& log) {
   if (lit.scene.window_groups.empty() || lit.grid_set.points.empty()) return std::nullopt;
   const CivilTime clock(project.site.daylight_saving, 0);  // the day of the week does not matter here
-  const DaylitInstants hours = sunny_hours(track);
   const SpaceLaws laws(project, lit);
   const lightresponse::SpaceLight light(lit.scene, outside, options, context, log);
   const Hash key =
@@ -242,10 +228,6 @@ std::optional<results::DaylightAvailability> daylight_availability(
       std::memcpy(number, next, sizeof *number);
       next += sizeof *number;
     }
-    found.points = static_cast<int>(lit.grid_set.points.size());
-    found.height_m = lit.plan_height_m;
-    found.border_m = kBorder_m;
-    found.spacing_m = kSpacing_m;
   } else {
     found = measured(project, lit, laws, outside, sky, weather, hours, clock, light, context);
     std::array<double, kKept> numbers{};
@@ -253,6 +235,10 @@ std::optional<results::DaylightAvailability> daylight_availability(
     for (const double* number : kept_numbers(found)) numbers[i++] = *number;
     context.blobs.put(key, std::as_bytes(std::span(numbers)));
   }
+  found.points = static_cast<int>(lit.grid_set.points.size());
+  found.height_m = lit.plan_height_m;
+  found.border_m = kBorder_m;
+  found.spacing_m = kSpacing_m;
   found.recommendation = "none";
   for (const Recommendation& r : kRecommendations)
     if (found.half_of_points_lx >= r.half_lx && found.nearly_all_points_lx >= r.nearly_all_lx) {

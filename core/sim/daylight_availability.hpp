@@ -4,6 +4,7 @@
 #include "domain/weather.hpp"
 #include "lightresponse/response.hpp"
 #include "results/study.hpp"
+#include "sim/daylight_lines.hpp"
 #include "sim/lit_space.hpp"
 
 #include <optional>
@@ -15,11 +16,14 @@ namespace halflight::sim {
 /// light.
 lightresponse::PointSet availability_points(const Enclosure& room, double height_m);
 
-/// The measures of LM-83 and EN 17037 and useful daylight illuminance through one year, hour by hour in the
-/// middle of each. Nothing for a space without windows. Kept in the blob store under all that it depends on.
+/// The middle of every hour with the sun up.
+DaylitInstants sunny_hours(const climate::SunTrack& track);
+
+/// The measures of LM-83 and EN 17037 and useful daylight illuminance through one year, at `sunny_hours`.
+/// Nothing for a space without windows. Kept in the blob store under all that it depends on.
 std::optional<results::DaylightAvailability> daylight_availability(
     const domain::Project& project, const LitSpace& lit, const daylight::Outside& outside,
-    const climate::SkyDivision& sky, const climate::SunTrack& track, const domain::WeatherYear& weather,
+    const climate::SkyDivision& sky, const DaylitInstants& hours, const domain::WeatherYear& weather,
     const lightresponse::LightOptions& options, const Context& context, lightresponse::StageLog& log);
 
 }  // namespace halflight::sim

@@ -29,16 +29,22 @@ void DaylitInstants::add(Seconds middle_s, Vector3 towards_sun) {
   sun.push_back(towards_sun);
 }
 
-DaylightLine::DaylightLine(std::span<const float> bare, std::span<const float> its_reflected,
-                           std::span<const float> incident, const daylight::OpeningLaw& its_law,
-                           const daylight::Outside& its_outside, Vector3 its_outward)
+DaylightLine::DaylightLine(const LitSpace& lit, const lightresponse::PointRows& rows,
+                           const lightresponse::SunlitShares& sun, std::span<const float> sun_on_groups,
+                           std::size_t row, std::size_t group, const daylight::OpeningLaw& its_law,
+                           const daylight::Outside& its_outside, float* its_out)
     : sources(static_cast<Eigen::Index>(its_outside.source_bin_count())),
-      reflected(its_reflected.data()),
-      descending(bare[its_outside.descending_bin()]),
-      rising(bare[its_outside.rising_bin()]),
+      reflected(rows.daylight_reflected_of(row, group).data()),
       law(&its_law),
       outside(&its_outside),
-      outward(its_outward) {
+      outward(lit.scene.window_groups[group].outward),
+      sun_share(sun.of(row, group).data()),
+      sun_on_group(sun_on_groups.data() + group * sun.instants),
+      out(its_out) {
+  const std::span<const float> bare = rows.daylight_of(row, group);
+  const auto incident = std::span(lit.incident).subspan(group * rows.bins, rows.bins);
+  descending = bare[outside->descending_bin()];
+  rising = bare[outside->rising_bin()];
   const climate::SkyDivision& sky = outside->sky();
   for (std::size_t k = 0; k < outside->source_bin_count(); ++k) {
     const daylight::Passage passage = k < sky.size()

@@ -34,12 +34,14 @@ struct DaylitInstants {
   void add(Seconds middle_s, Vector3 towards_sun);
 };
 
-/// One row of daylight through one window group in one shade state. Pointers must outlive it.
+/// One row of daylight through one window group in one shade state. What it is made of must outlive it.
 struct DaylightLine {
-  /// `bare`, `reflected`: coefficients of the row and group by bin; `incident`: of the group.
-  DaylightLine(std::span<const float> bare, std::span<const float> reflected, std::span<const float> incident,
-               const daylight::OpeningLaw& its_law, const daylight::Outside& its_outside,
-               Vector3 its_outward);
+  /// Row `row` of `rows` and of `sun`, of a space `lit`; `sun_on_groups`: [group x instant]; `its_out`:
+  /// [instant].
+  DaylightLine(const LitSpace& lit, const lightresponse::PointRows& rows,
+               const lightresponse::SunlitShares& sun, std::span<const float> sun_on_groups, std::size_t row,
+               std::size_t group, const daylight::OpeningLaw& its_law, const daylight::Outside& its_outside,
+               float* its_out);
 
   Eigen::VectorXf sources;           ///< lx per cd/m2 of each source bin, glass and shade included
   const float* reflected = nullptr;  ///< for reflected sun

@@ -45,13 +45,12 @@ std::vector<SpaceDaylight> daylight_year(const domain::Project& project, std::sp
     const LitSpace& lit = spaces[s];
     const std::size_t groups = lit.scene.window_groups.size();
     const daylight::Outside& outside = outside_of[lit.index];
-    const std::size_t bins = outside.bin_count();
     const auto add_row = [&](const lightresponse::PointRows& rows, const lightresponse::SunlitShares& sun,
                              RowSeries& series) {
       series.resize(groups);
       for (std::size_t g = 0; g < groups; ++g) {
-        const auto bare = std::span(rows.daylight).subspan(g * bins, bins);
-        const auto reflected = std::span(rows.daylight_reflected).subspan(g * bins, bins);
+        const std::span<const float> bare = rows.daylight_of(0, g);
+        const std::span<const float> reflected = rows.daylight_reflected_of(0, g);
         double all = 0.0;
         double bounced = 0.0;
         for (std::size_t k = 0; k < outside.source_bin_count(); ++k) {
@@ -61,12 +60,7 @@ std::vector<SpaceDaylight> daylight_year(const domain::Project& project, std::sp
         series[g].reflected_share = all > 0.0 ? bounced / all : 1.0;
         const auto add_state = [&](const daylight::OpeningLaw& law, std::vector<float>& out) {
           out.assign(count, 0.0F);
-          DaylightLine& line =
-              lines.emplace_back(bare, reflected, std::span(lit.incident).subspan(g * bins, bins), law,
-                                 outside, lit.scene.window_groups[g].outward);
-          line.sun_share = sun.share.data() + g * count;
-          line.sun_on_group = lit.sun_on_groups.data() + g * count;
-          line.out = out.data();
+          lines.emplace_back(lit, rows, sun, lit.sun_on_groups, 0, g, law, outside, out.data());
         };
         add_state(laws[s].open[g], series[g].open);
         if (laws[s].has_shade[g]) add_state(laws[s].drawn[g], series[g].drawn);
@@ -94,7 +88,7 @@ std::vector<SpaceDaylight> daylight_year(const domain::Project& project, std::sp
         if (dot(sun, lit.scene.window_groups[g].outward) <= 0.0) continue;
         float share = 0.0F;
         for (const lightresponse::SunlitShares& task : lit.task_sun)
-          share = std::max(share, task.share[g * count + i]);
+          share = std::max(share, task.of(0, g)[i]);
         if (share > 0.0F)
           result[s].beam_on_tasks_w_m2[g][i] =
               static_cast<float>(beam.w_m2[i] * laws[s].open[g].from(sun).straight);

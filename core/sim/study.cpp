@@ -179,12 +179,13 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
   }
   context.report("daylight", weather.size(), weather.size());
 
+  const DaylitInstants hours = sunny_hours(track);
   std::size_t next_lit = 0;
   for (results::SpaceStudy& one : study.spaces) {
     if (!one.studied) continue;
     context.report("daylight on the floor", next_lit, lit.size());
     const LitSpace& space = lit[next_lit++];
-    one.daylight_availability = daylight_availability(project, space, outside_of[space.index], sky, track,
+    one.daylight_availability = daylight_availability(project, space, outside_of[space.index], sky, hours,
                                                       weather.front(), light, context, log);
   }
   context.report("daylight on the floor", lit.size(), lit.size());
