@@ -2,6 +2,8 @@
 
 #include "base/random.hpp"
 #include "base/units.hpp"
+#include "geometry/configuration_factor.hpp"
+#include "geometry/spherical_rectangle.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -137,37 +139,82 @@ void Outside::add_to_key(KeyBuilder& key) const {
 
 namespace {
 
-/// Rectangles directly, other outlines by rejection in their bounding box.
-void opening_points(const Surface& surface, std::uint32_t scramble, std::size_t count,
-                    std::vector<Point3>& out) {
-  Box2 box{{1e30, 1e30}, {-1e30, -1e30}};
-  for (const PolygonWithHoles& piece : surface.region) {
-    const Box2 b = bounds(piece.outline);
-    box.low = {std::min(box.low.x, b.low.x), std::min(box.low.y, b.low.y)};
-    box.high = {std::max(box.high.x, b.high.x), std::max(box.high.y, b.high.y)};
+/// pi times this is the illuminance at a target per luminance of a bare opening that nothing hides.
+double factor_of(const Surface& opening, Point3 at, Vector3 facing) {
+  std::vector<Point3> corners;
+  const auto of = [&](const Polygon& outline) {
+    corners.clear();
+    for (const Point2 p : outline)
+      corners.push_back(opening.corner + p.x * opening.frame.x + p.y * opening.frame.y);
+    return std::abs(configuration_factor(at, facing, corners));
+  };
+  double factor = 0.0;
+  for (const PolygonWithHoles& piece : opening.region) {
+    factor += of(piece.outline);
+    for (const Polygon& hole : piece.holes) factor -= of(hole);
   }
-  out.clear();
-  const double box_area = (box.high.x - box.low.x) * (box.high.y - box.low.y);
-  const bool is_rectangle = std::abs(box_area - surface.area_m2) < 1e-9 * box_area;
-  for (std::uint32_t i = 0; out.size() < count && i < 64 * count; ++i) {
-    const Point2 uv{box.low.x + sobol(i, 0, scramble) * (box.high.x - box.low.x),
-                    box.low.y + sobol(i, 1, scramble) * (box.high.y - box.low.y)};
-    if (!is_rectangle && !contains(surface.region, uv)) continue;
-    out.push_back(surface.corner + uv.x * surface.frame.x + uv.y * surface.frame.y);
-  }
+  return factor;
 }
+
+/// An opening within its bounding rectangle: places outside its outline are rejected.
+class Outline {
+ public:
+  explicit Outline(const Surface& surface) : surface_(surface), box_{{1e30, 1e30}, {-1e30, -1e30}} {
+    for (const PolygonWithHoles& piece : surface.region) {
+      const Box2 b = bounds(piece.outline);
+      box_.low = {std::min(box_.low.x, b.low.x), std::min(box_.low.y, b.low.y)};
+      box_.high = {std::max(box_.high.x, b.high.x), std::max(box_.high.y, b.high.y)};
+    }
+    const Vector2 size = box_.high - box_.low;
+    is_rectangle_ = std::abs(size.x * size.y - surface.area_m2) < 1e-9 * size.x * size.y;
+  }
+  /// Evenly by area.
+  void points(std::uint32_t scramble, std::size_t count, std::vector<Point3>& out) const {
+    const Vector2 size = box_.high - box_.low;
+    out.clear();
+    for (std::uint32_t i = 0; out.size() < count && i < 64 * count; ++i) {
+      const Point2 uv{box_.low.x + sobol(i, 0, scramble) * size.x,
+                      box_.low.y + sobol(i, 1, scramble) * size.y};
+      if (holds(uv)) out.push_back(place(uv));
+    }
+  }
+  [[nodiscard]] SphericalRectangle seen_from(Point3 at) const {
+    const Vector2 size = box_.high - box_.low;
+    return {at, place(box_.low), surface_.frame, size.x, size.y};
+  }
+  /// Evenly by solid angle: `count` tries, of which those off the outline are left out.
+  void points(const SphericalRectangle& seen, std::uint32_t scramble, std::size_t count,
+              std::vector<Point3>& out) const {
+    out.clear();
+    for (std::uint32_t i = 0; i < count; ++i) {
+      const Point2 uv = box_.low + (seen.at(sobol(i, 0, scramble), sobol(i, 1, scramble)) - Point2{});
+      if (holds(uv)) out.push_back(place(uv));
+    }
+  }
+
+ private:
+  [[nodiscard]] bool holds(Point2 uv) const { return is_rectangle_ || contains(surface_.region, uv); }
+  [[nodiscard]] Point3 place(Point2 uv) const {
+    return surface_.corner + uv.x * surface_.frame.x + uv.y * surface_.frame.y;
+  }
+
+  const Surface& surface_;
+  Box2 box_;
+  bool is_rectangle_ = false;
+};
 
 }  // namespace
 
 std::vector<Point3> points_on_opening(const Surface& opening, std::uint32_t scramble, std::size_t count) {
   std::vector<Point3> points;
-  opening_points(opening, scramble, count, points);
+  Outline(opening).points(scramble, count, points);
   return points;
 }
 
 void add_direct_coefficients(const Enclosure& room, const Outside& outside,
                              std::span<const WindowGroup> groups, std::span<const Target> targets,
                              int samples, std::uint32_t scramble, std::span<float> row) {
+  constexpr double kMorePerSteradian = 4.0;
   const std::size_t bins = outside.bin_count();
   std::vector<Point3> points;
   std::vector<Segment> segments;
@@ -181,6 +228,7 @@ void add_direct_coefficients(const Enclosure& room, const Outside& outside,
     for (const std::int32_t opening : groups[g].openings) {
       const Surface& surface = room.surfaces()[room.opening_surface(opening)];
       if (surface.area_m2 <= 0.0) continue;
+      const Outline outline(surface);
       segments.clear();
       rays.clear();
       weights.clear();
@@ -188,30 +236,33 @@ void add_direct_coefficients(const Enclosure& room, const Outside& outside,
         const Target& target = targets[t];
         const double away = dot(surface.corner - target.at, outward);
         if (away <= 1e-6) continue;  // in the opening's own plane
-        // Parts no longer than a third of the distance to the plane keep the solid angle of a part within a
-        // few per cent of its centre's, and the stratification averages what is left.
-        const auto wanted = static_cast<std::size_t>(9.0 * surface.area_m2 / (away * away));
-        const std::size_t count =
-            std::clamp(wanted, static_cast<std::size_t>(samples),
-                       static_cast<std::size_t>(32) * static_cast<std::size_t>(samples));
-        opening_points(surface,
+        const SphericalRectangle from_here = outline.seen_from(target.at);
+        // The more directions lead through the opening, the more differ outside.
+        const double solid_angle = from_here.solid_angle_sr();
+        const auto count = static_cast<std::size_t>(samples) *
+                           (1 + static_cast<std::size_t>(kMorePerSteradian * solid_angle));
+        outline.points(from_here,
                        scramble + static_cast<std::uint32_t>(t) * 0x9e3779b9U +
                            static_cast<std::uint32_t>(opening) * 0x85ebca6bU,
                        count, points);
+        const std::size_t first = weights.size();
+        double sampled = 0.0;
         for (const Point3 q : points) {
-          const Vector3 to = q - target.at;
-          const double r = length(to);
-          const Vector3 d = (1.0 / r) * to;
+          const Vector3 d = normalized(q - target.at);
           const double cos_target = dot(d, target.facing);
-          const double cos_opening = dot(d, outward);
-          if (cos_target <= 0.0 || cos_opening <= 0.0) continue;
+          if (cos_target <= 0.0) continue;
+          const double each = cos_target * solid_angle / static_cast<double>(count);
+          sampled += each;
           const double response = target.response == nullptr ? 1.0 : target.response(cos_target, target.of);
           if (response <= 0.0) continue;
           segments.push_back({target.at, q});
           rays.push_back({q + 1e-3 * outward, d});
-          weights.push_back(target.weight * response * cos_target * cos_opening * surface.area_m2 /
-                            (static_cast<double>(points.size()) * r * r));
+          weights.push_back(target.weight * response * each);
         }
+        // What the points make of the whole opening is known exactly; the same ratio mends its parts.
+        if (sampled <= 0.0) continue;
+        const double exactly = kPi * factor_of(surface, target.at, target.facing) / sampled;
+        for (std::size_t i = first; i < weights.size(); ++i) weights[i] *= exactly;
       }
       hidden.assign(segments.size(), 0);
       room.occluded(segments, hidden);
@@ -238,8 +289,8 @@ std::vector<float> incident_coefficients(const Enclosure& room, const Outside& o
   for (const std::int32_t opening : group.openings) {
     const Surface& surface = room.surfaces()[room.opening_surface(opening)];
     std::vector<Point3> points;
-    opening_points(surface, 0x51edU + static_cast<std::uint32_t>(opening), static_cast<std::size_t>(samples),
-                   points);
+    Outline(surface).points(0x51edU + static_cast<std::uint32_t>(opening), static_cast<std::size_t>(samples),
+                            points);
     rays.clear();
     for (std::uint32_t i = 0; i < points.size(); ++i) {
       // Cosine-distributed directions: each carries pi / n of illuminance per unit luminance.

@@ -111,8 +111,9 @@ struct Target {
 };
 
 /// Adds the direct coefficients of `targets` (all belonging to one row) into `row` ([group x bin]). Openings
-/// are sampled by area, `samples` scrambled points each, more where a target is close; inside shadows by
-/// segments, outside by `Outside::look`.
+/// are sampled by solid angle, `samples` scrambled directions each and more where they look large, and scaled
+/// to the exact configuration factor of the whole opening; inside shadows by segments, outside by
+/// `Outside::look`.
 void add_direct_coefficients(const Enclosure& room, const Outside& outside,
                              std::span<const WindowGroup> groups, std::span<const Target> targets,
                              int samples, std::uint32_t scramble, std::span<float> row);

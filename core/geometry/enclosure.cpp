@@ -216,6 +216,7 @@ struct Enclosure::Data {
   std::vector<Face> faces;  ///< by surface
   std::vector<Patch> patches;
   std::vector<Area> areas;  ///< by patch
+  std::uint32_t block_count = 0;
   std::uint32_t first_wall = 2;
   std::uint32_t first_opening = 0;
   std::vector<std::vector<std::int32_t>> openings_of_wall;
@@ -619,10 +620,12 @@ struct Piece {
   double area_m2 = 0.0;
   Region clipped;          // empty for a whole cell
   std::int32_t group = 0;  // index of the piece that stands for the patch
+  std::int32_t block = 0;  // index of a piece of the same block
 };
 
-std::int32_t root_of(const std::vector<Piece>& pieces, std::int32_t i) {
-  while (pieces[static_cast<std::size_t>(i)].group != i) i = pieces[static_cast<std::size_t>(i)].group;
+std::int32_t root_of(const std::vector<Piece>& pieces, std::int32_t i,
+                     std::int32_t Piece::*parent = &Piece::group) {
+  while (pieces[static_cast<std::size_t>(i)].*parent != i) i = pieces[static_cast<std::size_t>(i)].*parent;
   return i;
 }
 
@@ -668,7 +671,8 @@ void Enclosure::Data::add_patches(Surface& surface) {
   const bool small =
       width * depth <= patch_m * patch_m;  // the edge of a table top is one patch, however long
   const auto count = [&](double side) {
-    return small ? 1 : std::max(1, static_cast<std::int32_t>(std::ceil(side / patch_m - 1e-6)));
+    if (small || side <= patch_m) return 1;
+    return 2 * static_cast<std::int32_t>(std::ceil(0.5 * side / patch_m - 1e-6));  // whole blocks
   };
   grid.low = box.low;
   grid.columns = count(width);
@@ -738,7 +742,34 @@ void Enclosure::Data::add_patches(Surface& surface) {
     if (best >= 0) pieces[static_cast<std::size_t>(root_of(pieces, i))].group = root_of(pieces, best);
   }
 
+  // Patches of one block of two by two cells, where they touch.
+  const auto block_of = [&](std::int32_t piece) {
+    const std::int32_t cell = pieces[static_cast<std::size_t>(root_of(pieces, piece))].cell;
+    return std::pair(cell % grid.columns / 2, cell / grid.columns / 2);
+  };
+  for (std::size_t i = 0; i < pieces.size(); ++i)
+    pieces[i].block = root_of(pieces, static_cast<std::int32_t>(i));
+  for (std::int32_t i = 0; i < static_cast<std::int32_t>(pieces.size()); ++i) {
+    const Piece& piece = pieces[static_cast<std::size_t>(i)];
+    const std::int32_t column = piece.cell % grid.columns;
+    const std::int32_t row = piece.cell / grid.columns;
+    for (const bool upright : {true, false}) {
+      const std::int32_t c = column + (upright ? 1 : 0);
+      const std::int32_t r = row + (upright ? 0 : 1);
+      if (c >= grid.columns || r >= grid.rows) continue;
+      const auto k = static_cast<std::size_t>(r * grid.columns + c);
+      for (std::int32_t other = first_piece[k]; other < first_piece[k + 1]; ++other) {
+        if (block_of(other) != block_of(i) || !touch(piece, pieces[static_cast<std::size_t>(other)], upright,
+                                                     upright ? piece.box.high.x : piece.box.high.y))
+          continue;
+        pieces[static_cast<std::size_t>(root_of(pieces, other, &Piece::block))].block =
+            root_of(pieces, i, &Piece::block);
+      }
+    }
+  }
+
   std::vector<std::uint32_t> patch_of_root(pieces.size(), SurfaceHit::kNone);
+  std::vector<std::uint32_t> block_of_root(pieces.size(), SurfaceHit::kNone);
   grid.patch_of_cell.assign(cell_count, SurfaceHit::kNone);
   std::vector<double> largest_m2(cell_count, 0.0);
   const auto surface_id = static_cast<std::uint32_t>(surfaces.size());
@@ -753,7 +784,10 @@ void Enclosure::Data::add_patches(Surface& surface) {
     const Vector2 moment{piece.area_m2 * middle.x, piece.area_m2 * middle.y};
     if (id == SurfaceHit::kNone) {
       id = static_cast<std::uint32_t>(patches.size());
-      patches.push_back({surface_id, {}, surface.frame.z, piece.area_m2});
+      std::uint32_t& block = block_of_root[static_cast<std::size_t>(
+          root_of(pieces, static_cast<std::int32_t>(i), &Piece::block))];
+      if (block == SurfaceHit::kNone) block = block_count++;
+      patches.push_back({surface_id, {}, surface.frame.z, piece.area_m2, block});
       areas.push_back({piece.box, piece.clipped});
       moments.push_back(moment);
     } else {
@@ -904,6 +938,7 @@ void Enclosure::Data::build_scene() {
 const EnclosureShape& Enclosure::shape() const { return data_->shape; }
 std::span<const Surface> Enclosure::surfaces() const { return data_->surfaces; }
 std::span<const Patch> Enclosure::patches() const { return data_->patches; }
+std::size_t Enclosure::block_count() const { return data_->block_count; }
 std::int32_t Enclosure::opening_count() const {
   return static_cast<std::int32_t>(data_->shape.wall_openings.size() + data_->shape.roof_openings.size());
 }
@@ -1089,7 +1124,7 @@ ObservationOrigin Enclosure::observation_origin(Point3 p, Vector3 direction) con
 }
 
 void Enclosure::add_to_key(KeyBuilder& key) const {
-  constexpr std::uint32_t kMethod = 2;  // raise when the same shape gives other surfaces, patches or samples
+  constexpr std::uint32_t kMethod = 3;  // raise when the same shape gives other surfaces, patches or samples
   const EnclosureShape& s = data_->shape;
   key.add("enclosure").add(kMethod).add(data_->patch_m);
   add_to_key_polygon(key, s.floor);

@@ -74,6 +74,9 @@ struct Patch {
   Point3 centroid;  ///< of its area; may lie outside a bent patch
   Vector3 normal;   ///< unit, into the room
   double area_m2 = 0.0;
+  /// Blocks are patches of twice the side: up to two by two neighbours of one surface that hang together.
+  /// They tell what the size of patches does to an answer. Below `Enclosure::block_count`.
+  std::uint32_t block = 0;
 };
 
 /// What a ray met inside an enclosure.
@@ -112,15 +115,16 @@ class Enclosure {
   /// Faces closer than this, and facing each other, count as touching, m.
   static constexpr double kContact_m = 1e-3;
 
-  /// `patch_m` > 0: the wanted side of a patch. Patches are cells of a grid over each surface, clipped to
-  /// what is seen of it, a patch for each piece that hangs together; pieces with less than a fifth of a full
-  /// cell join one that they touch. Areas are exact to 1e-6 m in position. Errors name the part with a
-  /// pointer into `shape`: "/floor", "/wall_openings/2", "/prisms/0".
+  /// `patch_m` > 0: the wanted side of a patch. Patches are cells of a grid over each surface, an even number
+  /// a side, clipped to what is seen of it, a patch for each piece that hangs together; pieces with less than
+  /// a fifth of a full cell join one that they touch. Areas are exact to 1e-6 m in position. Errors name the
+  /// part with a pointer into `shape`: "/floor", "/wall_openings/2", "/prisms/0".
   static Result<Enclosure> make(const EnclosureShape& shape, double patch_m);
 
   [[nodiscard]] const EnclosureShape& shape() const;
   [[nodiscard]] std::span<const Surface> surfaces() const;
   [[nodiscard]] std::span<const Patch> patches() const;
+  [[nodiscard]] std::size_t block_count() const;
   /// Wall openings and roof openings together; opening i is surface `opening_surface(i)`.
   [[nodiscard]] std::int32_t opening_count() const;
   [[nodiscard]] std::uint32_t opening_surface(std::int32_t opening) const;

@@ -239,6 +239,30 @@ TEST(Enclosure, NoPatchLiesOnBothSidesOfAWall) {
   }
 }
 
+TEST(Enclosure, BlocksAreNeighbouringPatchesOfTwiceTheSide) {
+  const Enclosure e = make(box(8, 6, 2.8), 0.5);
+  std::vector<std::vector<std::uint32_t>> of_block(e.block_count());
+  for (std::uint32_t i = 0; i < e.patches().size(); ++i) of_block[e.patches()[i].block].push_back(i);
+  for (const std::vector<std::uint32_t>& block : of_block) {
+    ASSERT_EQ(block.size(), 4U);
+    for (const std::uint32_t i : block) {
+      EXPECT_EQ(e.patches()[i].surface, e.patches()[block[0]].surface);
+      EXPECT_LT(length(e.patches()[i].centroid - e.patches()[block[0]].centroid), 0.75);
+    }
+  }
+}
+
+TEST(Enclosure, NoBlockLiesOnBothSidesOfAWall) {
+  for (const double x : {3.3, 3.45, 5.85}) {
+    EnclosureShape shape = box(6, 5, 3);
+    shape.prisms = {{rectangle({x, 0}, {x + 0.06, 5}), 0.0, 3.0}};
+    const Enclosure e = make(shape, 0.7);
+    std::vector<int> sides(e.block_count(), 0);  // 1 left, 2 right
+    for (const Patch& patch : e.patches()) sides[patch.block] |= patch.centroid.x < x + 0.03 ? 1 : 2;
+    for (const int side : sides) EXPECT_NE(side, 3) << x;
+  }
+}
+
 TEST(Enclosure, NoRayLeaksFromAwkwardRooms) {
   std::size_t rays_sent = 0;
   std::size_t leaks = 0;

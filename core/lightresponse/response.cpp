@@ -1,12 +1,14 @@
 #include "lightresponse/response.hpp"
 
 #include "base/units.hpp"
-#include "photometry/direct.hpp"
+#include "lightresponse/patch_light.hpp"
+#include "lightresponse/reflection.hpp"
 #include "transport/exchange.hpp"
 #include "transport/gather.hpp"
 #include "transport/interreflection.hpp"
 
 #include <algorithm>
+#include <array>
 #include <atomic>
 #include <cmath>
 #include <cstring>
@@ -19,15 +21,18 @@ namespace halflight::lightresponse {
 
 namespace {
 
-using RowMajor = Eigen::Matrix<float, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
-
 // Raise when a method of a stage changes what it stores.
 constexpr int kExchangeVersion = 1;
-constexpr int kFactorVersion = 1;
-constexpr int kDirectVersion = 2;
-constexpr int kOpeningVersion = 2;
-constexpr int kRowVersion = 3;
+constexpr int kFactorVersion = 2;
+constexpr int kDirectVersion = 3;
+constexpr int kOpeningVersion = 3;
+constexpr int kRowVersion = 4;
 constexpr int kSunVersion = 2;
+
+// Of points with `light_at_hits`: places on each opening as seen from a hit, of which there are a thousand
+// and more; and how many times as many rays see patches, which is cheap and finds small bright things.
+constexpr int kSamplesOfAHit = 4;
+constexpr std::uint32_t kMoreRaysOfHits = 8;
 
 std::vector<std::byte> bytes_of(std::span<const float> values) {
   const auto raw = std::as_bytes(values);
@@ -78,6 +83,7 @@ struct SpaceLight::Stages {
                            .add(mesh)
                            .add(column.key)
                            .add(options.patch_samples)
+                           .add(options.patch_error)
                            .key());
       columns_key.add(direct.back());
     }
@@ -110,10 +116,10 @@ struct SpaceLight::Stages {
 
   // Heavy stages, made or fetched at the first row that is not in the store.
   std::once_flag factor_once;
-  RowMajor
-      reflected_by_direct;  // N x N: gather weights times this times direct illuminance = reflected light
+  std::optional<Reflection> reflection;
   std::once_flag direct_once;
-  RowMajor patch_direct;  // N x columns, lx at full output
+  RowMajor patch_direct;        // N x columns, lx at full output
+  RowMajor patch_direct_error;  // N x columns, its standard error
   std::once_flag openings_once;
   RowMajor patch_daylight;  // N x (groups x bins), lx per cd/m2
   Diagnostics problems;
@@ -144,37 +150,24 @@ struct SpaceLight::Stages {
   /// False when the room cannot be lit; `problems` then says why.
   bool need_factor() {
     std::call_once(factor_once, [&] {
-      const std::size_t n = patch_count();
-      const std::vector<float> values = stored("factor", factor, n * n, [&] { return compute_factor(); });
-      if (values.size() == n * n)
-        reflected_by_direct = Eigen::Map<const RowMajor>(values.data(), static_cast<Eigen::Index>(n),
-                                                         static_cast<Eigen::Index>(n));
+      const std::size_t size = Reflection::size_of(scene.enclosure);
+      const std::vector<float> values = stored("factor", factor, size, [&] { return compute_factor(); });
+      if (values.size() == size) reflection.emplace(scene.enclosure, scene.reflectance, values);
     });
     return problems.empty();
   }
 
   std::vector<float> compute_factor() {
-    const auto n = static_cast<Eigen::Index>(patch_count());
+    const std::size_t n = patch_count();
     // Exchange areas are stored in single precision and symmetric; the factorisation is in double.
-    const std::vector<float> areas =
-        stored("exchange", exchange, static_cast<std::size_t>(n * n), [&] { return compute_exchange(); });
+    const std::vector<float> areas = stored("exchange", exchange, n * n, [&] { return compute_exchange(); });
     if (!problems.empty()) return {};
-    std::vector<double> area;
-    std::vector<double> rho;
-    for (const Patch& patch : scene.enclosure.patches()) {
-      area.push_back(patch.area_m2);
-      rho.push_back(scene.reflectance[patch.surface]);
-    }
-    const Result<Interreflection> interreflection =
-        Interreflection::make(Eigen::Map<const RowMajor>(areas.data(), n, n).cast<double>(), area, rho);
-    if (!interreflection) {
-      problems = interreflection.error();
+    Result<std::vector<float>> solved = Reflection::solve(context, scene.enclosure, areas, scene.reflectance);
+    if (!solved) {
+      problems = solved.error();
       return {};
     }
-    Eigen::MatrixXd inverse = interreflection->adjoint(context, Eigen::MatrixXd::Identity(n, n));
-    for (Eigen::Index j = 0; j < n; ++j) inverse.col(j) *= rho[static_cast<std::size_t>(j)];
-    const RowMajor rounded = inverse.cast<float>();
-    return {rounded.data(), rounded.data() + rounded.size()};
+    return *std::move(solved);
   }
 
   std::vector<float> compute_exchange() {
@@ -194,55 +187,18 @@ struct SpaceLight::Stages {
     std::call_once(direct_once, [&] {
       const std::size_t n = patch_count();
       const std::size_t columns = scene.columns.size();
-      patch_direct.resize(static_cast<Eigen::Index>(n), static_cast<Eigen::Index>(columns));
-      std::vector<std::vector<float>> all(columns);
+      const auto rows = static_cast<Eigen::Index>(n);
+      patch_direct.resize(rows, static_cast<Eigen::Index>(columns));
+      patch_direct_error.resize(rows, static_cast<Eigen::Index>(columns));
       context.executor.for_each(columns, [&](std::size_t c) {
-        all[c] = stored("direct light of a channel", direct[c], n, [&] { return compute_direct(c); });
+        const std::vector<float> one = stored("direct light of a channel", direct[c], 2 * n, [&] {
+          return direct_on_patches(scene.enclosure, scene.columns[c], options);
+        });
+        const auto column = static_cast<Eigen::Index>(c);
+        patch_direct.col(column) = Eigen::Map<const Eigen::VectorXf>(one.data(), rows);
+        patch_direct_error.col(column) = Eigen::Map<const Eigen::VectorXf>(one.data() + n, rows);
       });
-      for (std::size_t c = 0; c < columns; ++c)
-        for (std::size_t p = 0; p < n; ++p)
-          patch_direct(static_cast<Eigen::Index>(p), static_cast<Eigen::Index>(c)) = all[c][p];
     });
-  }
-
-  std::vector<float> compute_direct(std::size_t column) const {
-    const ChannelColumn& c = scene.columns[column];
-    const photometry::LuminaireSource source{*c.distribution, c.position, c.orientation};
-    const auto samples = static_cast<std::size_t>(options.patch_samples);
-    std::vector<Point3> points(samples);
-    std::vector<float> values(patch_count());
-    photometry::SeenOpening opening(source);
-    std::vector<Segment> segments;
-    std::vector<double> weights;
-    std::vector<std::uint8_t> hidden;
-    const auto patches = scene.enclosure.patches();
-    for (std::uint32_t p = 0; p < patches.size(); ++p) {
-      const Patch& patch = patches[p];
-      scene.enclosure.sample_patch(p, 0x9a7cU + p, points);
-      segments.clear();
-      weights.clear();
-      for (const Point3 at : points)
-        add_segments(source, opening, at, patch.normal, nullptr, segments, weights);
-      hidden.assign(segments.size(), 0);
-      scene.enclosure.occluded(segments, hidden);
-      double sum = 0.0;
-      for (std::size_t i = 0; i < segments.size(); ++i)
-        if (hidden[i] == 0) sum += weights[i];
-      values[p] = static_cast<float>(sum / static_cast<double>(samples));
-    }
-    return values;
-  }
-
-  static void add_segments(const photometry::LuminaireSource& source, photometry::SeenOpening& opening,
-                           Point3 at, Vector3 normal, const domain::AngularWeighting* weighting,
-                           std::vector<Segment>& segments, std::vector<double>& weights) {
-    for (const photometry::EmittingPoint& from : opening.from(at)) {
-      double lx = photometry::contribution_lx(source, from, at, normal);
-      if (lx <= 0.0) continue;
-      if (weighting != nullptr) lx *= weighting->response(dot(normalized(from.position - at), normal));
-      segments.push_back({at, from.position});
-      weights.push_back(lx);
-    }
   }
 
   void need_openings() {
@@ -258,27 +214,18 @@ struct SpaceLight::Stages {
 
   std::vector<float> compute_openings() const {
     const std::size_t width = daylight_width();
-    const auto patches = scene.enclosure.patches();
-    std::vector<float> values(patches.size() * width, 0.0F);
-    context.executor.for_each(patches.size(), [&](std::size_t p) {
-      const auto samples = static_cast<std::size_t>(options.patch_samples);
-      std::vector<Point3> points(samples);
-      scene.enclosure.sample_patch(static_cast<std::uint32_t>(p), 0xda71U + static_cast<std::uint32_t>(p),
-                                   points);
-      std::vector<daylight::Target> targets;
-      for (const Point3 at : points)
-        targets.push_back({at, patches[p].normal, 1.0 / static_cast<double>(samples), nullptr, nullptr});
-      daylight::add_direct_coefficients(scene.enclosure, outside, scene.window_groups, targets,
-                                        std::max(8, options.opening_samples / options.patch_samples),
-                                        static_cast<std::uint32_t>(p) * 2654435761U,
-                                        std::span(values).subspan(p * width, width));
+    const std::size_t patches = patch_count();
+    std::vector<float> values(patches * width, 0.0F);
+    context.executor.for_each(patches, [&](std::size_t p) {
+      add_daylight_on_patch(scene.enclosure, outside, scene.window_groups, static_cast<std::uint32_t>(p),
+                            options, std::span(values).subspan(p * width, width));
     });
     return values;
   }
 
   [[nodiscard]] Hash set_key(const PointSet& set) const {
     KeyBuilder key;
-    key.add(set.points.size()).add(set.wants_electric).add(set.of_each_point);
+    key.add(set.points.size()).add(set.wants_electric).add(set.of_each_point).add(set.light_at_hits);
     for (const domain::ObservationPoint& point : set.points) {
       key.add(point.at.x).add(point.at.y).add(point.at.z);
       key.add(point.facing.x).add(point.facing.y).add(point.facing.z);
@@ -291,16 +238,16 @@ struct SpaceLight::Stages {
   struct Gathered {
     std::vector<Point3> origins;
     std::vector<bool> open;    // in free air
-    RowMajor adjoint;          // points x N: times direct illuminance of patches = reflected reading
-    RowMajor mean_difference;  // 1 x N, half the difference of two independent gathers of the mean point
+    Reflection::Rows rows;     // times direct illuminance of patches = reflected reading
+    RowMajor half_difference;  // points x N, of the adjoint of two independent gathers
+    /// Of points that see direct light where their rays arrive; `rows` then holds what to add.
+    std::vector<std::vector<GatherHit>> hits;
   };
 
   [[nodiscard]] Gathered gathered_at(const PointSet& set) const {
     const auto points = static_cast<Eigen::Index>(set.points.size());
-    Gathered at{std::vector<Point3>(set.points.size()),
-                std::vector<bool>(set.points.size(), true),
-                RowMajor(points, static_cast<Eigen::Index>(patch_count())),
-                {}};
+    Gathered at{
+        std::vector<Point3>(set.points.size()), std::vector<bool>(set.points.size(), true), {}, {}, {}};
     std::vector<GatherPoint> gather_points;
     for (std::size_t i = 0; i < set.points.size(); ++i) {
       const ObservationOrigin origin =
@@ -311,63 +258,106 @@ struct SpaceLight::Stages {
           {set.points[i].at, set.points[i].facing, response_of(set.points[i].weighting), 0});
     }
     // Two independent halves of the gather rays: their mean is the answer, their difference its error.
-    const GatherOptions half{static_cast<std::uint32_t>(options.gather_rays) / 2};
-    const Eigen::MatrixXd first = gather(context, scene.enclosure, gather_points, half).weights;
-    for (GatherPoint& point : gather_points) point.scramble = 1;
-    const Eigen::MatrixXd second = gather(context, scene.enclosure, gather_points, half).weights;
-    RowMajor weights = (0.5 * (first + second)).cast<float>();
-    at.mean_difference = (0.5 * (first - second)).colwise().mean().cast<float>();
-    for (Eigen::Index i = 0; i < points; ++i)
-      if (!at.open[static_cast<std::size_t>(i)]) weights.row(i).setZero();
-    context.executor.for_each(set.points.size(), [&](std::size_t i) {
-      const auto row = static_cast<Eigen::Index>(i);
-      at.adjoint.row(row).noalias() = weights.row(row) * reflected_by_direct;
-    });
+    const std::uint32_t half = static_cast<std::uint32_t>(options.gather_rays) / 2;
+    const auto step =
+        set.light_at_hits ? Reflection::Step::beyond_one_reflection : Reflection::Step::of_all_light;
+    if (set.light_at_hits) at.hits.resize(set.points.size());
+    std::array<Reflection::Rows, 2> halves;
+    for (std::uint32_t h = 0; h < halves.size(); ++h) {
+      for (GatherPoint& point : gather_points) point.scramble = h;
+      const GatherOptions many{set.light_at_hits ? kMoreRaysOfHits * half : half};
+      RowMajor weights = gather(context, scene.enclosure, gather_points, many).weights.cast<float>();
+      for (Eigen::Index i = 0; i < points; ++i)
+        if (!at.open[static_cast<std::size_t>(i)]) weights.row(i).setZero();
+      halves[h] = reflection->rows(context, weights, step);
+      for (std::size_t i = 0; i < at.hits.size(); ++i) {
+        for (GatherHit hit : gather_hits(scene.enclosure, gather_points[i], {half})) {
+          hit.weight *= scene.reflectance[hit.surface];
+          // The mean of the patch, which the row has, gives way to the light at the place.
+          halves[h].adjoint(static_cast<Eigen::Index>(i), hit.patch) -= static_cast<float>(hit.weight);
+          hit.weight *= 0.5;
+          at.hits[i].push_back(hit);
+        }
+      }
+    }
+    at.rows.adjoint = 0.5F * (halves[0].adjoint + halves[1].adjoint);
+    at.rows.mesh_step = 0.5F * (halves[0].mesh_step + halves[1].mesh_step);
+    at.half_difference = 0.5F * (halves[0].adjoint - halves[1].adjoint);
     return at;
   }
 
   void add_electric(const PointSet& set, const Gathered& at, PointRows& rows) {
     need_direct();
-    const auto columns = static_cast<Eigen::Index>(rows.columns);
-    rows.electric.assign(set.points.size() * rows.columns, 0.0F);
+    const std::size_t columns = rows.columns;
+    const auto width = static_cast<Eigen::Index>(columns);
+    for (auto* values :
+         {&rows.electric, &rows.electric_reflected, &rows.mesh_step, &rows.gather_error, &rows.sample_error})
+      values->assign(set.points.size() * columns, 0.0F);
+    const RowMajor patch_variance = patch_direct_error.cwiseAbs2();
     context.executor.for_each(set.points.size(), [&](std::size_t i) {
       if (!at.open[i]) return;
-      const Eigen::Matrix<float, 1, Eigen::Dynamic> reflected =
-          at.adjoint.row(static_cast<Eigen::Index>(i)) * patch_direct;
-      std::vector<Segment> segments;
-      std::vector<double> lx;
-      std::vector<std::uint8_t> hidden;
-      for (std::size_t c = 0; c < rows.columns; ++c) {
-        const ChannelColumn& column = scene.columns[c];
-        const photometry::LuminaireSource source{*column.distribution, column.position, column.orientation};
-        photometry::SeenOpening opening(source);
-        segments.clear();
-        lx.clear();
-        add_segments(source, opening, at.origins[i], set.points[i].facing, &set.points[i].weighting, segments,
-                     lx);
-        hidden.assign(segments.size(), 0);
-        scene.enclosure.occluded(segments, hidden);
-        double direct_lx = 0.0;
-        for (std::size_t s = 0; s < segments.size(); ++s)
-          if (hidden[s] == 0) direct_lx += lx[s];
-        rows.electric[i * rows.columns + c] =
-            static_cast<float>(direct_lx) + reflected[static_cast<Eigen::Index>(c)];
+      const auto row = static_cast<Eigen::Index>(i);
+      const auto put = [&](std::vector<float>& into) {
+        return Eigen::Map<Eigen::RowVectorXf>(into.data() + i * columns, width);
+      };
+      put(rows.electric_reflected) = at.rows.adjoint.row(row) * patch_direct;
+      put(rows.mesh_step) = at.rows.mesh_step.row(row) * patch_direct;
+      put(rows.gather_error) = at.half_difference.row(row) * patch_direct;
+      put(rows.sample_error) = at.rows.adjoint.row(row).cwiseAbs2() * patch_variance;  // squares so far
+      for (std::size_t c = 0; c < columns; ++c) {
+        ChannelLight light(scene.enclosure, scene.columns[c]);
+        const DirectLight direct_light =
+            light.at(at.origins[i], set.points[i].facing, &set.points[i].weighting);
+        const std::size_t k = i * columns + c;
+        if (set.light_at_hits) {
+          const HalvedSum once = reflected_once(at.hits[i], light);
+          rows.electric_reflected[k] += static_cast<float>(once.sum());
+          rows.gather_error[k] += static_cast<float>(once.half_difference());
+        }
+        rows.electric[k] = static_cast<float>(direct_light.lx) + rows.electric_reflected[k];
+        rows.sample_error[k] = static_cast<float>(
+            std::sqrt(rows.sample_error[k] + direct_light.error_lx * direct_light.error_lx));
       }
     });
-    const RowMajor reflected_mean = at.adjoint.colwise().mean() * patch_direct;
-    rows.electric_reflected.assign(reflected_mean.data(), reflected_mean.data() + columns);
-    const RowMajor error = (at.mean_difference * reflected_by_direct) * patch_direct;
-    rows.electric_error.resize(rows.columns);
-    for (Eigen::Index c = 0; c < columns; ++c)
-      rows.electric_error[static_cast<std::size_t>(c)] = std::abs(error(0, c));
+  }
+
+  /// A sum over the rays of two independent gathers, the first half of the rays and the second.
+  struct HalvedSum {
+    std::array<double, 2> halves{};
+    [[nodiscard]] double sum() const { return halves[0] + halves[1]; }
+    [[nodiscard]] double half_difference() const { return halves[0] - halves[1]; }
+  };
+
+  [[nodiscard]] HalvedSum reflected_once(std::span<const GatherHit> hits, ChannelLight& light) const {
+    HalvedSum result;
+    for (std::size_t k = 0; k < hits.size(); ++k) {
+      const Vector3 normal = scene.enclosure.surfaces()[hits[k].surface].frame.z;
+      const Point3 place = hits[k].position + Enclosure::kClearance_m * normal;
+      result.halves[2 * k < hits.size() ? 0 : 1] += hits[k].weight * light.at(place, normal).lx;
+    }
+    return result;
   }
 
   void add_daylight(const PointSet& set, const Gathered& at, PointRows& rows) {
     need_openings();
     const std::size_t width = daylight_width();
-    const RowMajor reflected = set.of_each_point ? RowMajor(at.adjoint * patch_daylight)
-                                                 : RowMajor(at.adjoint.colwise().mean() * patch_daylight);
+    const RowMajor reflected = set.of_each_point
+                                   ? RowMajor(at.rows.adjoint * patch_daylight)
+                                   : RowMajor(at.rows.adjoint.colwise().mean() * patch_daylight);
     rows.daylight_reflected.assign(reflected.data(), reflected.data() + reflected.size());
+    for (std::size_t i = 0; i < at.hits.size(); ++i) {
+      const std::size_t row = set.of_each_point ? i : 0;
+      const double share = set.of_each_point ? 1.0 : 1.0 / static_cast<double>(set.points.size());
+      std::vector<daylight::Target> surfaces;
+      for (const GatherHit& hit : at.hits[i]) {
+        const Vector3 normal = scene.enclosure.surfaces()[hit.surface].frame.z;
+        surfaces.push_back(
+            {hit.position + Enclosure::kClearance_m * normal, normal, share * hit.weight, nullptr, nullptr});
+      }
+      daylight::add_direct_coefficients(scene.enclosure, outside, scene.window_groups, surfaces,
+                                        kSamplesOfAHit, 0x417eU + static_cast<std::uint32_t>(i) * 0x2545f491U,
+                                        std::span(rows.daylight_reflected).subspan(row * width, width));
+    }
     rows.daylight = rows.daylight_reflected;
     const auto add_direct = [&](std::size_t row, std::span<const daylight::Target> targets) {
       std::vector<float> straight(width, 0.0F);
@@ -420,6 +410,29 @@ struct SpaceLight::Stages {
   }
 };
 
+double PointRows::reflected_mean(std::size_t column) const {
+  double sum = 0.0;
+  for (std::size_t p = 0; p < points; ++p) sum += electric_reflected[p * columns + column];
+  return points == 0 ? 0.0 : sum / static_cast<double>(points);
+}
+
+double numerical_error_lx(const PointRows& rows, std::span<const double> weight) {
+  double squares = 0.0;
+  for (std::size_t p = 0; p < rows.points; ++p) {
+    double step = 0.0;
+    double gathered = 0.0;
+    for (std::size_t c = 0; c < rows.columns; ++c) {
+      const std::size_t k = p * rows.columns + c;
+      step += weight[c] * rows.mesh_step[k];
+      gathered += weight[c] * rows.gather_error[k];
+      const double sampled = weight[c] * rows.sample_error[k];
+      squares += sampled * sampled;
+    }
+    squares += step * step + gathered * gathered;
+  }
+  return rows.points == 0 ? 0.0 : kErrorCoverage * std::sqrt(squares / static_cast<double>(rows.points));
+}
+
 SpaceLight::SpaceLight(const SpaceScene& scene, const daylight::Outside& outside, LightOptions options,
                        const Context& context, StageLog& log)
     : stages_(std::make_unique<Stages>(scene, outside, options, context, log)) {}
@@ -442,16 +455,16 @@ Result<PointRows> SpaceLight::rows(const PointSet& set) const {
       .add(s.options.gather_rays);
   if (rows.groups > 0) key.add(s.openings);
   const std::size_t electric = rows.points * rows.columns;
-  const std::vector<float> values =
-      s.stored("rows of a point set", key.key(), electric + 2 * rows.columns + 2 * width, [&] {
-        const std::optional<PointRows> made = s.compute_rows(set, rows);
-        std::vector<float> all;
-        if (!made) return all;
-        for (const auto* part : {&made->electric, &made->electric_error, &made->electric_reflected,
-                                 &made->daylight, &made->daylight_reflected})
-          all.insert(all.end(), part->begin(), part->end());
-        return all;
-      });
+  const std::vector<float> values = s.stored("rows of a point set", key.key(), 5 * electric + 2 * width, [&] {
+    const std::optional<PointRows> made = s.compute_rows(set, rows);
+    std::vector<float> all;
+    if (!made) return all;
+    for (const auto* part :
+         {&made->electric, &made->electric_reflected, &made->mesh_step, &made->gather_error,
+          &made->sample_error, &made->daylight, &made->daylight_reflected})
+      all.insert(all.end(), part->begin(), part->end());
+    return all;
+  });
   if (!s.problems.empty()) return tl::unexpected(s.problems);
   auto next = values.begin();
   const auto take = [&](std::size_t count) {
@@ -460,8 +473,10 @@ Result<PointRows> SpaceLight::rows(const PointSet& set) const {
     return part;
   };
   rows.electric = take(electric);
-  rows.electric_error = take(rows.columns);
-  rows.electric_reflected = take(rows.columns);
+  rows.electric_reflected = take(electric);
+  rows.mesh_step = take(electric);
+  rows.gather_error = take(electric);
+  rows.sample_error = take(electric);
   rows.daylight = take(width);
   rows.daylight_reflected = take(width);
   return rows;

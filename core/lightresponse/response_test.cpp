@@ -108,6 +108,88 @@ TEST(LightResponse, MeanIlluminanceOfAClosedGreyRoomIsFluxOverAbsorption) {
                    3600.0, absorbed_lm, 36.0);
 }
 
+// Measured against the same room in patches of half the side, the step takes off most of what patches miss.
+TEST(LightResponse, TheStepBetweenTwoSizesOfPatchesTakesOffTheirError) {
+  domain::Project project = cube(0.6);
+  project.designs[0].luminaires[0].at = {0.5, 2.1, 2.0};  // a bright wall, and a bright floor beside it
+  const auto reading = [&](double patch_m) {
+    Lit lit;
+    LightOptions options;
+    options.patch_m = patch_m;
+    options.most_patches = 3000;
+    options.exchange_rays = 2048;
+    options.gather_rays = 16384;
+    options.patch_error = 3e-5;
+    const Result<SpaceScene> scene = make_scene(project, 0, {}, options);
+    const SpaceLight light(*scene, lit.outside, options, lit.context, lit.log);
+    const PointRows rows = light.rows(floor_grid(3)).value();
+    double with = 0.0;
+    double step = 0.0;
+    for (std::size_t p = 0; p < rows.points; ++p) {
+      with += rows.electric_reflected[p];
+      step += rows.mesh_step[p];
+    }
+    return std::pair(with, with - step);
+  };
+  const auto [fine, fine_without] = reading(0.25);
+  const auto [coarse, coarse_without] = reading(0.5);
+  EXPECT_LT(std::abs(coarse - fine), 0.5 * std::abs(coarse_without - fine));
+  EXPECT_LT(coarse_without, 0.997 * fine);  // or there is nothing to take off
+  EXPECT_LT(coarse_without, fine_without);
+}
+
+TEST(LightResponse, WithoutReflectionThereIsNoErrorOfReflectedLight) {
+  const domain::Project project = cube(0.0);
+  Lit lit;
+  const LightOptions options;
+  const Result<SpaceScene> scene = make_scene(project, 0, {}, options);
+  const SpaceLight light(*scene, lit.outside, options, lit.context, lit.log);
+  const PointRows rows = light.rows(floor_grid(3)).value();
+  EXPECT_EQ(numerical_error_lx(rows, std::vector<double>{1.0}), 0.0);
+  for (const float lx : rows.electric_reflected) EXPECT_EQ(lx, 0.0F);
+}
+
+// A photosensor that looks down beside a pool of light, in a room where only the floor reflects. Quadrature
+// of reading = (rho / pi) integral of E R cos cos' / r^2 over the floor, E = I h^2 / d^4 under a small
+// luminaire that shines by the cosine law.
+TEST(LightResponse, APhotosensorSeesTheLightAtThePlaceAndNotThePatchsMean) {
+  domain::Project project = cube(0.0);
+  project.spaces[0].reflectances.floor = 0.5;
+  project.luminaire_types[0].length_m = 0.01;
+  project.luminaire_types[0].width_m = 0.01;
+  constexpr double h = 0.4;
+  project.designs[0].luminaires[0].at = {2.3, 2.2, h};
+  const domain::AngularWeighting weighting{domain::AngularWeighting::Kind::narrowed, 8.0};
+  const Point3 sensor{1.7, 2.0, 3.999};
+  double expected = 0.0;
+  constexpr int n = 800;
+  for (int i = 0; i < n; ++i)
+    for (int j = 0; j < n; ++j) {
+      const Point3 place{4.0 * (i + 0.5) / n, 4.0 * (j + 0.5) / n, 0.0};
+      const double d2 = std::pow(place.x - 2.3, 2) + std::pow(place.y - 2.2, 2) + h * h;
+      const double lx = 3600.0 / kPi * h * h / (d2 * d2);
+      const double r = length(place - sensor);
+      const double cosine = sensor.z / r;
+      expected += 0.5 / kPi * lx * weighting.response(cosine) * cosine * cosine / (r * r) * 16.0 / (n * n);
+    }
+  Lit lit;
+  LightOptions options;
+  options.patch_m = 1.0;
+  const Result<SpaceScene> scene = make_scene(project, 0, {}, options);
+  const SpaceLight light(*scene, lit.outside, options, lit.context, lit.log);
+  PointSet set;
+  set.points.push_back({sensor, {0, 0, -1}, weighting});
+  const double by_means = light.rows(set)->electric[0];
+  set.light_at_hits = true;
+  const Result<PointRows> rows = light.rows(set);
+  // Two standard errors of the rays, as printed.
+  EXPECT_PUBLISHED("quadrature",
+                   "signal of a narrow photosensor beside a pool of light, only the floor reflects", "lx",
+                   expected, rows->electric[0], numerical_error_lx(*rows, std::vector<double>{1.0}));
+  EXPECT_LT(numerical_error_lx(*rows, std::vector<double>{1.0}), 0.05 * expected);
+  EXPECT_GT(std::abs(by_means - expected), 0.15 * expected);
+}
+
 TEST(LightResponse, ARoomWithMoreFacesThanPatchesIsStillLit) {
   domain::Project project = cube(0.5);
   for (int i = 0; i < 60; ++i) {

@@ -15,11 +15,14 @@ namespace halflight::lightresponse {
 
 /// How much is spent on the light of a space. Part of every key that depends on it.
 struct LightOptions {
-  double patch_m = 0.6;      ///< wanted side of a patch
-  int most_patches = 900;    ///< larger rooms get larger patches
-  int exchange_rays = 512;   ///< per patch, each way
-  int gather_rays = 2048;    ///< per observation point
-  int patch_samples = 4;     ///< points on a patch for direct light
+  double patch_m = 0.6;     ///< wanted side of a patch
+  int most_patches = 900;   ///< larger rooms get larger patches
+  int exchange_rays = 512;  ///< per patch, each way
+  int gather_rays = 2048;   ///< per observation point
+  int patch_samples = 4;    ///< points on a patch for direct light, at least
+  /// More points are taken on a patch until the standard error of the flux that it gets from a luminaire is
+  /// below this share of the luminaire's.
+  double patch_error = 3e-4;
   int opening_samples = 64;  ///< points on an opening, at least
   int sky_division = 2;      ///< m of climate::SkyDivision
 };

@@ -62,17 +62,14 @@ struct Spread {
 Spread light_on(const SpaceModel& model, const lightresponse::PointRows& rows, const ColumnLevels& level,
                 bool maintained) {
   std::vector<double> weight(level.size());
-  double variance = 0.0;
   for (std::size_t c = 0; c < level.size(); ++c) {
     weight[c] = level[c] <= 0.0
                     ? 0.0
                     : given(model, c, level[c]) *
                           (maintained ? light_loss(*model.project, model.lit->scene.columns[c]) : 1.0);
-    // The gather rays are shared by all columns, so their errors add.
-    variance += weight[c] * rows.electric_error[c];
   }
   Spread spread;
-  spread.error = variance;
+  spread.error = lightresponse::numerical_error_lx(rows, weight);
   for (std::size_t p = 0; p < rows.points; ++p) {
     double lx = 0.0;
     const auto row = rows.electric_of(p);

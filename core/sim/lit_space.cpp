@@ -13,13 +13,13 @@ lightresponse::LightOptions light_options(Accuracy accuracy) {
   lightresponse::LightOptions options;
   switch (accuracy) {
     case Accuracy::draft:
-      options = {1.0, 300, 256, 512, 2, 32, 1};
+      options = {1.0, 500, 256, 512, 4, 1e-3, 32, 1};
       break;
     case Accuracy::design:
-      options = {0.7, 700, 512, 2048, 4, 64, 2};
+      options = {0.7, 700, 512, 2048, 4, 3e-4, 64, 2};
       break;
     case Accuracy::proof:
-      options = {0.4, 1600, 2048, 8192, 8, 128, 4};
+      options = {0.4, 1600, 2048, 8192, 8, 1e-4, 128, 4};
       break;
   }
   return options;
@@ -83,6 +83,7 @@ lightresponse::PointSet sensor_point(const domain::Photosensor& sensor) {
   const Vector3 sideways = facing_of(sensor.aim_deg);
   lightresponse::PointSet set;
   set.wants_daylight = true;
+  set.light_at_hits = true;
   domain::AngularWeighting weighting;
   switch (sensor.response) {
     case domain::Photosensor::Response::cosine:

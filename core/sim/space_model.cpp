@@ -35,7 +35,7 @@ double cell_lx(const SpaceModel& model, const lightresponse::PointRows& rows, co
     double mean = 0.0;
     for (std::size_t p = 0; p < rows.points; ++p) mean += rows.electric_of(p)[c];
     mean /= static_cast<double>(std::max<std::size_t>(1, rows.points));
-    sum += (mean + (reflected - 1.0) * rows.electric_reflected[c]) *
+    sum += (mean + (reflected - 1.0) * rows.reflected_mean(c)) *
            light_loss(*model.project, model.lit->scene.columns[c]);
   }
   return sum;
@@ -120,7 +120,7 @@ double reflected_share_of_electric(const SpaceModel& model, std::size_t task) {
     if (model.lit->scene.columns[c].design != proposal) continue;
     for (std::size_t p = 0; p < rows.points; ++p)
       all += rows.electric_of(p)[c] / static_cast<double>(rows.points);
-    reflected += rows.electric_reflected[c];
+    reflected += rows.reflected_mean(c);
   }
   return all > 0.0 ? reflected / all : 0.0;
 }

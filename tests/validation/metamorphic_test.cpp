@@ -134,7 +134,6 @@ void move_all(domain::Project& project, std::vector<domain::ObservationPoint>& p
 struct PointLight {
   std::vector<double> electric;   // by column
   std::vector<double> reflected;  // part of it
-  double printed_error = 0.0;     // of the sum over columns
   double day_direct = 0.0;        // under a clear sky and bright ground
   double day_reflected = 0.0;
 
@@ -179,7 +178,6 @@ std::vector<PointLight> light_of(const domain::Project& project,
     PointLight one;
     one.electric.assign(rows->electric.begin(), rows->electric.end());
     one.reflected.assign(rows->electric_reflected.begin(), rows->electric_reflected.end());
-    for (const float e : rows->electric_error) one.printed_error += e;
     for (std::size_t k = 0; k < rows->daylight.size(); ++k) {
       const double l = luminance[k % rows->bins];
       one.day_direct += (rows->daylight[k] - rows->daylight_reflected[k]) * l;

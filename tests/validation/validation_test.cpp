@@ -101,6 +101,7 @@ std::vector<Light> computed_light(const RandomRoom& room, sim::Accuracy accuracy
     lightresponse::PointSet set;
     set.points = {point.point};
     set.wants_daylight = true;
+    set.light_at_hits = point.kind == RandomRoom::PointKind::sensor;
     const auto rows = light.rows(set);
     if (!rows) throw std::runtime_error(to_text(rows.error().front()));
     Light one{};
