@@ -354,8 +354,9 @@ struct SpaceLight::Stages {
             static_cast<float>(direct_lx) + reflected[static_cast<Eigen::Index>(c)];
       }
     });
-    const RowMajor reflected_mean = at.adjoint.colwise().mean() * patch_direct;
-    rows.electric_reflected.assign(reflected_mean.data(), reflected_mean.data() + columns);
+    const RowMajor reflected = set.of_each_point ? RowMajor(at.adjoint * patch_direct)
+                                                 : RowMajor(at.adjoint.colwise().mean() * patch_direct);
+    rows.electric_reflected.assign(reflected.data(), reflected.data() + reflected.size());
     const RowMajor error = (at.mean_difference * reflected_by_direct) * patch_direct;
     rows.electric_error.resize(rows.columns);
     for (Eigen::Index c = 0; c < columns; ++c)
@@ -442,8 +443,9 @@ Result<PointRows> SpaceLight::rows(const PointSet& set) const {
       .add(s.options.gather_rays);
   if (rows.groups > 0) key.add(s.openings);
   const std::size_t electric = rows.points * rows.columns;
+  const std::size_t reflected = set.daylight_rows() * rows.columns;
   const std::vector<float> values =
-      s.stored("rows of a point set", key.key(), electric + 2 * rows.columns + 2 * width, [&] {
+      s.stored("rows of a point set", key.key(), electric + rows.columns + reflected + 2 * width, [&] {
         const std::optional<PointRows> made = s.compute_rows(set, rows);
         std::vector<float> all;
         if (!made) return all;
@@ -461,7 +463,7 @@ Result<PointRows> SpaceLight::rows(const PointSet& set) const {
   };
   rows.electric = take(electric);
   rows.electric_error = take(rows.columns);
-  rows.electric_reflected = take(rows.columns);
+  rows.electric_reflected = take(reflected);
   rows.daylight = take(width);
   rows.daylight_reflected = take(width);
   return rows;

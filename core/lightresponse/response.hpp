@@ -43,7 +43,7 @@ struct PointSet {
   bool wants_daylight = false;  ///< also the response to sky and sun: of the mean over points,
   bool of_each_point = false;   ///< or of every point by itself
 
-  /// Rows of daylight and of direct sun: one a point, or that of their mean.
+  /// Rows of reflected electric light, of daylight and of direct sun: one a point, or that of their mean.
   [[nodiscard]] std::size_t daylight_rows() const { return of_each_point ? points.size() : 1; }
 };
 
@@ -57,8 +57,8 @@ struct PointRows {
   std::vector<float> electric;  ///< [point x columns + column], lx at full output, initial
   /// [column], standard error of the mean over points by the gather rays alone, from one difference, lx.
   std::vector<float> electric_error;
-  std::vector<float>
-      electric_reflected;  ///< [column], mean over points of the part that arrives reflected, lx
+  /// The part that arrives reflected, lx, [row x columns + column], rows as PointSet::daylight_rows.
+  std::vector<float> electric_reflected;
   /// Reading per unit luminance of each bin through each group's bare opening, in all and the part that
   /// arrives after reflection inside, [(row x groups + group) x bins + bin], lx per cd/m2; rows as
   /// PointSet::daylight_rows, groups 0 where no daylight was asked for.

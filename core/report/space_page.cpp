@@ -3,6 +3,7 @@
 #include "report/pages.hpp"
 #include "report/plan_drawing.hpp"
 #include "report/tables.hpp"
+#include "report/visual_tables.hpp"
 #include "report/year_picture.hpp"
 #include "wording/claims.hpp"
 #include "wording/egress.hpp"
@@ -247,6 +248,25 @@ void write_electric(Markup& page, const Book& book, const results::SpaceStudy& s
     }
   }
   write(page, table);
+}
+
+/// The points of the task areas with their light in the normal scene.
+void write_points(Markup& page, const results::SpaceStudy& s, const Space& space, std::size_t index) {
+  std::vector<PlanValue> values;
+  for (const results::PointValues& area : s.points) {
+    if (area.area == "plan") continue;
+    const auto trimmed = std::find_if(area.states.begin(), area.states.end(),
+                                      [](const auto& state) { return state.name == "trimmed"; });
+    if (trimmed == area.states.end()) continue;
+    for (std::size_t p = 0; p < area.at.size(); ++p)
+      values.push_back({{area.at[p].x, area.at[p].y}, trimmed->lx[p]});
+  }
+  if (values.empty()) return;
+  const auto block = page.open("section", {{"class", "block"}});
+  page.leaf("h3", "Illuminance at the points of the task areas");
+  draw_point_values(page, space, values, "points-" + std::to_string(index));
+  page.leaf("p", {{"class", "key"}},
+            "lx, maintained at trim in the normal scene; a dot without a figure has no room for one.");
 }
 
 void write_scenes(Markup& page, const results::SpaceStudy& s) {
@@ -587,12 +607,17 @@ void write_where(Markup& page, const Book& book, const results::SpaceStudy& s, c
   page.leaf("p", {{"class", "where"}}, where);
 }
 
-void write_results(Markup& page, const Book& book, const results::SpaceStudy& s, const Space* space) {
+void write_results(Markup& page, const Book& book, const results::SpaceStudy& s, const Space* space,
+                   std::size_t index) {
   write_energy(page, s);
   write_cases(page, s);
   write_egress(page, s);
   write_findings(page, s);
   write_electric(page, book, s, space);
+  if (space != nullptr) write_points(page, s, *space, index);
+  write_eye_light(page, s, space);
+  write_room_surfaces(page, s);
+  write_screens(page, s, space);
   {
     const auto two = page.open("div", {{"class", "two"}});
     {
@@ -644,7 +669,7 @@ void write_space(Markup& page, const Book& book, std::size_t index) {
     draw_year(page, s.pictures[i], i == 0 ? year_id(index) : year_id(index) + "-" + std::to_string(i));
     page.leaf("p", {{"class", "key"}}, "Hours up, days across, by the clock; lines are sunrise and sunset.");
   }
-  if (s.studied) write_results(page, book, s, space);
+  if (s.studied) write_results(page, book, s, space, index);
   if (sequence != nullptr) write_matrix(page, book, *sequence);
   if (is_drawn) {
     write_luminaires(page, book, *space);
