@@ -54,6 +54,7 @@ struct Basis {
 };
 inline constexpr Basis kPractice = {"common practice, no source"};
 inline constexpr Basis kNothing = {"nothing is assumed"};
+inline constexpr Basis kNoLoss = {"no loss is assumed"};
 inline constexpr Basis kKindTarget = {"common practice, no source", Basis::Part::target};
 inline constexpr Basis kKindReflectances = {"common practice, no source", Basis::Part::reflectances};
 inline constexpr Basis kKindOccupancy = {"common practice, no source", Basis::Part::occupancy};
@@ -534,7 +535,7 @@ void describe(V& v, domain::Space& s) {
   v.optional("ceiling_access", s.ceiling_access, Word<domain::CeilingAccess>{}, "How one gets above it.");
   v.object("reflectances", s.reflectances, "Diffuse reflectances.");
   v.optional("reflectance_source", s.reflectance_source, Word<domain::Source>{}, "How they are known.");
-  v.with_default("surface_depreciation", s.surface_depreciation, Fraction{0.3, 1.0}, kNothing,
+  v.with_default("surface_depreciation", s.surface_depreciation, Fraction{0.3, 1.0}, kNoLoss,
                  "Share of the light that dirt on ceiling, walls and floor leaves.");
   v.list("openings", s.openings, "Windows, skylights, inner glazing.");
   v.list("doors", s.doors, "Doors.");
@@ -629,7 +630,7 @@ void describe(V& v, domain::LuminaireType& t) {
   v.list("channels", t.channels, "What can be commanded apart.");
   v.with_default("lumen_depreciation", t.lumen_depreciation, Fraction{0.3, 1.0}, kPractice,
                  "Share of the light that is left with age.");
-  v.with_default("lamp_survival", t.lamp_survival, Fraction{0.3, 1.0}, kNothing,
+  v.with_default("lamp_survival", t.lamp_survival, Fraction{0.3, 1.0}, kNoLoss,
                  "Share of the sources that still burn; 1 where a failed one is replaced at once.");
   v.with_default("dirt_depreciation", t.dirt_depreciation, Fraction{0.3, 1.0}, kPractice,
                  "Share of the light that dirt leaves.");

@@ -4,6 +4,7 @@
 #include "report/tables.hpp"
 #include "wording/figures.hpp"
 
+#include <algorithm>
 #include <string>
 
 namespace halflight::report {
@@ -31,18 +32,29 @@ std::string outside_range(const results::EyeLight& light) {
   return text;
 }
 
+/// What a sheet has room for: all groups full on, and the scenes, of which the normal one is the trimmed
+/// state; without scenes that state itself. The rest is in the study file.
+template <class Lights>
+Lights for_print(const Lights& lights) {
+  const bool has_scenes = std::any_of(lights.begin(), lights.end(),
+                                      [](const auto& light) { return light.state.starts_with("scene "); });
+  Lights kept;
+  for (const auto& light : lights)
+    if (light.state != "initial" && !(has_scenes && light.state == "trimmed")) kept.push_back(light);
+  return kept;
+}
+
 }  // namespace
 
 void write_eye_light(Markup& page, const results::SpaceStudy& study, const domain::Space* space) {
   Table table{
       "Glare and faces",
       "worst unified glare rating (CIE 117) of all places and lines of sight, and light on upright "
-      "cylinders at the same places; electric light alone, at the end of the maintenance interval unless "
-      "the state is initial",
+      "cylinders at the same places; electric light alone, at the end of the maintenance interval",
       {"task area", "state", Cell("UGR", "n"), Cell("limit", "n"), "where it is worst", "outside its range",
        Cell("cylindrical, mean", "n"), Cell("least", "n"), Cell("modelling index", "n")},
       {}};
-  for (const results::EyeLight& e : study.eye_light) {
+  for (const results::EyeLight& e : for_print(study.eye_light)) {
     const std::string where = e.glare ? num(e.glare->x_m) + ", " + num(e.glare->y_m) + ", " +
                                             num(e.eye_height_m) + " m, looking " +
                                             wording::rounded(e.glare->looking_deg, 0) + "\u00B0 from north"
@@ -62,7 +74,7 @@ void write_room_surfaces(Markup& page, const results::SpaceStudy& study) {
               {"surface", "state", Cell("mean", "n"), Cell("least", "n"), Cell("uniformity", "n"),
                Cell("mean luminance", "n")},
               {}};
-  for (const results::RoomSurfaceLight& r : study.room_surfaces)
+  for (const results::RoomSurfaceLight& r : for_print(study.room_surfaces))
     table.add({r.surface, r.state, lx(r.mean_lx), lx(r.min_lx), places(r.uniformity, 2),
                Cell(wording::printed(r.luminance_cd_m2, "cd/m\u00B2"), "n")});
   write(page, table);
@@ -77,7 +89,7 @@ void write_screens(Markup& page, const results::SpaceStudy& study, const domain:
   const auto ratio = [](double value) {
     return Cell(wording::rounded(value, value < 20.0 ? -1 : 0) + " : 1", "n");
   };
-  for (const results::ScreenLight& s : study.screens)
+  for (const results::ScreenLight& s : for_print(study.screens))
     table.add({area_name(space, s.task_area), s.state, lx(s.spill_mean_lx), lx(s.spill_max_lx),
                ratio(s.contrast), ratio(s.contrast_at_worst), ratio(s.contrast_alone)});
   write(page, table);

@@ -96,8 +96,9 @@ SeenLuminaire seen_from(Point3 eye, const std::vector<std::size_t>& columns, con
 }
 
 double clockwise_from_north_deg(Vector3 v) {
-  const double deg = std::atan2(v.x, v.y) / kRadPerDeg;
-  return deg < -1e-9 ? deg + 360.0 : std::max(0.0, deg);
+  // To a millionth of a degree, so that north is 0 and never just below 360.
+  const double deg = std::round(std::atan2(v.x, v.y) / kRadPerDeg * 1e6) / 1e6;
+  return deg < 0.0 ? deg + 360.0 : std::abs(deg);
 }
 
 /// Glare of one eye and line of sight.
