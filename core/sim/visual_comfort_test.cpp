@@ -58,6 +58,88 @@ double background_cd_m2(const Bench& bench) {
   return lx / kPi;
 }
 
+TEST(EyePoints, AreWherePeopleCanBe) {
+  domain::Project project = ten_luminaires();
+  domain::Space& space = project.spaces[0];
+  domain::Furniture shelf;
+  shelf.id = "shelf";
+  shelf.plan = rectangle({1, 1}, {5, 5});
+  shelf.top_m = 2.0;
+  space.furniture.push_back(shelf);
+  const Bench bench(project);
+  const Enclosure& room = bench.lit[0].scene.enclosure;
+  domain::TaskArea task = space.task_areas[0];
+  const EyePoints seated = eye_points(task, room);
+  EXPECT_EQ(seated.height_m, 1.2);
+  EXPECT_GE(seated.at.size(), 4U);
+  EXPECT_LE(seated.at.size(), 12U);
+  for (const Point3 at : seated.at) {
+    EXPECT_GT(at.x, 5.0) << "inside the shelf";
+    EXPECT_TRUE(contains(task.plan, Point2{at.x, at.y}));
+  }
+  EXPECT_EQ(seated.set.points.size(), seated.at.size() * 9U);
+  task.height_m = 0.0;
+  EXPECT_EQ(eye_points(task, room).height_m, 1.6);
+  task.plane = domain::TaskArea::Plane::vertical;
+  EXPECT_TRUE(eye_points(task, room).at.empty());
+}
+
+TEST(EyePoints, KeepReflectedLightOfEachPointAsOfTheirMean) {
+  const Bench bench(ten_luminaires());
+  lightresponse::PointSet together = bench.lit[0].eyes[0].set;
+  together.of_each_point = false;
+  lightresponse::StageLog log;
+  const lightresponse::SpaceLight light(bench.lit[0].scene, bench.outside[0], light_options(Accuracy::draft),
+                                        bench.context, log);
+  const Result<lightresponse::PointRows> mean = light.rows(together);
+  ASSERT_TRUE(mean);
+  const lightresponse::PointRows& each = bench.lit[0].eye_rows[0];
+  for (std::size_t c = 0; c < each.columns; ++c) {
+    double sum = 0.0;
+    for (std::size_t p = 0; p < each.points; ++p) {
+      sum += each.electric_reflected[p * each.columns + c];
+      EXPECT_LE(each.electric_reflected[p * each.columns + c], each.electric_of(p)[c] * (1.0F + 1e-6F));
+    }
+    // Single precision.
+    EXPECT_NEAR(sum / static_cast<double>(each.points), mean->electric_reflected[c],
+                1e-5 * mean->electric_reflected[c]);
+  }
+}
+
+TEST(SurfacePoints, StandForTheirShareOfWhatIsSeen) {
+  domain::Project project = ten_luminaires();
+  project.glazings.emplace_back().id = "glass";
+  domain::Opening window;
+  window.id = "window";
+  window.glazing = "glass";
+  window.offset_m = 1.0;
+  window.sill_m = 0.5;
+  window.width_m = 8.0;
+  window.height_m = 2.0;
+  project.spaces[0].openings.push_back(window);
+  const Result<lightresponse::SpaceScene> scene =
+      lightresponse::make_scene(project, 0, {}, light_options(Accuracy::draft));
+  ASSERT_TRUE(scene);
+  double sum = 0.0;
+  double on_window_wall = 0.0;
+  const SurfacePoints walls = wall_points(scene->enclosure);
+  for (std::size_t i = 0; i < walls.share.size(); ++i) {
+    sum += walls.share[i];
+    const Point3 at = walls.set.points[i].at;
+    EXPECT_NEAR(distance_to_boundary(project.spaces[0].floor, {at.x, at.y}), 0.0, 1e-9);
+    if (at.y > 1e-9) continue;
+    on_window_wall += walls.share[i];
+    EXPECT_TRUE(at.x < 1.0 || at.x > 9.0 || at.z < 0.5 || at.z > 2.5) << "in the window";
+  }
+  EXPECT_NEAR(sum, 1.0, 1e-12);
+  // Walls of 10 m and 6 m, 2.7 m high; 16 m2 of window.
+  EXPECT_NEAR(on_window_wall, (27.0 - 16.0) / (2 * 27.0 + 2 * 16.2 - 16.0), 1e-9);
+  for (const domain::ObservationPoint& point : ceiling_points(scene->enclosure).set.points) {
+    EXPECT_NEAR(point.at.z, 2.7, 1e-12);
+    EXPECT_EQ(point.facing.z, -1.0);
+  }
+}
+
 TEST(EyeLight, RatesNineLuminairesInARoom) {
   const Bench bench(one_eye(three_by_three(), 0.6));
   const results::EyeLight light = in_state(bench.model, "initial");
