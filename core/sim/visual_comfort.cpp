@@ -173,6 +173,12 @@ results::EyeLight at_eyes(const EyePoints& eyes, const PointRows& rows,
   return light;
 }
 
+/// As printed: the name, or the id where there is none.
+std::string name_of(const SpaceModel& model, const std::string& task_area) {
+  const domain::TaskArea* task = domain::find_by_id(model.space->task_areas, task_area);
+  return task == nullptr || task->name.empty() ? task_area : task->name;
+}
+
 /// Of light that falls on a matt screen.
 double contrast_with(const domain::Screen& screen, double lx) {
   const double veil_cd_m2 = screen.reflectance * lx / kPi;
@@ -262,7 +268,7 @@ std::vector<results::Finding> visual_findings(const SpaceModel& model, const res
                              "",
                              "",
                              "",
-                             "Glare over " + light.task_area,
+                             "Glare over " + name_of(model, light.task_area),
                              Verdict::pass,
                              "",
                              "",
@@ -300,7 +306,8 @@ std::vector<results::Finding> visual_findings(const SpaceModel& model, const res
     if (best == nullptr) continue;
     const bool holds = best->contrast >= *task.screen->least_contrast;
     out.push_back(
-        {"contrast-on-screen", "", "", "", "Contrast on " + task.id, holds ? Verdict::pass : Verdict::fail,
+        {"contrast-on-screen", "", "", "", "Contrast on " + name_of(model, task.id),
+         holds ? Verdict::pass : Verdict::fail,
          fmt::format("{:.1f} : 1 with {:.0f} lx of spill in state {}; {:.1f} : 1 is asked for",
                      best->contrast, best->spill_mean_lx, best->state, *task.screen->least_contrast),
          holds ? "" : "a scene with the luminaires before the screen off or lower",
