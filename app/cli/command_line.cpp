@@ -79,6 +79,9 @@ CLI::App* add_study(CLI::App& app, StudyCommand& study) {
       ->take_all();
   sub->add_option("--out", study.out, "write the report into this folder")->type_name("DIR");
   sub->add_option("--json", study.json, "write the results as JSON to this file")->type_name("FILE");
+  sub->add_option("--points", study.points,
+                  "write the light at every point as comma-separated text to this file")
+      ->type_name("FILE");
   add_number<std::uint32_t>(*sub, "--seed", study.seed,
                             "seed of the random draws (default 1); another seed, another sample", 0,
                             4'294'967'295U);

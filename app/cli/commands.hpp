@@ -19,6 +19,7 @@ struct StudyCommand {
   std::vector<std::string> spaces;  ///< empty: all
   std::optional<std::filesystem::path> out;
   std::optional<std::filesystem::path> json;
+  std::optional<std::filesystem::path> points;
   std::uint32_t seed = 1;
   std::size_t threads = 0;  ///< 0: as many as the machine has
   sim::Accuracy accuracy = sim::Accuracy::design;

@@ -9,6 +9,7 @@
 #include "cli/terminal_progress.hpp"
 #include "files/disk_blob_store.hpp"
 #include "files/file.hpp"
+#include "formats/point_values_csv.hpp"
 #include "formats/study_json.hpp"
 #include "report/report.hpp"
 #include "sim/study.hpp"
@@ -51,11 +52,12 @@ Diagnostics obstacles(const StudyCommand& command, const ProjectFiles& files) {
       found.insert(found.end(), made.error().begin(), made.error().end());
     }
   }
-  if (command.json) {
-    const fs::path folder = command.json->has_parent_path() ? command.json->parent_path() : ".";
+  for (const std::optional<fs::path>& file : {command.json, command.points}) {
+    if (!file) continue;
+    const fs::path folder = file->has_parent_path() ? file->parent_path() : ".";
     std::error_code ignored;
     if (!fs::is_directory(folder, ignored)) {
-      found.push_back({Diagnostic::Severity::error, command.json->string(), "", "its folder does not exist",
+      found.push_back({Diagnostic::Severity::error, file->string(), "", "its folder does not exist",
                        "make the folder first"});
     }
   }
@@ -164,6 +166,10 @@ int run(const StudyCommand& command) {
   }
   if (command.json) {
     if (const int failed = write(*command.json, formats::study_json(study), "Results:")) return failed;
+  }
+  if (command.points) {
+    if (const int failed = write(*command.points, formats::point_values_csv(study), "Points: "))
+      return failed;
   }
   return code;
 }

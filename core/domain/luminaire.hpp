@@ -54,8 +54,9 @@ struct LuminaireType {
   double width_m = 0.6;
   double height_m = 0.1;
   std::vector<Channel> channels;
-  /// Parts of the light loss factor, each 0..1: maintained = initial x product.
+  /// Parts of the light loss factor, each 0..1: maintained = initial x product of these and the space's own.
   double lumen_depreciation = 0.88;
+  double lamp_survival = 1.0;  ///< share of the sources that still burn; 1 where a failed one is replaced
   double dirt_depreciation = 0.92;
   double watts_per_luminaire_extra_w = 0.0;  ///< controls built into the luminaire, drawn always
   Source watts_source = Source::label;

@@ -127,6 +127,14 @@ struct EgressPath {
   Surface surface = Surface::level;
 };
 
+/// A projection screen or a display, as it is without light from the room. Matt.
+struct Screen {
+  double white_cd_m2 = 0.0;              ///< luminance of its white
+  double black_cd_m2 = 0.0;              ///< luminance of its black
+  double reflectance = 0.0;              ///< of light that falls on it, diffuse, 0..1
+  std::optional<double> least_contrast;  ///< ratio of white to black that must be left in one scene at least
+};
+
 /// An area with a lighting task and a target.
 struct TaskArea {
   enum class Plane { horizontal, vertical };
@@ -138,6 +146,9 @@ struct TaskArea {
   double facing_deg = 0.0;  ///< vertical: direction that the surface faces, degrees clockwise from plan north
   double target_lx = 300.0;  ///< maintained mean
   double uniformity = 0.4;   ///< least minimum / mean
+  /// Horizontal: greatest unified glare rating for people at it; nothing: not judged.
+  std::optional<double> ugr_limit;
+  std::optional<Screen> screen;  ///< vertical: what it shows
 };
 
 /// Who is in the space and when.
@@ -182,6 +193,8 @@ struct Space {
   CeilingAccess ceiling_access = CeilingAccess::tiles;
   Reflectances reflectances;
   Source reflectance_source = Source::assumed;
+  /// Share of the light that dirt on ceiling, walls and floor leaves between cleanings, 0..1.
+  double surface_depreciation = 1.0;
   std::vector<Opening> openings;
   std::vector<Door> doors;
   std::vector<Partition> partitions;

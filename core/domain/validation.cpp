@@ -318,6 +318,11 @@ class Validator {
     if (t.height_m >= s.height_m)
       error(where + "/height",
             fmt::format("{:.2f} m is not below the ceiling at {:.2f} m", t.height_m, s.height_m), "lower it");
+    if (t.ugr_limit && t.plane == TaskArea::Plane::vertical)
+      error(where + "/ugr_limit", "nobody is at a vertical task area", "give the limit to a horizontal one");
+    if (t.screen && t.screen->white_cd_m2 <= t.screen->black_cd_m2)
+      error(where + "/screen", "its white is no brighter than its black",
+            "give the luminance of each in the dark");
   }
 
   void overlapping_floors() {

@@ -224,6 +224,17 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
        "error: /spaces/0/task_areas/0/plan: "},
       {"task at the ceiling", [](Project&, Space& s, Design&) { s.task_areas[0].height_m = 2.7; },
        "error: /spaces/0/task_areas/0/height: "},
+      {"glare limit where nobody is",
+       [](Project&, Space& s, Design&) {
+         s.task_areas[0].plane = TaskArea::Plane::vertical;
+         s.task_areas[0].ugr_limit = 19.0;
+       },
+       "error: /spaces/0/task_areas/0/ugr_limit: "},
+      {"screen darker than black",
+       [](Project&, Space& s, Design&) {
+         s.task_areas[0].screen = Screen{100.0, 100.0, 0.5, {}};
+       },
+       "error: /spaces/0/task_areas/0/screen: "},
       {"no calendar", [](Project&, Space& s, Design&) { s.occupancy.calendar.clear(); },
        "missing: /spaces/0/occupancy/calendar: "},
       {"too many receptacles", [](Project&, Space& s, Design&) { s.plug_loads.controlled_receptacles = 1; },

@@ -146,6 +146,7 @@ struct Measure {
 };
 inline Measure metres(double low, double high) { return {&kLength, "m", low, high}; }
 inline Measure lux(double low, double high) { return {&kIlluminance, "lx", low, high}; }
+inline Measure luminances(double low, double high) { return {&kLuminance, "cd/m2", low, high}; }
 inline Measure seconds(double low, double high) { return {&kDuration, "s", low, high}; }
 inline Measure minutes(double low, double high) { return {&kDuration, "min", low, high}; }
 inline Measure hours(double low, double high) { return {&kDuration, "h", low, high}; }

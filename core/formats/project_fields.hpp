@@ -54,6 +54,7 @@ struct Basis {
 };
 inline constexpr Basis kPractice = {"common practice, no source"};
 inline constexpr Basis kNothing = {"nothing is assumed"};
+inline constexpr Basis kNoLoss = {"no loss is assumed"};
 inline constexpr Basis kKindTarget = {"common practice, no source", Basis::Part::target};
 inline constexpr Basis kKindReflectances = {"common practice, no source", Basis::Part::reflectances};
 inline constexpr Basis kKindOccupancy = {"common practice, no source", Basis::Part::occupancy};
@@ -446,6 +447,17 @@ void describe(V& v, domain::EgressPath& e) {
 }
 
 template <>
+inline constexpr std::string_view kTypeName<domain::Screen> = "screen";
+template <class V>
+void describe(V& v, domain::Screen& s) {
+  v.required("white", s.white_cd_m2, luminances(0.1, 100000), "Luminance of its white in a dark room.");
+  v.required("black", s.black_cd_m2, luminances(0.0001, 100000), "Luminance of its black in a dark room.");
+  v.required("reflectance", s.reflectance, Fraction{}, "Of light that falls on it, diffuse.");
+  v.optional("least_contrast", s.least_contrast, Unset{Number{1, 100000}},
+             "Ratio of white to black that one scene at least must leave; left out: not judged.");
+}
+
+template <>
 inline constexpr std::string_view kTypeName<domain::TaskArea> = "task_area";
 template <class V>
 void describe(V& v, domain::TaskArea& t) {
@@ -461,6 +473,9 @@ void describe(V& v, domain::TaskArea& t) {
              "Vertical: direction that the surface faces, clockwise from plan north.");
   v.with_default("target", t.target_lx, lux(0.1, 20000), kKindTarget, "Maintained mean.");
   v.with_default("uniformity", t.uniformity, Fraction{}, kKindTarget, "Least ratio of minimum to mean.");
+  v.optional("ugr_limit", t.ugr_limit, Unset{Number{5, 40}},
+             "Horizontal: greatest unified glare rating for people at it; left out: not judged.");
+  v.maybe("screen", t.screen, "Vertical: what it shows as a projection screen or display.");
 }
 
 template <>
@@ -520,6 +535,8 @@ void describe(V& v, domain::Space& s) {
   v.optional("ceiling_access", s.ceiling_access, Word<domain::CeilingAccess>{}, "How one gets above it.");
   v.object("reflectances", s.reflectances, "Diffuse reflectances.");
   v.optional("reflectance_source", s.reflectance_source, Word<domain::Source>{}, "How they are known.");
+  v.with_default("surface_depreciation", s.surface_depreciation, Fraction{0.3, 1.0}, kNoLoss,
+                 "Share of the light that dirt on ceiling, walls and floor leaves.");
   v.list("openings", s.openings, "Windows, skylights, inner glazing.");
   v.list("doors", s.doors, "Doors.");
   v.list("partitions", s.partitions, "Screens and movable walls.");
@@ -613,6 +630,8 @@ void describe(V& v, domain::LuminaireType& t) {
   v.list("channels", t.channels, "What can be commanded apart.");
   v.with_default("lumen_depreciation", t.lumen_depreciation, Fraction{0.3, 1.0}, kPractice,
                  "Share of the light that is left with age.");
+  v.with_default("lamp_survival", t.lamp_survival, Fraction{0.3, 1.0}, kNoLoss,
+                 "Share of the sources that still burn; 1 where a failed one is replaced at once.");
   v.with_default("dirt_depreciation", t.dirt_depreciation, Fraction{0.3, 1.0}, kPractice,
                  "Share of the light that dirt leaves.");
   v.optional("watts_per_luminaire_extra", t.watts_per_luminaire_extra_w, watts(0, 100),

@@ -15,6 +15,7 @@ const Dimension kLength = {
     "2.7 m",
     {{"m", 1.0}, {"cm", 0.01}, {"mm", 0.001}, {"ft", kMetresPerFoot}, {"in", kMetresPerFoot / 12}}};
 const Dimension kIlluminance = {"an illuminance", "300 lx", {{"lx", 1.0}, {"fc", kLuxPerFootcandle}}};
+const Dimension kLuminance = {"a luminance", "350 cd/m2", {{"cd/m2", 1.0}}};
 const Dimension kDuration = {"a duration", "15 min", {{"s", 1.0}, {"min", 60.0}, {"h", 3600.0}}};
 const Dimension kPower = {"a power", "35 W", {{"W", 1.0}, {"kW", 1000.0}}};
 const Dimension kAngle = {"an angle", "15 deg", {{"deg", 1.0}}};

@@ -23,6 +23,7 @@ struct Dimension {
 
 extern const Dimension kLength;
 extern const Dimension kIlluminance;
+extern const Dimension kLuminance;
 extern const Dimension kDuration;
 extern const Dimension kPower;
 extern const Dimension kAngle;

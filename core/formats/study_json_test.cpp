@@ -44,6 +44,10 @@ results::Study full_study() {
   space.id = "reading";
   space.electric = {
       {"A", 120.0, {{"tables", "maintained", "horizontal 0.75 m", 512.0, 402.0, 600.0, 0.785, 1.5, 500.0}}}};
+  space.eye_light = {{"tables", "maintained", 1.2, 12, 8, results::Glare{18.6, 2.0, 3.0, 90.0, 7, 0, 1}, 0,
+                      19.0, 160.0, 120.0, 0.4}};
+  space.room_surfaces = {{"walls", "maintained", 48, 120.0, 40.0, 0.333, 19.1}};
+  space.screens = {{"board", "maintained", 150.0, 180.0, 12.0, 10.0, 1000.0}};
   space.daylight = {{"tables", 0.62}};
   space.egress = {{"way-1", "vacant", 12.0, 20.0, 10.8, true, "12.0 lx is above 10.8 lx"}};
   space.cases[3].lighting_kwh = {640.0, 610.0, 680.0, 2.0};

@@ -162,11 +162,16 @@ double component(Vector3 v, std::size_t axis) { return axis == 0 ? v.x : axis ==
 /// The sides of a body, with the luminance of each.
 class Body {
  public:
-  explicit Body(const IntensityDistribution& distribution)
-      : extent_{distribution.data().opening.length_m, distribution.data().opening.width_m,
-                distribution.data().opening.height_m},
-        shape_(distribution.data().opening.shape) {
+  /// Every side of luminance 1.
+  explicit Body(const LuminousOpening& opening)
+      : extent_{opening.length_m, opening.width_m, opening.height_m}, shape_(opening.shape) {
+    for (auto& ends : end_luminance_) ends.fill(1.0);
+    mantle_luminance_ = 1.0;
+  }
+  explicit Body(const IntensityDistribution& distribution) : Body(distribution.data().opening) {
     if (is_ellipsoid()) return;
+    end_luminance_ = {};
+    mantle_luminance_ = 0.0;
     const std::optional<std::size_t> axis = cylinder_axis();
     double brightest = 0.0;
     for (std::size_t i = 0; i < 3; ++i) {
@@ -498,6 +503,13 @@ bool has_sides(const LuminousOpening& opening) {
       return true;
   }
   return false;
+}
+
+double projected_area_m2(const LuminousOpening& opening, Vector3 unit_direction) {
+  if (opening.shape == Shape::point) return 0.0;
+  if (has_sides(opening)) return Body(opening).projected(unit_direction);
+  const OnSurface middle = on_surface(flat_surface(opening), 0.0, 0.0);
+  return std::abs(dot(middle.area, unit_direction));
 }
 
 Subdivision required_subdivision(const LuminaireSource& source, double nearest_distance_m) {

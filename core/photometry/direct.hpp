@@ -25,6 +25,10 @@ Frame luminaire_frame(double rotation_deg, double tilt_deg, double roll_deg);
 /// or a point.
 bool has_sides(const domain::LuminousOpening& opening);
 
+/// Area in m2 of a luminous opening projected along a unit vector of the luminaire frame, either way along
+/// it; 0 for a point.
+double projected_area_m2(const domain::LuminousOpening& opening, Vector3 unit_direction);
+
 /// Counts of emitting points along the length (x) and width (y) of a rectangle, each >= 1.
 struct Subdivision {
   int along_length = 1;

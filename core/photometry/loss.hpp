@@ -4,14 +4,16 @@
 namespace halflight::photometry {
 
 /// The light loss factor in its parts, each 0..1 (the ballast factor of some fluorescent ballasts exceeds 1):
-/// maintained = initial x product (IES practice, LLF = LLD x LDD x RSDD x BF).
+/// maintained = initial x product (IES practice, LLF = LLD x LDD x RSDD x BF; with lamp survival and without
+/// the ballast, the maintenance factor LLMF x LSF x LMF x RMF of CIE 97:2005, from memory).
 struct LightLoss {
   double lamp_lumen_depreciation = 1.0;
   double luminaire_dirt = 1.0;
   double room_surface_dirt = 1.0;
   double ballast_or_driver = 1.0;
+  double lamp_survival = 1.0;
   [[nodiscard]] double factor() const {
-    return lamp_lumen_depreciation * luminaire_dirt * room_surface_dirt * ballast_or_driver;
+    return lamp_lumen_depreciation * luminaire_dirt * room_surface_dirt * ballast_or_driver * lamp_survival;
   }
 };
 

@@ -603,6 +603,37 @@ void draw_small_plan(Markup& page, const Space& space, const results::PlanGrid& 
   page.empty("path", {{"class", "wall thin"}, {"d", path_of(v, space.floor, true)}});
 }
 
+void draw_point_values(Markup& page, const Space& space, const std::vector<PlanValue>& values,
+                       std::string_view id) {
+  if (space.floor.size() < 3) return;
+  View v = view_of(space, kWide_px, kHigh_px);
+  v.left = v.top = 4.0;
+  const auto svg = page.open("svg", {{"class", "plan points"},
+                                     {"id", id},
+                                     {"viewBox", "0 0 " + num(v.width() + 8.0) + " " + num(v.height() + 8.0)},
+                                     {"role", "img"},
+                                     {"aria-label", "Illuminance at the points of the task areas of " +
+                                                        named(space.name, space.id) + ", lx"}});
+  page.empty("path", {{"class", "floor"}, {"d", path_of(v, space.floor, true)}});
+  for (const Furniture& f : space.furniture)
+    page.empty("path", {{"class", "table"}, {"d", path_of(v, f.plan, true)}});
+  for (const TaskArea& t : space.task_areas)
+    page.empty("path", {{"class", "task"}, {"d", path_of(v, t.plan, true)}});
+  page.empty("path", {{"class", "wall thin"}, {"d", path_of(v, space.floor, true)}});
+  Labels labels(v, space.floor);
+  for (const PlanValue& value : values)
+    page.empty("circle", {{"class", "dot"}, {"cx", v.x(value.at)}, {"cy", v.y(value.at)}, {"r", 1.2}});
+  for (const PlanValue& value : values) {
+    const std::string text = num(value.value, value.value < 10.0 ? 1 : 0);
+    // Above its dot.
+    const double y = v.y(value.at) - 4.0;
+    const Box box = Labels::box_of(text, v.x(value.at), y, 0.5);
+    if (!labels.is_free(box)) continue;
+    labels.occupy(box);
+    page.leaf("text", {{"class", "value"}, {"x", v.x(value.at)}, {"y", y}}, text);
+  }
+}
+
 void draw_light_scale(Markup& page, const LightRange& range, std::string_view what) {
   const auto line = page.open("p", {{"class", "scale"}});
   page.leaf("span", wording::rounded(range.low_lx, range.low_lx < 1.0 ? -1 : 0));

@@ -29,6 +29,16 @@ void draw_plan(Markup& page, const domain::Project& project, const domain::Desig
 void draw_small_plan(Markup& page, const domain::Space& space, const results::PlanGrid& grid,
                      const std::vector<double>& targets_lx, std::string_view id);
 
+/// A figure at a place of the plan.
+struct PlanValue {
+  Point2 at;
+  double value = 0.0;
+};
+/// A plan of walls, furniture and task areas with a dot at every place and, where it fits, its value in whole
+/// lx; below 10 with one decimal.
+void draw_point_values(Markup& page, const domain::Space& space, const std::vector<PlanValue>& values,
+                       std::string_view id);
+
 /// The colours from low to high with their figures.
 void draw_light_scale(Markup& page, const LightRange& range, std::string_view what);
 

@@ -169,6 +169,17 @@ TEST(Report, PointersReadAsWords) {
   EXPECT_EQ(place_in_words(f.project, "/spaces/99/name"), "spaces 100, name");
 }
 
+TEST(Report, ShowsGlareSurfacesScreensAndPoints) {
+  const std::string html = page_of(fixture());
+  for (const char* text :
+       {"Glare and faces", "20.4", "3.2, 1.4, 1.2 m, looking 90\u00B0 from north",
+        "1 of its luminaires under 0.0003 sr; 2 of its luminaires over 0.1 sr; 1 in the room without "
+        "luminous area",
+        "no luminaire in view", "Walls and ceiling", "22.8 cd/m\u00B2", "Screens", "17.4 : 1", "800 : 1",
+        "Illuminance at the points of the task areas", ">431<", ">8.3<"})
+    EXPECT_TRUE(holds(html, text)) << text;
+}
+
 TEST(Report, RulesOfOurOwnCiteNoCode) {
   Fixture f = fixture();
   for (const char* code : {"", "halflight"}) {

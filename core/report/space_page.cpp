@@ -3,6 +3,7 @@
 #include "report/pages.hpp"
 #include "report/plan_drawing.hpp"
 #include "report/tables.hpp"
+#include "report/visual_tables.hpp"
 #include "report/year_picture.hpp"
 #include "wording/claims.hpp"
 #include "wording/egress.hpp"
@@ -225,28 +226,52 @@ void write_electric(Markup& page, const Book& book, const results::SpaceStudy& s
   Table table{
       "Electric light",
       "initial: new luminaires; all other states: at the end of the maintenance interval. New luminaires "
-      "give more, by one over the light loss factor",
+      "give more, by one over the light loss factor. Two intervals that hold 19 times in 20: what the "
+      "calculation may be off by at a point, and what is not known of the room (reflectances, photometry, "
+      "light loss) in the mean",
       {"task area", "group or scene", "state", "plane", Cell("mean", "n"), Cell("least", "n"),
-       Cell("most", "n"), Cell("uniformity", "n"), Cell("target", "n"), Cell("power", "n")},
+       Cell("most", "n"), Cell("uniformity", "n"), Cell("calculation", "n"), Cell("room", "n"),
+       Cell("target", "n"), Cell("power", "n")},
       {}};
+  const auto within = [](double v) { return "± " + wording::rounded(v, v < 1.0 ? -1 : 0) + " lx"; };
   for (const results::GroupLight& g : s.electric) {
     const Group* group = book.proposal == nullptr ? nullptr : find_by_id(book.proposal->groups, g.group);
     for (const results::TaskAreaLight& t : g.task_areas) {
       const TaskArea* area = space == nullptr ? nullptr : find_by_id(space->task_areas, t.id);
       // The numerical error is all the interval that one calculation has; no meter reads below a whole lux.
       const auto lx = [&](double v) {
-        const int place = wording::decimal_place(v, v - 2.0 * t.error_lx, v + 2.0 * t.error_lx);
+        const int place = wording::decimal_place(v, v - t.error_lx, v + t.error_lx);
         return wording::rounded(v, v < 10.0 ? place : std::max(0, place)) + " lx";
       };
       table.add({area == nullptr ? t.id : named(area->name, area->id),
                  group == nullptr ? g.group : named(group->name, group->id), t.state, t.plane,
                  Cell(lx(t.mean_lx), "n"), Cell(lx(t.min_lx), "n"), Cell(lx(t.max_lx), "n"),
-                 Cell(wording::rounded(t.uniformity, -2), "n"),
+                 Cell(wording::rounded(t.uniformity, -2), "n"), Cell(within(t.error_lx), "n"),
+                 Cell(within(1.96 * t.input_spread_lx), "n"),
                  Cell(t.target_lx > 0.0 ? wording::printed(t.target_lx, "lx") : "", "n"),
                  Cell(wording::printed(g.power_w, "W"), "n")});
     }
   }
   write(page, table);
+}
+
+/// The points of the task areas with their light in the normal scene.
+void write_points(Markup& page, const results::SpaceStudy& s, const Space& space, std::size_t index) {
+  std::vector<PlanValue> values;
+  for (const results::PointValues& area : s.points) {
+    if (area.area == "plan") continue;
+    const auto trimmed = std::find_if(area.states.begin(), area.states.end(),
+                                      [](const auto& state) { return state.name == "trimmed"; });
+    if (trimmed == area.states.end()) continue;
+    for (std::size_t p = 0; p < area.at.size(); ++p)
+      values.push_back({{area.at[p].x, area.at[p].y}, trimmed->lx[p]});
+  }
+  if (values.empty()) return;
+  const auto block = page.open("section", {{"class", "block"}});
+  page.leaf("h3", "Illuminance at the points of the task areas");
+  draw_point_values(page, space, values, "points-" + std::to_string(index));
+  page.leaf("p", {{"class", "key"}},
+            "lx, maintained at trim in the normal scene; a dot without a figure has no room for one.");
 }
 
 void write_scenes(Markup& page, const results::SpaceStudy& s) {
@@ -587,12 +612,17 @@ void write_where(Markup& page, const Book& book, const results::SpaceStudy& s, c
   page.leaf("p", {{"class", "where"}}, where);
 }
 
-void write_results(Markup& page, const Book& book, const results::SpaceStudy& s, const Space* space) {
+void write_results(Markup& page, const Book& book, const results::SpaceStudy& s, const Space* space,
+                   std::size_t index) {
   write_energy(page, s);
   write_cases(page, s);
   write_egress(page, s);
   write_findings(page, s);
   write_electric(page, book, s, space);
+  if (space != nullptr) write_points(page, s, *space, index);
+  write_eye_light(page, s, space);
+  write_room_surfaces(page, s);
+  write_screens(page, s, space);
   {
     const auto two = page.open("div", {{"class", "two"}});
     {
@@ -644,7 +674,7 @@ void write_space(Markup& page, const Book& book, std::size_t index) {
     draw_year(page, s.pictures[i], i == 0 ? year_id(index) : year_id(index) + "-" + std::to_string(i));
     page.leaf("p", {{"class", "key"}}, "Hours up, days across, by the clock; lines are sunrise and sunset.");
   }
-  if (s.studied) write_results(page, book, s, space);
+  if (s.studied) write_results(page, book, s, space, index);
   if (sequence != nullptr) write_matrix(page, book, *sequence);
   if (is_drawn) {
     write_luminaires(page, book, *space);

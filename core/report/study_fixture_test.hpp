@@ -361,6 +361,13 @@ inline results::Study study(const Project& p, const Design& d) {
       {"reading-A",
        168.0,
        {{"tables", "trimmed", "horizontal 0.75 m", 118.0, 31.0, 260.0, 0.263, 0.6, 400.0}}}};
+  s.eye_light = {{"tables", "maintained", 1.2, 10, 8, results::Glare{20.37, 3.2, 1.4, 90.0, 9, 1, 2}, 1, 19.0,
+                  171.0, 122.0, 0.412},
+                 {"tables", "scene Dark", 1.2, 10, 8, {}, 0, {}, 0.0, 0.0, 0.0}};
+  s.room_surfaces = {{"walls", "maintained", 48, 143.0, 61.0, 0.427, 22.8},
+                     {"ceiling", "maintained", 24, 88.0, 52.0, 0.591, 19.6}};
+  s.screens = {{"shelves", "scene Talk", 34.0, 41.0, 17.4, 14.6, 800.0}};
+  s.points = {{"tables", {{2.0, 2.0, 0.75}, {6.0, 2.0, 0.75}}, {0, 0, 1}, {{"trimmed", {431.4F, 8.34F}}}}};
   s.daylight = {{"tables", 0.614}, {"shelves", 0.207}};
   s.egress = {{"way-1", "scene Open", 61.0, 140.0, 10.8, true, "61 lx is above the limit of 10.8 lx"},
               {"way-1", "vacant", 12.4, 26.0, 10.8, true, "12.4 lx is above the limit of 10.8 lx"},

@@ -95,6 +95,8 @@ tr.fails td,tr.fails th{color:var(--bad)}
 .letterbox{fill:var(--paper);stroke:var(--ink);stroke-width:1.1}.letter{font:600 12.5px var(--sans);text-anchor:middle;fill:var(--ink)}
 .dim,.scalebar{fill:none;stroke:var(--soft);stroke-width:1}.scalebar{stroke:var(--ink);stroke-width:1.6}
 .dimtext{font:500 11px var(--sans);fill:var(--soft);text-anchor:middle}.scaletext{font:500 11px var(--sans);fill:var(--ink)}
+.points{max-width:680px}.points .table{stroke:var(--line);stroke-opacity:1}.points .task{stroke:var(--soft);stroke-opacity:.8}
+.points .dot{fill:var(--soft)}.points .value{font:500 10.5px var(--sans);fill:var(--ink);text-anchor:middle}
 .north{fill:none;stroke:var(--ink);stroke-width:1.5}
 .scale{display:flex;gap:8px;align-items:center;margin:2px 0 8px}.ramp{width:192px;height:11px}
 .legend{display:flex;flex-wrap:wrap;gap:4px 16px;color:var(--soft);font-size:12px;margin:0 0 8px}

@@ -75,13 +75,75 @@ struct TaskAreaLight {
   double min_lx = 0.0;
   double max_lx = 0.0;
   double uniformity = 0.0;
-  double error_lx = 0.0;   ///< numerical, one standard error of the mean
+  double error_lx = 0.0;   ///< of the calculation: 19 in 20 points are off by no more
+  /// What is not known of the room (reflectances, photometry, light loss), one standard deviation of the mean.
+  double input_spread_lx = 0.0;
   double target_lx = 0.0;  ///< maintained
 };
 struct GroupLight {
   std::string group;  ///< "all", or a scene group's id
   double power_w = 0.0;
   std::vector<TaskAreaLight> task_areas;
+};
+
+/// Glare where it is worst for people at a task area: CIE 117.
+struct Glare {
+  double ugr = 0.0;
+  double x_m = 0.0;  ///< place of the eye
+  double y_m = 0.0;
+  double looking_deg = 0.0;  ///< level line of sight, clockwise from plan north
+  int sources = 0;           ///< luminaires in its field of view that can be seen
+  int too_small = 0;         ///< of these, seen under less than 0.0003 sr: the rating exaggerates them
+  int too_large = 0;         ///< of these, seen under more than 0.1 sr: the rating is not made for them
+};
+
+/// What people at a horizontal task area have at their eyes in one state of all groups.
+struct EyeLight {
+  std::string task_area;
+  std::string state;  ///< as in TaskAreaLight
+  double eye_height_m = 0.0;
+  int positions = 0;
+  int directions = 0;           ///< lines of sight at each
+  std::optional<Glare> glare;   ///< nothing where no luminaire is in any field of view
+  int luminaires_left_out = 0;  ///< that are lit and state no luminous area
+  std::optional<double> ugr_limit;
+  double cylindrical_mean_lx = 0.0;
+  double cylindrical_min_lx = 0.0;
+  double modelling_index = 0.0;  ///< mean cylindrical / mean horizontal illuminance at the eye; 0 in the dark
+};
+
+/// Light on the walls or on the ceiling of a space in one state of all groups.
+struct RoomSurfaceLight {
+  std::string surface;  ///< "walls" or "ceiling"
+  std::string state;    ///< as in TaskAreaLight
+  int points = 0;
+  double mean_lx = 0.0;
+  double min_lx = 0.0;
+  double uniformity = 0.0;
+  double luminance_cd_m2 = 0.0;  ///< mean, matt
+};
+
+/// What the electric light leaves of the contrast of a screen.
+struct ScreenLight {
+  std::string task_area;
+  std::string state;  ///< as in TaskAreaLight
+  double spill_mean_lx = 0.0;
+  double spill_max_lx = 0.0;
+  double contrast = 0.0;           ///< white / black, at the mean of the spill
+  double contrast_at_worst = 0.0;  ///< at the most lit point
+  double contrast_alone = 0.0;     ///< without light from the room
+};
+
+/// Illuminance at every point of a task area or of the plan's grid, for export.
+struct PointValues {
+  struct State {
+    std::string name;  ///< as in TaskAreaLight
+    std::vector<float> lx;
+  };
+  std::string area;  ///< id of the task area, or "plan"
+  std::vector<Point3> at;
+  Vector3 facing{0, 0, 1};  ///< unit
+  std::vector<State> states;
 };
 
 /// What daylight alone does on a grid over the floor through one year of weather, the first one studied.
@@ -195,6 +257,9 @@ struct SpaceStudy {
   bool studied = true;
   std::string not_studied_because;
   std::vector<GroupLight> electric;
+  std::vector<EyeLight> eye_light;
+  std::vector<RoomSurfaceLight> room_surfaces;
+  std::vector<ScreenLight> screens;
   std::vector<DaylightOnTask> daylight;
   std::optional<DaylightAvailability> daylight_availability;  ///< nothing without windows
   std::vector<Estimate> daylight_intervals;                   ///< of each entry's fraction
@@ -206,7 +271,8 @@ struct SpaceStudy {
   std::vector<Share> shares;
   std::vector<Finding> findings;
   std::vector<Claim> claims;
-  // For drawing.
+  // For drawing and for tables of points.
+  std::vector<PointValues> points;
   std::vector<PlanGrid> grids;
   std::vector<YearPicture> pictures;
   std::vector<DaylightZone> daylight_zones;

@@ -112,9 +112,63 @@ void electric(Visitor& v, const GroupLight& g) {
     v.number("max_lx", t.max_lx);
     v.number("uniformity", t.uniformity);
     v.number("error_lx", t.error_lx);
+    v.number("input_spread_lx", t.input_spread_lx);
     v.number("target_lx", t.target_lx);
     v.end_object();
   });
+  v.end_object();
+}
+
+template <class Visitor>
+void eye_light(Visitor& v, const EyeLight& e) {
+  v.begin_object("");
+  v.text("task_area", e.task_area);
+  v.text("state", e.state);
+  v.number("eye_height_m", e.eye_height_m);
+  v.number("positions", e.positions);
+  v.number("directions", e.directions);
+  if (e.glare) {
+    v.begin_object("glare");
+    v.number("ugr", e.glare->ugr);
+    v.number("x_m", e.glare->x_m);
+    v.number("y_m", e.glare->y_m);
+    v.number("looking_deg", e.glare->looking_deg);
+    v.number("sources", e.glare->sources);
+    v.number("too_small", e.glare->too_small);
+    v.number("too_large", e.glare->too_large);
+    v.end_object();
+  }
+  v.number("luminaires_left_out", e.luminaires_left_out);
+  if (e.ugr_limit) v.number("ugr_limit", *e.ugr_limit);
+  v.number("cylindrical_mean_lx", e.cylindrical_mean_lx);
+  v.number("cylindrical_min_lx", e.cylindrical_min_lx);
+  v.number("modelling_index", e.modelling_index);
+  v.end_object();
+}
+
+template <class Visitor>
+void room_surface(Visitor& v, const RoomSurfaceLight& r) {
+  v.begin_object("");
+  v.text("surface", r.surface);
+  v.text("state", r.state);
+  v.number("points", r.points);
+  v.number("mean_lx", r.mean_lx);
+  v.number("min_lx", r.min_lx);
+  v.number("uniformity", r.uniformity);
+  v.number("luminance_cd_m2", r.luminance_cd_m2);
+  v.end_object();
+}
+
+template <class Visitor>
+void screen(Visitor& v, const ScreenLight& s) {
+  v.begin_object("");
+  v.text("task_area", s.task_area);
+  v.text("state", s.state);
+  v.number("spill_mean_lx", s.spill_mean_lx);
+  v.number("spill_max_lx", s.spill_max_lx);
+  v.number("contrast", s.contrast);
+  v.number("contrast_at_worst", s.contrast_at_worst);
+  v.number("contrast_alone", s.contrast_alone);
   v.end_object();
 }
 
@@ -195,6 +249,9 @@ void space(Visitor& v, const SpaceStudy& s) {
   v.number("connected_as_found_w", s.connected_as_found_w);
   v.number("lpd_w_m2", s.lpd_w_m2);
   array(v, "electric", s.electric, [&](const GroupLight& g) { electric(v, g); });
+  array(v, "eye_light", s.eye_light, [&](const EyeLight& e) { eye_light(v, e); });
+  array(v, "room_surfaces", s.room_surfaces, [&](const RoomSurfaceLight& r) { room_surface(v, r); });
+  array(v, "screens", s.screens, [&](const ScreenLight& screen_light) { screen(v, screen_light); });
   array(v, "daylight", s.daylight, [&](const DaylightOnTask& d) {
     v.begin_object("");
     v.text("task_area", d.task_area);

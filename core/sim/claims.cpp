@@ -12,8 +12,6 @@ namespace {
 constexpr double kOneSided95 = 1.6448536269514722;
 /// Hand-held illuminance meter of class B (DIN 5032-7): total error 10 %, taken as two standard deviations.
 constexpr double kMeterSpread = 0.05;
-/// Relative photometry of a luminaire against the one that is delivered; common practice, no source.
-constexpr double kPhotometrySpread = 0.05;
 constexpr double kTestDays = 28.0;
 
 double normal_cumulative(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
@@ -37,12 +35,6 @@ double four_week_variation(const std::vector<float>& half_hour_w) {
   double variance = 0.0;
   for (const double s : sums) variance += (s - mean) * (s - mean) / static_cast<double>(sums.size() - 1);
   return std::sqrt(variance) / mean;
-}
-
-/// Relative change of the mean on a task for one standard deviation of reflectance.
-double surface_sensitivity(const SpaceModel& model, std::size_t task) {
-  return reflected_share_of_electric(model, task) *
-         (reflected_factor(*model.lit, reflectance_spread(model.space->reflectance_source)) - 1.0);
 }
 
 std::vector<std::string> paths_of(const Uncertainty& uncertainty, std::initializer_list<const char*> parts) {
@@ -102,10 +94,7 @@ std::vector<results::Claim> claims_of(const SpaceModel& model, const results::Sp
       const results::TaskAreaLight& light = study.electric[g].task_areas[t];
       if (light.state != "trimmed") continue;
       const domain::TaskArea* task = domain::find_by_id(model.space->task_areas, light.id);
-      const double surfaces = light.mean_lx * surface_sensitivity(model, t);
-      const double sigma =
-          std::sqrt(std::pow(kPhotometrySpread * light.mean_lx, 2) + std::pow(0.05 * light.mean_lx, 2) +
-                    surfaces * surfaces + light.error_lx * light.error_lx);
+      const double sigma = std::hypot(light.input_spread_lx, light.error_lx / lightresponse::kErrorCoverage);
       results::Claim claim;
       claim.id = "light-on-" + light.id;
       claim.text =
@@ -170,7 +159,7 @@ std::vector<results::Claim> claims_of(const SpaceModel& model, const results::Sp
     }
     if (least == study.egress.size()) continue;
     const results::EgressState& state = study.egress[least];
-    const double sigma = std::hypot(kPhotometrySpread, 0.05) * state.min_lx;
+    const double sigma = std::hypot(kPhotometrySpread, kLightLossSpread) * state.min_lx;
     results::Claim claim;
     claim.id = emergency ? "egress-on-emergency-power" : "egress-on-normal-power";
     claim.text = emergency

@@ -2,10 +2,12 @@
 
 #include "codes/check.hpp"
 #include "controls/arbitration.hpp"
-#include "energy/power_curve.hpp"
+#include "sim/electric_states.hpp"
+#include "sim/uncertainty.hpp"
 
 #include <algorithm>
 #include <cmath>
+#include <span>
 
 #include <fmt/format.h>
 
@@ -15,41 +17,8 @@ namespace {
 
 using domain::Design;
 
-/// Level of every column as a fraction of full output; columns of other designs stay 0.
-using ColumnLevels = std::vector<double>;
-
 const Design* proposal_of(const SpaceModel& model) {
   return domain::find_design(*model.project, Design::Role::proposal);
-}
-
-template <class LevelOfCell>
-ColumnLevels levels(const SpaceModel& model, LevelOfCell level_of_cell) {
-  ColumnLevels out(model.lit->scene.columns.size(), 0.0);
-  const std::size_t design = design_index(model, Design::Role::proposal);
-  for (const ControlCell& cell : model.lit->cells)
-    if (cell.design == design)
-      for (const std::size_t c : cell.columns) out[c] = level_of_cell(cell);
-  return out;
-}
-
-double power_w(const SpaceModel& model, const ColumnLevels& level) {
-  double sum = 0.0;
-  for (std::size_t c = 0; c < level.size(); ++c) {
-    if (level[c] <= 0.0) continue;
-    const lightresponse::ChannelColumn& column = model.lit->scene.columns[c];
-    const domain::Channel& channel = type_of(*model.project, column).channels[column.channel];
-    const domain::Driver& driver = domain::driver_of(*model.project, channel.driver);
-    sum += channel.input_w * energy::power_fraction(driver, LightFraction(level[c])).value();
-  }
-  return sum;
-}
-
-/// What drivers make of the level asked for: a floor while on, and all or nothing where they do not dim.
-double given(const SpaceModel& model, std::size_t column, double level) {
-  const lightresponse::ChannelColumn& c = model.lit->scene.columns[column];
-  const domain::Driver& driver =
-      domain::driver_of(*model.project, type_of(*model.project, c).channels[c.channel].driver);
-  return energy::light_given(driver, LightFraction(level)).value();
 }
 
 struct Spread {
@@ -57,46 +26,33 @@ struct Spread {
   double min = 0.0;
   double max = 0.0;
   double error = 0.0;
+  double input_spread = 0.0;
 };
+
+/// One standard deviation of the mean by what is not known of the room. Reflected light answers to
+/// reflectances, all light to photometry and, where maintained, to light loss.
+double input_spread_lx(const SpaceModel& model, double mean_lx, double reflected_lx, bool maintained) {
+  const double surfaces =
+      reflected_lx * (reflected_factor(*model.lit, reflectance_spread(model.space->reflectance_source)) - 1.0);
+  const double loss = maintained ? kLightLossSpread * mean_lx : 0.0;
+  return std::hypot(surfaces, kPhotometrySpread * mean_lx, loss);
+}
 
 Spread light_on(const SpaceModel& model, const lightresponse::PointRows& rows, const ColumnLevels& level,
                 bool maintained) {
-  std::vector<double> weight(level.size());
-  for (std::size_t c = 0; c < level.size(); ++c) {
-    weight[c] = level[c] <= 0.0
-                    ? 0.0
-                    : given(model, c, level[c]) *
-                          (maintained ? light_loss(*model.project, model.lit->scene.columns[c]) : 1.0);
-  }
+  const std::vector<double> weight = light_weights(model, level, maintained);
   Spread spread;
   spread.error = lightresponse::numerical_error_lx(rows, weight);
   for (std::size_t p = 0; p < rows.points; ++p) {
-    double lx = 0.0;
-    const auto row = rows.electric_of(p);
-    for (std::size_t c = 0; c < level.size(); ++c) lx += weight[c] * row[c];
+    const double lx = lx_at(rows, p, weight);
     spread.mean += lx / static_cast<double>(rows.points);
     spread.min = p == 0 ? lx : std::min(spread.min, lx);
     spread.max = p == 0 ? lx : std::max(spread.max, lx);
   }
+  double reflected = 0.0;
+  for (std::size_t c = 0; c < weight.size(); ++c) reflected += weight[c] * rows.reflected_mean(c);
+  spread.input_spread = input_spread_lx(model, spread.mean, reflected, maintained);
   return spread;
-}
-
-double trim_in_force(const SpaceModel& model) {
-  return high_end_trim(model, model.proposal.sequence, 1.0, 1.0);
-}
-
-const domain::Scene* normal_scene(const SpaceModel& model) {
-  const Design* design = proposal_of(model);
-  const std::string& id = model.proposal.sequence.normal_scene;
-  return design == nullptr || id.empty() ? nullptr : domain::find_by_id(design->scenes, id);
-}
-
-std::vector<const domain::Scene*> scenes_of(const SpaceModel& model) {
-  std::vector<const domain::Scene*> scenes;
-  if (const Design* design = proposal_of(model))
-    for (const domain::Scene& scene : design->scenes)
-      if (scene.space == model.space->id) scenes.push_back(&scene);
-  return scenes;
 }
 
 std::string plane_text(const domain::TaskArea& task) {
@@ -118,6 +74,7 @@ results::TaskAreaLight on_task(const SpaceModel& model, std::size_t t, const std
   light.max_lx = spread.max;
   light.uniformity = spread.mean > 0.0 ? spread.min / spread.mean : 0.0;
   light.error_lx = spread.error;
+  light.input_spread_lx = spread.input_spread;
   light.target_lx = task.target_lx;
   return light;
 }
@@ -126,30 +83,17 @@ results::TaskAreaLight on_task(const SpaceModel& model, std::size_t t, const std
 
 std::vector<results::GroupLight> electric_light(const SpaceModel& model) {
   std::vector<results::GroupLight> out;
-  const double trim = trim_in_force(model);
-  const domain::Scene* normal = normal_scene(model);
-  const ColumnLevels full = levels(model, [](const ControlCell&) { return 1.0; });
-  results::GroupLight all{"all", power_w(model, full), {}};
-  for (std::size_t t = 0; t < model.lit->task_rows.size(); ++t) {
-    all.task_areas.push_back(on_task(model, t, "initial", full, false));
-    all.task_areas.push_back(on_task(model, t, "maintained", full, true));
-  }
-  out.push_back(std::move(all));
-  const ColumnLevels standing =
-      levels(model, [&](const ControlCell& cell) { return trim * level_in(normal, cell.scene_group, 1.0); });
-  results::GroupLight trimmed{"all", power_w(model, standing), {}};
-  for (std::size_t t = 0; t < model.lit->task_rows.size(); ++t)
-    trimmed.task_areas.push_back(on_task(model, t, "trimmed", standing, true));
-  out.push_back(std::move(trimmed));
-  for (const domain::Scene* scene : scenes_of(model)) {
-    const ColumnLevels level = levels(model, [&](const ControlCell& cell) {
-      return trim * level_in(scene, cell.scene_group, level_in(normal, cell.scene_group, 1.0));
-    });
-    results::GroupLight light{"all", power_w(model, level), {}};
+  const std::vector<ElectricState> states = electric_states(model);
+  // New and maintained stand side by side: they draw the same power.
+  const auto add = [&](std::span<const ElectricState> together) {
+    results::GroupLight light{"all", power_w(model, together.front().level), {}};
     for (std::size_t t = 0; t < model.lit->task_rows.size(); ++t)
-      light.task_areas.push_back(on_task(model, t, "scene " + scene->name, level, true));
+      for (const ElectricState& state : together)
+        light.task_areas.push_back(on_task(model, t, state.name, state.level, state.maintained));
     out.push_back(std::move(light));
-  }
+  };
+  add(std::span(states).first(2));
+  for (std::size_t i = 2; i < states.size(); ++i) add(std::span(states).subspan(i, 1));
   if (const Design* design = proposal_of(model)) {
     for (const domain::Group& group : design->groups) {
       if (group.space != model.space->id || group.strategy != domain::Strategy::scene) continue;
@@ -290,11 +234,7 @@ results::PlanGrid plan_grid(const SpaceModel& model) {
   const ColumnLevels level =
       levels(model, [&](const ControlCell& cell) { return trim * level_in(normal, cell.scene_group, 1.0); });
   const lightresponse::PointRows& rows = model.lit->plan_rows;
-  std::vector<double> weight(level.size());
-  for (std::size_t c = 0; c < level.size(); ++c)
-    weight[c] = level[c] <= 0.0
-                    ? 0.0
-                    : given(model, c, level[c]) * light_loss(*model.project, model.lit->scene.columns[c]);
+  const std::vector<double> weight = light_weights(model, level, true);
   results::PlanGrid grid;
   grid.quantity =
       fmt::format("maintained illuminance at trim, {:.2f} m above the floor", model.lit->plan_height_m);
@@ -305,13 +245,33 @@ results::PlanGrid plan_grid(const SpaceModel& model) {
   grid.x0_m = box.low.x + 0.5 * grid.step_m;
   grid.y0_m = box.low.y + 0.5 * grid.step_m;
   grid.values_lx.assign(static_cast<std::size_t>(grid.columns) * static_cast<std::size_t>(grid.rows), -1.0F);
-  for (std::size_t p = 0; p < rows.points; ++p) {
-    double lx = 0.0;
-    const auto row = rows.electric_of(p);
-    for (std::size_t c = 0; c < level.size(); ++c) lx += weight[c] * row[c];
-    grid.values_lx[model.lit->plan_cells[p]] = static_cast<float>(lx);
-  }
+  for (std::size_t p = 0; p < rows.points; ++p)
+    grid.values_lx[model.lit->plan_cells[p]] = static_cast<float>(lx_at(rows, p, weight));
   return grid;
+}
+
+std::vector<results::PointValues> point_values(const SpaceModel& model) {
+  const std::vector<ElectricState> states = electric_states(model);
+  std::vector<results::PointValues> out;
+  const auto add = [&](const std::string& area, const lightresponse::PointSet& set,
+                       const lightresponse::PointRows& rows) {
+    results::PointValues values;
+    values.area = area;
+    for (const domain::ObservationPoint& point : set.points) values.at.push_back(point.at);
+    if (!set.points.empty()) values.facing = set.points.front().facing;
+    for (const ElectricState& state : states) {
+      const std::vector<double> weight = light_weights(model, state.level, state.maintained);
+      results::PointValues::State one{state.name, {}};
+      for (std::size_t p = 0; p < rows.points; ++p)
+        one.lx.push_back(static_cast<float>(lx_at(rows, p, weight)));
+      values.states.push_back(std::move(one));
+    }
+    out.push_back(std::move(values));
+  };
+  for (std::size_t t = 0; t < model.lit->task_rows.size(); ++t)
+    add(model.space->task_areas[t].id, model.lit->task_sets[t], model.lit->task_rows[t]);
+  add("plan", model.lit->plan_set, model.lit->plan_rows);
+  return out;
 }
 
 }  // namespace halflight::sim

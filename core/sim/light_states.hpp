@@ -24,4 +24,7 @@ std::vector<results::SceneState> scene_states(const SpaceModel& model);
 /// Maintained illuminance at the normal scene and trim over the whole plan, for contours.
 results::PlanGrid plan_grid(const SpaceModel& model);
 
+/// Illuminance at every point of every task area, then of the plan's grid ("plan"), in every electric state.
+std::vector<results::PointValues> point_values(const SpaceModel& model);
+
 }  // namespace halflight::sim

@@ -1,6 +1,7 @@
 #include "sim/lit_space.hpp"
 
 #include "base/units.hpp"
+#include "photometry/loss.hpp"
 #include "sim/daylight_availability.hpp"
 
 #include <algorithm>
@@ -45,7 +46,13 @@ const domain::LuminaireType& type_of(const domain::Project& project,
 
 double light_loss(const domain::Project& project, const lightresponse::ChannelColumn& column) {
   const domain::LuminaireType& type = type_of(project, column);
-  return type.lumen_depreciation * type.dirt_depreciation;
+  const domain::Space* space = domain::find_by_id(project.spaces, luminaire_of(project, column).space);
+  photometry::LightLoss loss;
+  loss.lamp_lumen_depreciation = type.lumen_depreciation;
+  loss.lamp_survival = type.lamp_survival;
+  loss.luminaire_dirt = type.dirt_depreciation;
+  if (space != nullptr) loss.room_surface_dirt = space->surface_depreciation;
+  return loss.factor();
 }
 
 double input_w(const domain::Project& project, const lightresponse::ChannelColumn& column) {
@@ -202,18 +209,28 @@ Result<LitSpace> light_space(const StudyInputs& inputs, std::size_t space_index,
   lit.plan_step_m = std::clamp(std::sqrt(area(space.floor)) / 18.0, 0.25, 0.8);
   const auto columns = static_cast<std::size_t>(std::ceil((box.high.x - box.low.x) / lit.plan_step_m));
   const auto rows = static_cast<std::size_t>(std::ceil((box.high.y - box.low.y) / lit.plan_step_m));
-  lightresponse::PointSet plan;
   for (std::size_t i = 0; i < columns * rows; ++i) {
     const Point2 p{box.low.x + (static_cast<double>(i % columns) + 0.5) * lit.plan_step_m,
                    box.low.y + (static_cast<double>(i / columns) + 0.5) * lit.plan_step_m};
     if (!contains(space.floor, p)) continue;
-    plan.points.push_back({{p.x, p.y, lit.plan_height_m}, {0, 0, 1}, {}});
+    lit.plan_set.points.push_back({{p.x, p.y, lit.plan_height_m}, {0, 0, 1}, {}});
     lit.plan_cells.push_back(i);
   }
-  std::vector<lightresponse::PointRows> plan_rows;
-  add_rows({plan}, plan_rows);
+  const auto rows_of = [&](const lightresponse::PointSet& set) {
+    std::vector<lightresponse::PointRows> made;
+    if (!set.points.empty()) add_rows({set}, made);
+    return made.empty() ? lightresponse::PointRows{} : std::move(made.front());
+  };
+  lit.plan_rows = rows_of(lit.plan_set);
+  for (const domain::TaskArea& task : space.task_areas) {
+    lit.eyes.push_back(eye_points(task, lit.scene.enclosure));
+    lit.eye_rows.push_back(rows_of(lit.eyes.back().set));
+  }
+  lit.walls = wall_points(lit.scene.enclosure);
+  lit.wall_rows = rows_of(lit.walls.set);
+  lit.ceiling = ceiling_points(lit.scene.enclosure);
+  lit.ceiling_rows = rows_of(lit.ceiling.set);
   if (!problems.empty()) return tl::unexpected(std::move(problems));
-  lit.plan_rows = std::move(plan_rows.front());
 
   if (!lit.scene.window_groups.empty()) {
     lit.grid_set = availability_points(lit.scene.enclosure, lit.plan_height_m);

@@ -2,6 +2,7 @@
 #include "base/context.hpp"
 #include "base/diagnostic.hpp"
 #include "lightresponse/response.hpp"
+#include "sim/sample_points.hpp"
 #include "sim/study.hpp"
 
 #include <memory>
@@ -42,11 +43,18 @@ struct LitSpace {
   std::vector<std::size_t> sensors;  ///< indices of the proposal's photosensors in this space
   std::vector<lightresponse::PointSet> sensor_sets;
   std::vector<lightresponse::PointRows> sensor_rows;
+  lightresponse::PointSet plan_set;
   lightresponse::PointRows plan_rows;
   double plan_height_m = 0.75;
   double plan_step_m = 0.5;             ///< of an axis-parallel grid over the floor's bounding box
   std::vector<std::size_t> plan_cells;  ///< cell of each plan row, row by row from the south
-  lightresponse::PointSet grid_set;     ///< of daylight availability; empty without windows
+  std::vector<EyePoints> eyes;          ///< one a task area; without places over vertical ones
+  std::vector<lightresponse::PointRows> eye_rows;
+  SurfacePoints walls;
+  lightresponse::PointRows wall_rows;
+  SurfacePoints ceiling;
+  lightresponse::PointRows ceiling_rows;
+  lightresponse::PointSet grid_set;  ///< of daylight availability; empty without windows
   lightresponse::PointRows grid_rows;
   std::vector<float> incident;  ///< [group x bins]
   // Direct sun by 5-minute step of the year (mid-step): task areas first, then sensors.
@@ -65,7 +73,8 @@ Result<LitSpace> light_space(const StudyInputs& inputs, std::size_t space, const
 /// it.
 double level_in(const domain::Scene* scene, const std::string& group, double otherwise);
 
-/// Factor by which the light of a column is multiplied for maintained values (light loss of its type).
+/// Factor by which the light of a column is multiplied for maintained values: the loss of its type and of its
+/// space's surfaces.
 double light_loss(const domain::Project& project, const lightresponse::ChannelColumn& column);
 /// Rated input watts of a column's channel.
 double input_w(const domain::Project& project, const lightresponse::ChannelColumn& column);

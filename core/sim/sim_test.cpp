@@ -3,6 +3,7 @@
 #include "energy/shapley.hpp"
 #include "sim/claims.hpp"
 #include "sim/light_states.hpp"
+#include "sim/lit_room_fixture_test.hpp"
 #include "sim/space_year.hpp"
 #include "sim/study.hpp"
 #include "sim/uncertainty.hpp"
@@ -17,115 +18,6 @@ namespace halflight::sim {
 namespace {
 
 using domain::Design;
-
-domain::LuminaireType luminaire_type(const std::string& id, double watts, const std::string& driver) {
-  domain::LuminaireType type;
-  type.id = id;
-  type.length_m = 1.2;
-  type.width_m = 0.3;
-  domain::Channel channel;
-  channel.id = "all";
-  channel.driver = driver;
-  channel.input_w = watts;
-  channel.lumens = 100.0 * watts;
-  channel.photometry.formula = "cosine_down";
-  type.channels.push_back(channel);
-  return type;
-}
-
-/// Ten luminaires in a room of 10 m x 6 m without windows; open 3,000 hours a year: 300 days of ten hours.
-domain::Project ten_luminaires() {
-  domain::Project project;
-  project.id = "ten";
-  project.site.latitude_deg = 51.0;
-  project.site.calendar_year = 2026;
-  domain::Calendar calendar;
-  calendar.id = "open";
-  calendar.hours.push_back({{0, 1, 2, 3, 4, 5, 6}, 8 * kHour, 18 * kHour});
-  calendar.holidays.push_back({{1, 1}, {3, 6}});
-  project.calendars.push_back(calendar);
-  domain::Driver old_gear;
-  old_gear.id = "old";
-  old_gear.dims = false;
-  old_gear.standby_w = 0.0;
-  old_gear.power_at_zero = 1.0;
-  domain::Driver new_gear;
-  new_gear.id = "new";
-  new_gear.standby_w = 0.4;
-  new_gear.dims = false;  // so that the dip before a sweep costs nothing
-  project.drivers = {old_gear, new_gear};
-  project.luminaire_types = {luminaire_type("old", 58.0, "old"), luminaire_type("new", 30.0, "new")};
-  domain::Space space;
-  space.id = "room";
-  space.name = "Room";
-  space.floor = {{0, 0}, {10, 0}, {10, 6}, {0, 6}};
-  space.occupancy.pattern = domain::Occupancy::Pattern::desks;
-  space.occupancy.people = 1;
-  space.occupancy.calendar = "open";
-  domain::TaskArea task;
-  task.id = "desk";
-  task.name = "Desk";
-  task.plan = {{1, 1}, {9, 1}, {9, 5}, {1, 5}};
-  task.target_lx = 300.0;
-  space.task_areas.push_back(task);
-  project.spaces.push_back(space);
-  for (const auto role : {Design::Role::as_found, Design::Role::proposal}) {
-    Design design;
-    design.id = role == Design::Role::as_found ? "found" : "proposal";
-    design.role = role;
-    for (int i = 0; i < 10; ++i) {
-      domain::Luminaire luminaire;
-      luminaire.id = design.id + std::to_string(i);
-      luminaire.type = role == Design::Role::as_found ? "old" : "new";
-      luminaire.space = "room";
-      luminaire.at = {1.0 + 2.0 * (i % 5), i < 5 ? 1.5 : 4.5, 2.7};
-      design.luminaires.push_back(luminaire);
-    }
-    domain::Sequence sequence;
-    sequence.space = "room";
-    sequence.on.by = domain::OnRule::By::schedule;
-    sequence.schedule = domain::ScheduleRule{};
-    sequence.schedule->calendar = "open";
-    design.sequences.push_back(sequence);
-    project.designs.push_back(design);
-  }
-  return project;
-}
-
-domain::LoadController controller() {
-  domain::LoadController c;
-  c.id = "LC1";
-  c.space = "room";
-  return c;
-}
-
-/// A room lit and ready to run.
-struct Bench {
-  explicit Bench(domain::Project p, CaseControl code = {}) : project(std::move(p)) {
-    StudyInputs inputs{project, library, rules, {}, {}, {}, {}};
-    outside.emplace_back(sky, daylight::Compass(0.0), std::span<const daylight::OutsideSolid>());
-    Result<LitSpace> made =
-        light_space(inputs, 0, outside[0], light_options(Accuracy::draft), sunny.sun, context, log);
-    EXPECT_TRUE(made) << (made ? "" : to_text(made.error().front()));
-    lit.push_back(*std::move(made));
-    daylight.tasks.resize(lit[0].task_rows.size());
-    model = make_space_model(project, lit[0], sunny, code, daylight, 1);
-  }
-  domain::Project project;
-  domain::Library library;
-  std::vector<domain::CodeRule> rules;
-  SerialExecutor executor;
-  std::unique_ptr<BlobStore> blobs = make_memory_blob_store();
-  Context context{executor, *blobs, nullptr, {}};
-  lightresponse::StageLog log;
-  climate::SkyDivision sky{1};
-  climate::SunTrack track{climate::place_of(project.site), 0.0, 2026};
-  SunnySteps sunny = sunny_steps(track, 1);
-  std::vector<daylight::Outside> outside;
-  std::vector<LitSpace> lit;
-  SpaceDaylight daylight;  // windowless: every series is empty
-  SpaceModel model;
-};
 
 double total_kwh(const CaseRun& run) { return (run.light_wh + run.standby_wh) / 1000.0; }
 

@@ -111,18 +111,4 @@ double reflected_factor(const LitSpace& lit, double shift) {
   return moved / (1.0 - moved) * (1.0 - rho) / rho;
 }
 
-double reflected_share_of_electric(const SpaceModel& model, std::size_t task) {
-  const std::size_t proposal = design_index(model, Design::Role::proposal);
-  const lightresponse::PointRows& rows = model.lit->task_rows[task];
-  double all = 0.0;
-  double reflected = 0.0;
-  for (std::size_t c = 0; c < rows.columns; ++c) {
-    if (model.lit->scene.columns[c].design != proposal) continue;
-    for (std::size_t p = 0; p < rows.points; ++p)
-      all += rows.electric_of(p)[c] / static_cast<double>(rows.points);
-    reflected += rows.reflected_mean(c);
-  }
-  return all > 0.0 ? reflected / all : 0.0;
-}
-
 }  // namespace halflight::sim

@@ -71,8 +71,4 @@ double trim_to_target(const SpaceModel& model, const domain::Sequence& sequence,
 /// enclosure of one reflectance.
 double reflected_factor(const LitSpace& lit, double shift);
 
-/// Share of the mean electric light on a task (all columns of the proposal at full output) that arrives
-/// reflected.
-double reflected_share_of_electric(const SpaceModel& model, std::size_t task);
-
 }  // namespace halflight::sim

@@ -6,6 +6,7 @@
 #include "sim/daylight_limits.hpp"
 #include "sim/explain.hpp"
 #include "sim/light_states.hpp"
+#include "sim/visual_comfort.hpp"
 
 #include <algorithm>
 #include <tuple>
@@ -124,9 +125,13 @@ void describe_space(const StudyParts& parts, std::size_t s, const std::string& p
   one.connected_as_found_w = connected(model, Design::Role::as_found);
   one.lpd_w_m2 = one.connected_w / one.area_m2;
   one.electric = electric_light(model);
+  one.eye_light = eye_light(model);
+  one.room_surfaces = room_surface_light(model);
+  one.screens = screen_light(model);
   one.scenes = scene_states(model);
   const domain::SpaceKind* kind = domain::find_by_id(parts.library.kinds, model.space->kind);
   one.egress = egress_light(model, parts.rules, kind != nullptr && kind->is_egress_component);
+  one.points = point_values(model);
   one.grids.push_back(plan_grid(model));
   one.daylight_zones = parts.zones[s];
   for (std::size_t t = 0; t < model.space->task_areas.size(); ++t) {
@@ -149,6 +154,7 @@ void describe_space(const StudyParts& parts, std::size_t s, const std::string& p
            "move the photosensor towards the window or choose an open loop",
            results::Finding::Confidence::confirmed, false});
   }
+  for (results::Finding& finding : visual_findings(model, one)) one.findings.push_back(std::move(finding));
   const controls::Coupling coupling = coupling_of_loops(model, model.proposal.sequence);
   if (coupling.hunts())
     one.findings.push_back(

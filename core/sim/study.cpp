@@ -97,7 +97,8 @@ void add_assumptions(const domain::Project& project, const Uncertainty& uncertai
       const char* of_input;
     };
     for (const Part part : {Part{"/reflectances", "reflectances"}, Part{"/occupancy/", "/occupancy"},
-                            Part{"_depreciation", "lumen_depreciation"}, Part{"/calendars", "calendars"}})
+                            Part{"_depreciation", "lumen_depreciation"},
+                            Part{"/lamp_survival", "lumen_depreciation"}, Part{"/calendars", "calendars"}})
       if (taken.pointer.find(part.of_default) != std::string::npos)
         assumption.effect = effect_of(part.of_input);
     study.assumptions.push_back(std::move(assumption));

@@ -110,7 +110,6 @@ Uncertainty draw_uncertainty(const domain::Project& project, std::uint32_t seed,
   const Source old_watts = watts_source(project, domain::Design::Role::as_found);
   const Source new_watts = watts_source(project, domain::Design::Role::proposal);
   constexpr double kIntensitySpread = 0.20;     // geometric; assumption
-  constexpr double kDepreciationSpread = 0.05;  // assumption
   const double intensity_spread = people <= Source::logged ? 0.08 : kIntensitySpread;
 
   Uncertainty result;
@@ -148,7 +147,7 @@ Uncertainty draw_uncertainty(const domain::Project& project, std::uint32_t seed,
        name_of(surfaces),
        {}},
       {"/luminaire_types/*/lumen_depreciation",
-       fmt::format("light loss factor, +- {:.0f} %", 100.0 * kDepreciationSpread),
+       fmt::format("light loss factor, +- {:.0f} %", 100.0 * kLightLossSpread),
        "assumed",
        {}},
       {"/shades/*/operation", "a drawn shade is raised with a chance of 30 % to 90 % a day", "assumed", {}},
@@ -176,7 +175,7 @@ Uncertainty draw_uncertainty(const domain::Project& project, std::uint32_t seed,
       d.baseline_watts = std::exp(watts_spread(old_watts) * normal(kOldWatts));
       d.new_watts = std::exp(watts_spread(new_watts) * normal(kNewWatts));
       d.reflectance_shift = reflectance_spread(surfaces) * normal(kReflectance);
-      d.depreciation = std::exp(kDepreciationSpread * normal(kDepreciation));
+      d.depreciation = std::exp(kLightLossSpread * normal(kDepreciation));
       d.shade_raise = uniform(kShades, 0.3, 0.9);
       d.passive_share = uniform(kPassive, 0.0, 0.5);
       d.weather_year = std::min(weather_years - 1,

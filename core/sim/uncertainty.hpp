@@ -46,5 +46,10 @@ double watts_spread(domain::Source source);
 double hours_spread_s(domain::Source source);
 /// Standard deviation of a reflectance.
 double reflectance_spread(domain::Source source);
+/// Relative standard deviation of a light loss factor; assumption.
+inline constexpr double kLightLossSpread = 0.05;
+/// Relative standard deviation of the light of luminaires as delivered against their photometric file; common
+/// practice, no source.
+inline constexpr double kPhotometrySpread = 0.05;
 
 }  // namespace halflight::sim

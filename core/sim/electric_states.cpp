@@ -1,0 +1,79 @@
+#include "sim/electric_states.hpp"
+
+#include "energy/power_curve.hpp"
+
+namespace halflight::sim {
+
+namespace {
+
+/// What drivers make of the level asked for: a floor while on, and all or nothing where they do not dim.
+double given(const SpaceModel& model, std::size_t column, double level) {
+  const lightresponse::ChannelColumn& c = model.lit->scene.columns[column];
+  const domain::Driver& driver =
+      domain::driver_of(*model.project, type_of(*model.project, c).channels[c.channel].driver);
+  return energy::light_given(driver, LightFraction(level)).value();
+}
+
+}  // namespace
+
+std::vector<double> light_weights(const SpaceModel& model, const ColumnLevels& level, bool maintained) {
+  std::vector<double> weight(level.size());
+  for (std::size_t c = 0; c < level.size(); ++c)
+    weight[c] = level[c] <= 0.0
+                    ? 0.0
+                    : given(model, c, level[c]) *
+                          (maintained ? light_loss(*model.project, model.lit->scene.columns[c]) : 1.0);
+  return weight;
+}
+
+double power_w(const SpaceModel& model, const ColumnLevels& level) {
+  double sum = 0.0;
+  for (std::size_t c = 0; c < level.size(); ++c) {
+    if (level[c] <= 0.0) continue;
+    const lightresponse::ChannelColumn& column = model.lit->scene.columns[c];
+    const domain::Channel& channel = type_of(*model.project, column).channels[column.channel];
+    const domain::Driver& driver = domain::driver_of(*model.project, channel.driver);
+    sum += channel.input_w * energy::power_fraction(driver, LightFraction(level[c])).value();
+  }
+  return sum;
+}
+
+double trim_in_force(const SpaceModel& model) {
+  return high_end_trim(model, model.proposal.sequence, 1.0, 1.0);
+}
+
+const domain::Scene* normal_scene(const SpaceModel& model) {
+  const domain::Design* design = domain::find_design(*model.project, domain::Design::Role::proposal);
+  const std::string& id = model.proposal.sequence.normal_scene;
+  return design == nullptr || id.empty() ? nullptr : domain::find_by_id(design->scenes, id);
+}
+
+std::vector<const domain::Scene*> scenes_of(const SpaceModel& model) {
+  std::vector<const domain::Scene*> scenes;
+  if (const domain::Design* design = domain::find_design(*model.project, domain::Design::Role::proposal))
+    for (const domain::Scene& scene : design->scenes)
+      if (scene.space == model.space->id) scenes.push_back(&scene);
+  return scenes;
+}
+
+std::vector<ElectricState> electric_states(const SpaceModel& model) {
+  const double trim = trim_in_force(model);
+  const domain::Scene* normal = normal_scene(model);
+  const ColumnLevels full = levels(model, [](const ControlCell&) { return 1.0; });
+  std::vector<ElectricState> states = {{"initial", full, false}, {"maintained", full, true}};
+  states.push_back(
+      {"trimmed",
+       levels(model, [&](const ControlCell& cell) { return trim * level_in(normal, cell.scene_group, 1.0); }),
+       true});
+  for (const domain::Scene* scene : scenes_of(model))
+    states.push_back({"scene " + scene->name,
+                      levels(model,
+                             [&](const ControlCell& cell) {
+                               return trim * level_in(scene, cell.scene_group,
+                                                      level_in(normal, cell.scene_group, 1.0));
+                             }),
+                      true});
+  return states;
+}
+
+}  // namespace halflight::sim
