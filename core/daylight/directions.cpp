@@ -165,67 +165,91 @@ std::vector<Point3> points_on_opening(const Surface& opening, std::uint32_t scra
   return points;
 }
 
+namespace {
+
+/// Rays from samples of an opening on to what lies behind it, each with its share in the reading of targets.
+struct OpeningView {
+  std::vector<Ray> rays;
+  std::vector<double> weights;  // 0 for what the room hides
+};
+
+void view_through(const Enclosure& room, std::int32_t opening, Vector3 outward,
+                  std::span<const Target> targets, int samples, std::uint32_t scramble, OpeningView& view) {
+  const Surface& surface = room.surfaces()[room.opening_surface(opening)];
+  std::vector<Point3> points;
+  std::vector<Segment> segments;
+  view.rays.clear();
+  view.weights.clear();
+  if (surface.area_m2 <= 0.0) return;
+  for (std::size_t t = 0; t < targets.size(); ++t) {
+    const Target& target = targets[t];
+    const double away = dot(surface.corner - target.at, outward);
+    if (away <= 1e-6) continue;  // in the opening's own plane
+    // Parts no longer than a third of the distance to the plane keep the solid angle of a part within a
+    // few per cent of its centre's, and the stratification averages what is left.
+    const auto wanted = static_cast<std::size_t>(9.0 * surface.area_m2 / (away * away));
+    const std::size_t count = std::clamp(wanted, static_cast<std::size_t>(samples),
+                                         static_cast<std::size_t>(32) * static_cast<std::size_t>(samples));
+    opening_points(surface,
+                   scramble + static_cast<std::uint32_t>(t) * 0x9e3779b9U +
+                       static_cast<std::uint32_t>(opening) * 0x85ebca6bU,
+                   count, points);
+    for (const Point3 q : points) {
+      const Vector3 to = q - target.at;
+      const double r = length(to);
+      const Vector3 d = (1.0 / r) * to;
+      const double cos_target = dot(d, target.facing);
+      const double cos_opening = dot(d, outward);
+      if (cos_target <= 0.0 || cos_opening <= 0.0) continue;
+      const double response = target.response == nullptr ? 1.0 : target.response(cos_target, target.of);
+      if (response <= 0.0) continue;
+      segments.push_back({target.at, q});
+      view.rays.push_back({q + 1e-3 * outward, d});
+      view.weights.push_back(target.weight * response * cos_target * cos_opening * surface.area_m2 /
+                             (static_cast<double>(points.size()) * r * r));
+    }
+  }
+  std::vector<std::uint8_t> hidden(segments.size(), 0);
+  room.occluded(segments, hidden);
+  for (std::size_t i = 0; i < segments.size(); ++i)
+    if (hidden[i] != 0) view.weights[i] = 0.0;
+}
+
+bool rises(const Ray& ray) { return ray.direction.z <= 0.0; }
+
+}  // namespace
+
 void add_direct_coefficients(const Enclosure& room, const Outside& outside,
                              std::span<const WindowGroup> groups, std::span<const Target> targets,
                              int samples, std::uint32_t scramble, std::span<float> row) {
   const std::size_t bins = outside.bin_count();
-  std::vector<Point3> points;
-  std::vector<Segment> segments;
-  std::vector<Ray> rays;
-  std::vector<double> weights;
-  std::vector<std::uint8_t> hidden;
+  OpeningView view;
   std::vector<Outside::Seen> seen;
   std::vector<double> sum(row.begin(), row.end());
   for (std::size_t g = 0; g < groups.size(); ++g) {
-    const Vector3 outward = groups[g].outward;
     for (const std::int32_t opening : groups[g].openings) {
-      const Surface& surface = room.surfaces()[room.opening_surface(opening)];
-      if (surface.area_m2 <= 0.0) continue;
-      segments.clear();
-      rays.clear();
-      weights.clear();
-      for (std::size_t t = 0; t < targets.size(); ++t) {
-        const Target& target = targets[t];
-        const double away = dot(surface.corner - target.at, outward);
-        if (away <= 1e-6) continue;  // in the opening's own plane
-        // Parts no longer than a third of the distance to the plane keep the solid angle of a part within a
-        // few per cent of its centre's, and the stratification averages what is left.
-        const auto wanted = static_cast<std::size_t>(9.0 * surface.area_m2 / (away * away));
-        const std::size_t count =
-            std::clamp(wanted, static_cast<std::size_t>(samples),
-                       static_cast<std::size_t>(32) * static_cast<std::size_t>(samples));
-        opening_points(surface,
-                       scramble + static_cast<std::uint32_t>(t) * 0x9e3779b9U +
-                           static_cast<std::uint32_t>(opening) * 0x85ebca6bU,
-                       count, points);
-        for (const Point3 q : points) {
-          const Vector3 to = q - target.at;
-          const double r = length(to);
-          const Vector3 d = (1.0 / r) * to;
-          const double cos_target = dot(d, target.facing);
-          const double cos_opening = dot(d, outward);
-          if (cos_target <= 0.0 || cos_opening <= 0.0) continue;
-          const double response = target.response == nullptr ? 1.0 : target.response(cos_target, target.of);
-          if (response <= 0.0) continue;
-          segments.push_back({target.at, q});
-          rays.push_back({q + 1e-3 * outward, d});
-          weights.push_back(target.weight * response * cos_target * cos_opening * surface.area_m2 /
-                            (static_cast<double>(points.size()) * r * r));
-        }
-      }
-      hidden.assign(segments.size(), 0);
-      room.occluded(segments, hidden);
-      seen.resize(rays.size());
-      outside.look(rays, seen);
-      for (std::size_t i = 0; i < rays.size(); ++i) {
-        if (hidden[i] != 0) continue;
-        sum[g * bins + seen[i].bin] += seen[i].reflectance * weights[i];
-        const bool rises = rays[i].direction.z <= 0.0;
-        sum[g * bins + (rises ? outside.rising_bin() : outside.descending_bin())] += weights[i];
+      view_through(room, opening, groups[g].outward, targets, samples, scramble, view);
+      seen.resize(view.rays.size());
+      outside.look(view.rays, seen);
+      for (std::size_t i = 0; i < view.rays.size(); ++i) {
+        sum[g * bins + seen[i].bin] += seen[i].reflectance * view.weights[i];
+        sum[g * bins + (rises(view.rays[i]) ? outside.rising_bin() : outside.descending_bin())] +=
+            view.weights[i];
       }
     }
   }
   for (std::size_t i = 0; i < row.size(); ++i) row[i] = static_cast<float>(sum[i]);
+}
+
+EvenLobes even_lobes(const Enclosure& room, std::int32_t opening, std::span<const Target> targets,
+                     int samples, std::uint32_t scramble) {
+  const Vector3 outward = -room.surfaces()[room.opening_surface(opening)].frame.z;
+  OpeningView view;
+  view_through(room, opening, outward, targets, samples, scramble, view);
+  EvenLobes lobes;
+  for (std::size_t i = 0; i < view.rays.size(); ++i)
+    (rises(view.rays[i]) ? lobes.rising : lobes.descending) += view.weights[i];
+  return lobes;
 }
 
 std::vector<float> incident_coefficients(const Enclosure& room, const Outside& outside,

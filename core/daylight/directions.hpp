@@ -117,6 +117,15 @@ void add_direct_coefficients(const Enclosure& room, const Outside& outside,
                              std::span<const WindowGroup> groups, std::span<const Target> targets,
                              int samples, std::uint32_t scramble, std::span<float> row);
 
+/// Readings per unit luminance of an opening that is evenly bright: of the half of its light that descends
+/// into the room, and of the half that rises. Lit and sampled as in `add_direct_coefficients`.
+struct EvenLobes {
+  double descending = 0.0;
+  double rising = 0.0;
+};
+EvenLobes even_lobes(const Enclosure& room, std::int32_t opening, std::span<const Target> targets,
+                     int samples, std::uint32_t scramble);
+
 /// `count` equal-area points on an opening, the same for the same arguments.
 std::vector<Point3> points_on_opening(const Surface& opening, std::uint32_t scramble, std::size_t count);
 

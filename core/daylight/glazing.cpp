@@ -61,7 +61,9 @@ GlazingLaw::GlazingLaw(double normal_transmittance, int panes) {
   const double clearest = panes_transmittance(1.0, 0.0, panes);
   double absorption = 0.0;
   double scale = 1.0;
-  if (normal_transmittance >= clearest) {
+  if (normal_transmittance <= 0.0) {
+    scale = 0.0;  // no absorption darkens glass to nothing
+  } else if (normal_transmittance >= clearest) {
     scale = normal_transmittance / clearest;
   } else {
     // Transmittance falls steadily with absorption: bisection to rounding.
@@ -165,6 +167,7 @@ OpeningLaw::OpeningLaw(const domain::Glazing& glazing, double frame_fraction, co
   from_ground_ = mean_passage(outward_, -1.0, 0.0, law);
   const double facade = std::sin(45.0 * kRadPerDeg);
   from_facades_ = mean_passage(outward_, -facade, facade, law);
+  from_all_around_ = mean_passage(outward_, -1.0, 1.0, law);
 }
 
 Passage OpeningLaw::from(Vector3 towards) const {

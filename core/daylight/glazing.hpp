@@ -63,6 +63,8 @@ class OpeningLaw {
   [[nodiscard]] const Passage& from_ground() const { return from_ground_; }
   /// The mean over what lies within 45 degrees of the horizon at one luminance, as facades opposite do.
   [[nodiscard]] const Passage& from_facades() const { return from_facades_; }
+  /// The mean over the whole half-space before the opening at one luminance, as a lit room does.
+  [[nodiscard]] const Passage& from_all_around() const { return from_all_around_; }
 
  private:
   GlazingLaw glass_;
@@ -72,6 +74,7 @@ class OpeningLaw {
   std::optional<SlatLaw> slats_;
   Passage from_ground_;
   Passage from_facades_;
+  Passage from_all_around_;
 };
 
 }  // namespace halflight::daylight

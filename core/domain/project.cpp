@@ -22,6 +22,39 @@ std::vector<Point2> points_of(const EgressPath& path) {
   return points;
 }
 
+std::optional<double> depth_behind(const Space& space, const Opening& pane, const Space& lender) {
+  constexpr double touch_m = 0.01;
+  const auto first = static_cast<std::size_t>(pane.wall);
+  const Point2 corner = space.floor[first];
+  const Vector2 wall = space.floor[(first + 1) % space.floor.size()] - corner;
+  const Vector2 along = (1.0 / length(wall)) * wall;
+  const Vector2 outward{along.y, -along.x};  // floors are counter-clockwise
+  if (pane.sill_m + pane.height_m > lender.height_m + touch_m) return std::nullopt;
+  const double left = pane.offset_m;
+  const double right = pane.offset_m + pane.width_m;
+  struct Facing {
+    double depth_m;
+    double overlap_m;
+  };
+  std::vector<Facing> facing;
+  double nearest = kThickestWall_m + touch_m;
+  for (std::size_t i = 0; i < lender.floor.size(); ++i) {
+    const Vector2 from = lender.floor[i] - corner;
+    const Vector2 to = lender.floor[(i + 1) % lender.floor.size()] - corner;
+    const double depth = dot(from, outward);
+    // Outlines run the same way round, so walls that face each other run against each other.
+    const double overlap = std::min(right, dot(from, along)) - std::max(left, dot(to, along));
+    if (std::abs(dot(to, outward) - depth) > touch_m || overlap <= 0.0 || depth < -touch_m) continue;
+    facing.push_back({depth, overlap});
+    nearest = std::min(nearest, depth);
+  }
+  double covered = 0.0;
+  for (const Facing& one : facing)
+    if (one.depth_m <= nearest + touch_m) covered += one.overlap_m;
+  if (nearest > kThickestWall_m || covered < pane.width_m - touch_m) return std::nullopt;
+  return std::max(0.0, nearest);
+}
+
 const Driver& driver_of(const Project& project, const std::string& id) {
   static const Driver plain;
   const Driver* driver = find_by_id(project.drivers, id);

@@ -160,6 +160,15 @@ inline bool stands_in(const Design& design, Status status) {
 /// the edges of its middle half.
 std::vector<Point2> points_of(const EgressPath& path);
 
+/// How far the wall of another space may stand behind inner glazing, m: a thick wall (common practice, no
+/// source).
+inline constexpr double kThickestWall_m = 1.0;
+
+/// How far behind the inner glazing `pane` of `space` the wall of `lender` stands, m; nothing where walls of
+/// `lender` in one plane do not face the whole pane from within `kThickestWall_m`, or its ceiling is lower
+/// than the pane. Both spaces must have a floor; wall numbers must exist.
+std::optional<double> depth_behind(const Space& space, const Opening& pane, const Space& lender);
+
 /// A driver by id; one with every default where the project does not describe it.
 const Driver& driver_of(const Project& project, const std::string& id);
 const Design* find_design(const Project& project, Design::Role role);

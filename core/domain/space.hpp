@@ -60,8 +60,7 @@ struct Opening {
   Polygon plan;         ///< skylight: outline in plan
   std::string glazing;  ///< id of a Glazing
   std::string shade;    ///< id of a Shade, or empty
-  std::string
-      borrows_from;  ///< inner_glazing: id of the space on the other side (light not yet carried across)
+  std::string borrows_from;  ///< inner_glazing: id of the space on the other side, whose daylight it passes
   double frame_fraction = 0.15;  ///< share of the opening that is frame and passes no light
   // Around the glass outside; windows only.
   double reveal_m = 0.0;              ///< depth of the wall in front of the glass

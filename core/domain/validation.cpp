@@ -280,6 +280,14 @@ class Validator {
       error(where, "reveal, overhang and fins stand around windows only", "leave them out here");
     if (o.kind == Opening::Kind::inner_glazing && o.borrows_from.empty())
       missing(where + "/borrows_from", "nothing says what lies behind the inner glazing", "name a space");
+    if (o.kind == Opening::Kind::inner_glazing && o.wall < static_cast<int>(s.floor.size())) {
+      const Space* lender = sound_space(o.borrows_from);
+      if (lender != nullptr && (lender->storey != s.storey || !domain::depth_behind(s, o, *lender)))
+        error(where + "/borrows_from",
+              fmt::format("{} has no wall on the other side of the whole glazing", lender->id),
+              fmt::format("name the space behind it, on the same storey and at most {:.1f} m away",
+                          domain::kThickestWall_m));
+    }
   }
 
   void partition(const Space& s, const Partition& p, const std::string& where) {

@@ -177,6 +177,18 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
       {"inner glazing to nowhere",
        [](Project&, Space& s, Design&) { s.openings[0].kind = Opening::Kind::inner_glazing; },
        "missing: /spaces/0/openings/0/borrows_from: "},
+      {"inner glazing with nothing near behind it",
+       [](Project& p, Space& s, Design&) {
+         s.openings[0].kind = Opening::Kind::inner_glazing;
+         s.openings[0].borrows_from = "far";
+         Space far;
+         far.id = "far";
+         far.storey = s.storey;
+         far.floor = rectangle({0, -7}, {4, -2});
+         far.occupancy.calendar = "hours";
+         p.spaces.push_back(far);
+       },
+       "error: /spaces/0/openings/0/borrows_from: "},
       {"slats in a skylight",
        [](Project& p, Space& s, Design&) {
          Shade blind;
@@ -342,6 +354,37 @@ TEST(Validation, PositionsMayTouchWallsAndCeiling) {
   p.spaces[0].openings[0].offset_m = 2.0;                         // ends exactly at the corner
   p.spaces[0].openings[0].height_m = p.spaces[0].height_m - 0.9;  // and exactly at the ceiling
   EXPECT_EQ(said(p), "");
+}
+
+TEST(InnerGlazing, TheWallBehindItIsFoundWhereItCoversTheWholePane) {
+  Space front;
+  front.floor = rectangle({0, 0}, {4, 5});
+  Opening pane;
+  pane.kind = Opening::Kind::inner_glazing;
+  pane.wall = 1;  // x = 4, from y = 0 to y = 5
+  pane.offset_m = 1.0;
+  pane.sill_m = 0.9;
+  pane.width_m = 2.0;
+  pane.height_m = 1.5;
+  Space behind;
+  behind.floor = rectangle({4.2, 0}, {8, 5});
+  EXPECT_NEAR(*depth_behind(front, pane, behind), 0.2, 1e-12);
+  // A wall in two pieces of one plane covers it as well; one with a niche behind half of the pane does not.
+  behind.floor = {{4.2, 0}, {8, 0}, {8, 5}, {4.2, 5}, {4.2, 2}};
+  EXPECT_NEAR(*depth_behind(front, pane, behind), 0.2, 1e-12);
+  behind.floor = {{4.2, 0}, {8, 0}, {8, 5}, {4.6, 5}, {4.6, 2}, {4.2, 2}};
+  EXPECT_FALSE(depth_behind(front, pane, behind));
+  // Too short, too far, too low, or on the other side.
+  behind.floor = rectangle({4.2, 2}, {8, 5});
+  EXPECT_FALSE(depth_behind(front, pane, behind));
+  behind.floor = rectangle({5.1, 0}, {8, 5});
+  EXPECT_FALSE(depth_behind(front, pane, behind));
+  behind.floor = rectangle({4.2, 0}, {8, 5});
+  behind.height_m = 2.3;
+  EXPECT_FALSE(depth_behind(front, pane, behind));
+  behind.height_m = 2.7;
+  behind.floor = rectangle({-4, 0}, {-0.2, 5});
+  EXPECT_FALSE(depth_behind(front, pane, behind));
 }
 
 }  // namespace

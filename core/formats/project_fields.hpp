@@ -375,7 +375,7 @@ void describe(V& v, domain::Opening& o) {
   v.required("glazing", o.glazing, Reference{Thing::glazing}, "Id of a glazing.");
   v.optional("shade", o.shade, Reference{Thing::shade}, "Id of a shade; left out: none.");
   v.optional("borrows_from", o.borrows_from, Reference{Thing::space, {"outside"}},
-             "Inner glazing: the space on the other side; its light is not carried across yet.");
+             "Inner glazing: the space on the other side, whose daylight comes through.");
   v.with_default("frame_fraction", o.frame_fraction, Fraction{0.0, 0.9}, kPractice,
                  "Share of the opening that is frame and passes no light.");
   v.optional("reveal", o.reveal_m, metres(0, 2), "Window: depth of the wall in front of the glass.");

@@ -28,6 +28,7 @@ constexpr int kDirectVersion = 2;
 constexpr int kOpeningVersion = 2;
 constexpr int kRowVersion = 3;
 constexpr int kSunVersion = 2;
+constexpr int kPaneVersion = 1;
 
 std::vector<std::byte> bytes_of(std::span<const float> values) {
   const auto raw = std::as_bytes(values);
@@ -94,6 +95,11 @@ struct SpaceLight::Stages {
       for (const std::int32_t opening : group.openings) opening_key.add(opening);
     }
     openings = opening_key.key();
+    KeyBuilder pane_key;
+    pane_key.add("inner glazing").add(kPaneVersion).add(mesh).add(options.opening_samples);
+    pane_key.add(options.patch_samples).add(scene.panes.size());
+    for (const InnerPane& pane : scene.panes) pane_key.add(pane.glass.openings.front());
+    panes = pane_key.key();
   }
 
   const SpaceScene& scene;
@@ -107,6 +113,7 @@ struct SpaceLight::Stages {
   std::vector<Hash> direct;
   Hash all_columns;
   Hash openings;
+  Hash panes;
 
   // Heavy stages, made or fetched at the first row that is not in the store.
   std::once_flag factor_once;
@@ -116,6 +123,8 @@ struct SpaceLight::Stages {
   RowMajor patch_direct;  // N x columns, lx at full output
   std::once_flag openings_once;
   RowMajor patch_daylight;  // N x (groups x bins), lx per cd/m2
+  std::once_flag panes_once;
+  RowMajor patch_panes;  // N x (panes x lobe), lx per cd/m2
   Diagnostics problems;
   std::atomic<std::size_t> rays{0};
   std::atomic<std::size_t> leaks{0};
@@ -272,6 +281,78 @@ struct SpaceLight::Stages {
                                         std::max(8, options.opening_samples / options.patch_samples),
                                         static_cast<std::uint32_t>(p) * 2654435761U,
                                         std::span(values).subspan(p * width, width));
+    });
+    return values;
+  }
+
+  void need_panes() {
+    std::call_once(panes_once, [&] {
+      const std::size_t n = patch_count();
+      const std::size_t width = 2 * scene.panes.size();
+      const std::vector<float> values =
+          stored("inner glazing", panes, n * width, [&] { return compute_panes(); });
+      patch_panes = Eigen::Map<const RowMajor>(values.data(), static_cast<Eigen::Index>(n),
+                                               static_cast<Eigen::Index>(width));
+    });
+  }
+
+  std::vector<float> compute_panes() const {
+    const std::size_t width = 2 * scene.panes.size();
+    const auto patches = scene.enclosure.patches();
+    std::vector<float> values(patches.size() * width, 0.0F);
+    context.executor.for_each(patches.size(), [&](std::size_t p) {
+      std::vector<Point3> points(static_cast<std::size_t>(options.patch_samples));
+      scene.enclosure.sample_patch(static_cast<std::uint32_t>(p), 0xb0aaU + static_cast<std::uint32_t>(p),
+                                   points);
+      std::vector<daylight::Target> targets;
+      for (const Point3 at : points)
+        targets.push_back(
+            {at, patches[p].normal, 1.0 / static_cast<double>(options.patch_samples), nullptr, nullptr});
+      add_panes(targets, std::max(8, options.opening_samples / options.patch_samples),
+                static_cast<std::uint32_t>(p) * 2654435761U, std::span(values).subspan(p * width, width));
+    });
+    return values;
+  }
+
+  /// Direct readings of one row, [pane x lobe].
+  void add_panes(std::span<const daylight::Target> targets, int samples, std::uint32_t scramble,
+                 std::span<float> row) const {
+    for (std::size_t p = 0; p < scene.panes.size(); ++p) {
+      const daylight::EvenLobes lobes = daylight::even_lobes(
+          scene.enclosure, scene.panes[p].glass.openings.front(), targets, samples, scramble);
+      row[2 * p] = static_cast<float>(lobes.descending);
+      row[2 * p + 1] = static_cast<float>(lobes.rising);
+    }
+  }
+
+  [[nodiscard]] std::vector<float> compute_pane_rows(const PointSet& set) {
+    fix_matrix_blocking();
+    if (!need_factor()) return {};
+    need_panes();
+    const Gathered at = gathered_at(set);
+    const std::size_t width = 2 * scene.panes.size();
+    const RowMajor reflected = set.of_each_point ? RowMajor(at.adjoint * patch_panes)
+                                                 : RowMajor(at.adjoint.colwise().mean() * patch_panes);
+    std::vector<float> values(4 * set.daylight_rows() * scene.panes.size());
+    context.executor.for_each(set.daylight_rows(), [&](std::size_t row) {
+      std::vector<daylight::Target> targets;
+      const std::size_t first = set.of_each_point ? row : 0;
+      const std::size_t last = set.of_each_point ? row + 1 : set.points.size();
+      for (std::size_t i = first; i < last; ++i)
+        if (at.open[i])
+          targets.push_back({at.origins[i], set.points[i].facing, 1.0 / static_cast<double>(last - first),
+                             &observed, &set.points[i].weighting});
+      std::vector<float> straight(width, 0.0F);
+      add_panes(targets, 4 * options.opening_samples, 0xb0a5U + static_cast<std::uint32_t>(row) * 0x2545f491U,
+                straight);
+      for (std::size_t p = 0; p < scene.panes.size(); ++p)
+        for (std::size_t lobe = 0; lobe < 2; ++lobe) {
+          const float bounced =
+              reflected(static_cast<Eigen::Index>(row), static_cast<Eigen::Index>(2 * p + lobe));
+          float* const reading = values.data() + 4 * (row * scene.panes.size() + p);
+          reading[lobe] = straight[2 * p + lobe] + bounced;
+          reading[2 + lobe] = bounced;
+        }
     });
     return values;
   }
@@ -464,6 +545,27 @@ Result<PointRows> SpaceLight::rows(const PointSet& set) const {
   rows.electric_reflected = take(rows.columns);
   rows.daylight = take(width);
   rows.daylight_reflected = take(width);
+  return rows;
+}
+
+Result<PaneRows> SpaceLight::pane_rows(const PointSet& set) const {
+  Stages& s = *stages_;
+  PaneRows rows;
+  rows.panes = s.scene.panes.size();
+  if (rows.panes == 0) return rows;
+  KeyBuilder key;
+  key.add("inner glazing of points")
+      .add(kPaneVersion)
+      .add(s.set_key(set))
+      .add(s.factor)
+      .add(s.panes)
+      .add(s.options.gather_rays);
+  const std::vector<float> values =
+      s.stored("inner glazing of a point set", key.key(), 4 * set.daylight_rows() * rows.panes,
+               [&] { return s.compute_pane_rows(set); });
+  if (!s.problems.empty()) return tl::unexpected(s.problems);
+  for (std::size_t i = 0; i < values.size(); i += 4)
+    rows.readings.push_back({values[i], values[i + 1], values[i + 2], values[i + 3]});
   return rows;
 }
 

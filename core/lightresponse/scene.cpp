@@ -91,6 +91,36 @@ Solids solids_of(const domain::Space& space) {
 
 }  // namespace
 
+Vector3 outward_of_wall(const domain::Space& space, int wall) {
+  const auto first = static_cast<std::size_t>(wall);
+  const Vector2 along = space.floor[(first + 1) % space.floor.size()] - space.floor[first];
+  return (1.0 / length(along)) * Vector3{along.y, -along.x, 0.0};  // the floor is counter-clockwise
+}
+
+std::vector<Point3> points_behind(const domain::Space& space, const domain::Opening& pane,
+                                  const domain::Space& lender) {
+  const std::optional<double> depth = domain::depth_behind(space, pane, lender);
+  if (!depth) return {};
+  // Cells of about 0.4 m: light of a room varies slowly over a pane, sun on it does not.
+  constexpr double cell_m = 0.4;
+  const auto cells = [](double side_m) {
+    return std::clamp(static_cast<int>(std::ceil(side_m / cell_m)), 2, 12);
+  };
+  const int across = cells(pane.width_m);
+  const int up = cells(pane.height_m);
+  const Vector3 outward = outward_of_wall(space, pane.wall);
+  const Vector2 along{-outward.y, outward.x};
+  const Point2 corner =
+      space.floor[static_cast<std::size_t>(pane.wall)] + *depth * Vector2{outward.x, outward.y};
+  std::vector<Point3> points;
+  for (int j = 0; j < up; ++j)
+    for (int i = 0; i < across; ++i) {
+      const Point2 plan = corner + (pane.offset_m + (i + 0.5) / across * pane.width_m) * along;
+      points.push_back({plan.x, plan.y, pane.sill_m + (j + 0.5) / up * pane.height_m});
+    }
+  return points;
+}
+
 Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_index,
                               const PhotometryFiles& files, const LightOptions& options) {
   const domain::Space& space = project.spaces[space_index];
@@ -127,7 +157,7 @@ Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_
   }
   if (!enclosure) return tl::unexpected(enclosure.error());
 
-  SpaceScene scene{*enclosure, {}, {}, {}};
+  SpaceScene scene{*enclosure, {}, {}, {}, {}};
   const auto document_opening = [&](std::int32_t index) -> const domain::Opening& {
     const auto i = static_cast<std::size_t>(index);
     return space.openings[i < wall_of.size() ? wall_of[i] : roof_of[i - wall_of.size()]];
@@ -157,7 +187,6 @@ Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_
 
   for (std::int32_t i = 0; i < scene.enclosure.opening_count(); ++i) {
     const domain::Opening& opening = document_opening(i);
-    if (opening.kind == domain::Opening::Kind::inner_glazing) continue;  // no sky behind it
     const Surface& surface = scene.enclosure.surfaces()[scene.enclosure.opening_surface(i)];
     const auto glazing = std::find_if(project.glazings.begin(), project.glazings.end(),
                                       [&](const domain::Glazing& g) { return g.id == opening.glazing; });
@@ -172,6 +201,15 @@ Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_
                                     [&](const domain::Shade& s) { return s.id == opening.shade; });
     const std::int64_t shade_index = shade == project.shades.end() ? -1 : shade - project.shades.begin();
     const Vector3 outward = -surface.frame.z;
+    if (opening.kind == domain::Opening::Kind::inner_glazing) {
+      const domain::Space* lender = domain::find_by_id(project.spaces, opening.borrows_from);
+      if (lender == nullptr) continue;  // glass to what is no part of the project passes nothing
+      scene.panes.push_back(
+          {{{i}, outward, surface.area_m2, glazing_index, shade_index, opening.frame_fraction},
+           static_cast<std::size_t>(&opening - space.openings.data()),
+           static_cast<std::size_t>(lender - project.spaces.data())});
+      continue;
+    }
     const auto same =
         std::find_if(scene.window_groups.begin(), scene.window_groups.end(), [&](const auto& g) {
           return dot(g.outward, outward) > 1.0 - 1e-9 && g.glazing == glazing_index &&

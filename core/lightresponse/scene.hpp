@@ -36,6 +36,13 @@ struct ChannelColumn {
   Hash key;  ///< of distribution, position and orientation
 };
 
+/// Inner glazing, through which light of another space comes.
+struct InnerPane {
+  daylight::WindowGroup glass;  ///< one opening; outward is into the lender
+  std::size_t opening = 0;      ///< index into the space's openings
+  std::size_t lender = 0;       ///< index of the space behind it in the project
+};
+
 /// Everything that the light of one space depends on, resolved from the document. Coordinates: building axes,
 /// z above the storey's floor.
 struct SpaceScene {
@@ -43,6 +50,7 @@ struct SpaceScene {
   std::vector<double> reflectance;  ///< one a surface of the enclosure, 0..1
   std::vector<ChannelColumn> columns;
   std::vector<daylight::WindowGroup> window_groups;
+  std::vector<InnerPane> panes;
 };
 
 using PhotometryFiles = std::map<std::string, domain::IntensityDistribution>;
@@ -52,5 +60,12 @@ using PhotometryFiles = std::map<std::string, domain::IntensityDistribution>;
 /// reason.
 Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space, const PhotometryFiles& files,
                               const LightOptions& options);
+
+/// Points spread evenly over the inner glazing `pane` of `space`, on the wall of `lender` behind it: where
+/// light that will cross is observed. Empty where no such wall stands there.
+std::vector<Point3> points_behind(const domain::Space& space, const domain::Opening& pane,
+                                  const domain::Space& lender);
+/// Unit normal of a wall away from its space, building axes.
+Vector3 outward_of_wall(const domain::Space& space, int wall);
 
 }  // namespace halflight::lightresponse
