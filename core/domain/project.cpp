@@ -22,6 +22,73 @@ std::vector<Point2> points_of(const EgressPath& path) {
   return points;
 }
 
+namespace {
+
+bool is_movable(const Partition& partition) {
+  return partition.kind == Partition::Kind::movable && !partition.states.empty();
+}
+
+}  // namespace
+
+std::size_t arrangement_count(const Space& space) {
+  std::size_t count = 1;
+  for (const Partition& partition : space.partitions)
+    if (is_movable(partition)) count *= partition.states.size();
+  return count;
+}
+
+std::vector<Arrangement> arrangements_of(const Space& space) {
+  const std::size_t count = arrangement_count(space);
+  std::vector<Arrangement> all;
+  for (std::size_t i = 0; i < (count > kMostArrangements ? 1 : count); ++i) {
+    Arrangement one;
+    std::size_t rest = i;
+    for (const Partition& partition : space.partitions) {
+      one.state.push_back(0);
+      if (!is_movable(partition)) continue;
+      one.state.back() = rest % partition.states.size();
+      rest /= partition.states.size();
+      one.name += (one.name.empty() ? "" : ", ") + partition.id + " " + partition.states[one.state.back()];
+    }
+    all.push_back(std::move(one));
+  }
+  return all;
+}
+
+bool stands(const Partition& partition, std::size_t state) {
+  return !is_movable(partition) || partition.states[state] != "open";
+}
+
+bool suits(const Scene& scene, const Space& space, const Arrangement& arrangement) {
+  if (scene.partition_state.empty()) return true;
+  for (std::size_t i = 0; i < space.partitions.size(); ++i)
+    if (is_movable(space.partitions[i]) &&
+        space.partitions[i].states[arrangement.state[i]] == scene.partition_state)
+      return true;
+  return false;
+}
+
+std::vector<Opening> light_openings(const Space& space) {
+  std::vector<Opening> openings = space.openings;
+  for (const Door& door : space.doors) {
+    if (door.glazing.empty() || door.glass_fraction <= 0.0) continue;
+    const double scale = std::sqrt(door.glass_fraction);
+    Opening glass;
+    glass.id = door.id;
+    glass.kind = door.leads_to == "outside" ? Opening::Kind::window : Opening::Kind::inner_glazing;
+    glass.wall = door.wall;
+    glass.width_m = scale * door.width_m;
+    glass.height_m = scale * door.height_m;
+    glass.offset_m = door.offset_m + 0.5 * (door.width_m - glass.width_m);
+    glass.sill_m = 0.5 * (door.height_m - glass.height_m);
+    glass.glazing = door.glazing;
+    glass.borrows_from = door.leads_to;
+    glass.frame_fraction = 0.0;  // the leaf around the glass is wall here
+    openings.push_back(std::move(glass));
+  }
+  return openings;
+}
+
 std::optional<double> depth_behind(const Space& space, const Opening& pane, const Space& lender) {
   constexpr double touch_m = 0.01;
   const auto first = static_cast<std::size_t>(pane.wall);

@@ -160,6 +160,27 @@ inline bool stands_in(const Design& design, Status status) {
 /// the edges of its middle half.
 std::vector<Point2> points_of(const EgressPath& path);
 
+/// One way in which the movable partitions of a space can stand together.
+struct Arrangement {
+  std::vector<std::size_t> state;  ///< by partition of the space: index into its states
+  std::string name;                ///< "wall closed, screen open"; of the movable ones
+};
+/// More ways than this are not lit.
+inline constexpr std::size_t kMostArrangements = 4;
+/// Number of ways, 1 without movable partitions.
+std::size_t arrangement_count(const Space& space);
+/// The ways, the one of first states first; it alone where there are more than `kMostArrangements`.
+std::vector<Arrangement> arrangements_of(const Space& space);
+/// Whether a partition is across the room in a state, given by its index.
+bool stands(const Partition& partition, std::size_t state);
+/// Whether a scene is meant for an arrangement: it names no state, or one that a movable partition is in.
+bool suits(const Scene& scene, const Space& space, const Arrangement& arrangement);
+
+/// Openings as light sees them: those of the space, then the glass of its doors that names a glazing, in the
+/// middle of the shut leaf and with its proportions. A glazed door to another space is inner glazing, one to
+/// the outside a window.
+std::vector<Opening> light_openings(const Space& space);
+
 /// How far the wall of another space may stand behind inner glazing, m: a thick wall (common practice, no
 /// source).
 inline constexpr double kThickestWall_m = 1.0;

@@ -57,9 +57,9 @@ struct Opening {
   double sill_m = 0.9;    ///< above the floor
   double width_m = 1.0;
   double height_m = 1.0;
-  Polygon plan;         ///< skylight: outline in plan
-  std::string glazing;  ///< id of a Glazing
-  std::string shade;    ///< id of a Shade, or empty
+  Polygon plan;              ///< skylight: outline in plan
+  std::string glazing;       ///< id of a Glazing
+  std::string shade;         ///< id of a Shade, or empty
   std::string borrows_from;  ///< inner_glazing: id of the space on the other side, whose daylight it passes
   double frame_fraction = 0.15;  ///< share of the opening that is frame and passes no light
   // Around the glass outside; windows only.
@@ -88,6 +88,7 @@ struct Door {
   Latch latch = Latch::right;
   Swing swing = Swing::in;
   double glass_fraction = 0.0;
+  std::string glazing;  ///< id of a Glazing: the glass of the shut leaf passes daylight; empty: it does not
   bool normally_open = false;
   bool is_exit = false;
 };
@@ -102,7 +103,8 @@ struct Partition {
   double height_m = 1.4;
   double thickness_m = 0.06;
   double reflectance = 0.5;
-  /// movable: state names, the first is the one studied unless a scene names another ("open", "closed").
+  /// movable: state names. "open" leaves nothing across the room, in all others it stands. The year is run
+  /// in the first; electric light and ways out are lit in every one.
   std::vector<std::string> states;
 };
 

@@ -143,6 +143,7 @@ class Validator {
       error(where + "/floor", fmt::format("a floor of {:.3f} m2 is no room", floor_m2),
             "check the coordinates");
     wall_objects(s, where);
+    glazed_doors(s, where);
     for (std::size_t i = 0; i < s.openings.size(); ++i) opening(s, s.openings[i], at(where + "/openings", i));
     for (std::size_t i = 0; i < s.partitions.size(); ++i)
       partition(s, s.partitions[i], at(where + "/partitions", i));
@@ -280,14 +281,32 @@ class Validator {
       error(where, "reveal, overhang and fins stand around windows only", "leave them out here");
     if (o.kind == Opening::Kind::inner_glazing && o.borrows_from.empty())
       missing(where + "/borrows_from", "nothing says what lies behind the inner glazing", "name a space");
-    if (o.kind == Opening::Kind::inner_glazing && o.wall < static_cast<int>(s.floor.size())) {
-      const Space* lender = sound_space(o.borrows_from);
-      if (lender != nullptr && (lender->storey != s.storey || !domain::depth_behind(s, o, *lender)))
-        error(where + "/borrows_from",
-              fmt::format("{} has no wall on the other side of the whole glazing", lender->id),
-              fmt::format("name the space behind it, on the same storey and at most {:.1f} m away",
-                          domain::kThickestWall_m));
+    borrowed_light(s, o, where + "/borrows_from");
+  }
+
+  void borrowed_light(const Space& s, const Opening& o, const std::string& where) {
+    if (o.kind != Opening::Kind::inner_glazing || o.wall >= static_cast<int>(s.floor.size())) return;
+    const Space* lender = sound_space(o.borrows_from);
+    if (lender != nullptr && (lender->storey != s.storey || !domain::depth_behind(s, o, *lender)))
+      error(where, fmt::format("{} has no wall on the other side of the whole glazing", lender->id),
+            fmt::format("name the space behind it, on the same storey and at most {:.1f} m away",
+                        domain::kThickestWall_m));
+  }
+
+  void glazed_doors(const Space& s, const std::string& where) {
+    for (std::size_t i = 0; i < s.doors.size(); ++i) {
+      const Door& d = s.doors[i];
+      const std::string place = at(where + "/doors", i);
+      if (!d.glazing.empty() && d.glass_fraction <= 0.0)
+        missing(place + "/glass_fraction", "the door has a glazing and no glass", "say how much is glass");
+      if (!d.glazing.empty() && d.leads_to.empty())
+        missing(place + "/leads_to", "nothing says what lies behind the glass of the door", "name a space");
     }
+    const std::vector<Opening> openings = domain::light_openings(s);
+    for (std::size_t i = s.openings.size(); i < openings.size(); ++i)
+      for (std::size_t k = 0; k < s.doors.size(); ++k)
+        if (s.doors[k].id == openings[i].id)
+          borrowed_light(s, openings[i], at(where + "/doors", k) + "/leads_to");
   }
 
   void partition(const Space& s, const Partition& p, const std::string& where) {
@@ -299,6 +318,13 @@ class Validator {
       error(where + "/height",
             fmt::format("{:.2f} m is higher than the ceiling at {:.2f} m", p.height_m, s.height_m),
             "lower it");
+    if (&p == &s.partitions.front() && domain::arrangement_count(s) > domain::kMostArrangements)
+      warning(
+          where + "/states",
+          fmt::format("the movable partitions of {} can stand in more than {} ways; only the first states "
+                      "are lit",
+                      s.id, domain::kMostArrangements),
+          "leave out states in which they stand alike");
     if (p.kind == Partition::Kind::movable && p.states.size() < 2)
       missing(where + "/states", "a movable partition needs at least two states",
               "name them, such as open and closed");

@@ -387,5 +387,61 @@ TEST(InnerGlazing, TheWallBehindItIsFoundWhereItCoversTheWholePane) {
   EXPECT_FALSE(depth_behind(front, pane, behind));
 }
 
+TEST(Partitions, EveryWayToStandIsNamedAndTheFirstComesFirst) {
+  Space space;
+  EXPECT_EQ(arrangements_of(space).size(), 1U);
+  Partition wall;
+  wall.id = "wall";
+  wall.kind = Partition::Kind::movable;
+  wall.states = {"open", "closed"};
+  Partition screen = wall;
+  screen.id = "screen";
+  screen.states = {"closed", "open"};
+  Partition fixed;
+  fixed.states = {"open"};  // says nothing about what does not move
+  space.partitions = {wall, fixed, screen};
+  const std::vector<Arrangement> all = arrangements_of(space);
+  ASSERT_EQ(all.size(), 4U);
+  EXPECT_EQ(all[0].name, "wall open, screen closed");
+  EXPECT_EQ(all[3].name, "wall closed, screen open");
+  EXPECT_FALSE(stands(wall, all[0].state[0]));
+  EXPECT_TRUE(stands(wall, all[3].state[0]));
+  EXPECT_TRUE(stands(fixed, all[0].state[1]));
+  Scene scene;
+  EXPECT_TRUE(suits(scene, space, all[2]));
+  scene.partition_state = "closed";  // of any of them
+  EXPECT_TRUE(suits(scene, space, all[0]));
+  EXPECT_FALSE(suits(scene, space, all[2]));
+  // Eight ways are too many.
+  space.partitions.push_back(wall);
+  EXPECT_EQ(arrangement_count(space), 8U);
+  EXPECT_EQ(arrangements_of(space).size(), 1U);
+}
+
+TEST(Doors, GlassThatNamesAGlazingIsAnOpeningInTheMiddleOfTheLeaf) {
+  Space space;
+  space.floor = rectangle({0, 0}, {4, 5});
+  Door door;
+  door.id = "d";
+  door.wall = 1;
+  door.offset_m = 1.0;
+  door.width_m = 1.0;
+  door.height_m = 2.0;
+  door.glass_fraction = 0.25;
+  door.leads_to = "hall";
+  space.doors = {door};
+  EXPECT_TRUE(light_openings(space).empty());
+  space.doors[0].glazing = "clear";
+  const std::vector<Opening> openings = light_openings(space);
+  ASSERT_EQ(openings.size(), 1U);
+  EXPECT_EQ(openings[0].kind, Opening::Kind::inner_glazing);
+  EXPECT_EQ(openings[0].borrows_from, "hall");
+  EXPECT_DOUBLE_EQ(openings[0].width_m * openings[0].height_m, 0.25 * 1.0 * 2.0);
+  EXPECT_DOUBLE_EQ(openings[0].offset_m, 1.25);
+  EXPECT_DOUBLE_EQ(openings[0].sill_m, 0.5);
+  space.doors[0].leads_to = "outside";
+  EXPECT_EQ(light_openings(space)[0].kind, Opening::Kind::window);
+}
+
 }  // namespace
 }  // namespace halflight::domain

@@ -402,6 +402,8 @@ void describe(V& v, domain::Door& d) {
   v.optional("latch", d.latch, Word<domain::Door::Latch>{}, "Side of the latch, seen from inside the space.");
   v.optional("swing", d.swing, Word<domain::Door::Swing>{}, "Into the space or out of it.");
   v.optional("glass_fraction", d.glass_fraction, Fraction{}, "Share of the leaf that is glass.");
+  v.optional("glazing", d.glazing, Reference{Thing::glazing},
+             "Id of a glazing: the glass of the shut leaf passes daylight; left out: it passes none.");
   v.optional("normally_open", d.normally_open, Flag{}, "Stands open in use: sensors see through it.");
   v.optional("is_exit", d.is_exit, Flag{}, "Part of a way out.");
 }
@@ -417,8 +419,10 @@ void describe(V& v, domain::Partition& p) {
   v.with_default("height", p.height_m, metres(0.2, 60), kPractice, "Above the floor.");
   v.optional("thickness", p.thickness_m, metres(0.001, 1), "Of the screen or wall.");
   v.with_default("reflectance", p.reflectance, Fraction{0.0, 0.95}, kPractice, "Diffuse, of both faces.");
-  v.optional("states", p.states, Each{Text{}},
-             "Movable: names of its states; the first is studied unless a scene names another.");
+  v.optional(
+      "states", p.states, Each{Text{}},
+      "Movable: names of its states; \"open\" leaves nothing across the room. The year is run in the first; "
+      "electric light and ways out are lit in every one.");
 }
 
 template <>

@@ -63,25 +63,20 @@ void add_shape_to_key(KeyBuilder& key, const domain::IntensityDistribution& dist
       .add(std::span<const double>(data.candela));
 }
 
-/// Movable partitions stand as in their first state; "open" leaves nothing across the room.
-bool stands(const domain::Partition& partition) {
-  return partition.kind != domain::Partition::Kind::movable || partition.states.empty() ||
-         partition.states.front() != "open";
-}
-
 struct Solids {
   std::vector<Prism> prisms;
   std::vector<double> reflectance;
 };
 
-Solids solids_of(const domain::Space& space) {
+Solids solids_of(const domain::Space& space, const domain::Arrangement* arrangement) {
   Solids solids;
   for (const domain::Furniture& piece : space.furniture) {
     solids.prisms.push_back({piece.plan, piece.bottom_m, std::min(piece.top_m, space.height_m)});
     solids.reflectance.push_back(piece.reflectance.value_or(space.reflectances.furniture));
   }
-  for (const domain::Partition& partition : space.partitions) {
-    if (!stands(partition)) continue;
+  for (std::size_t i = 0; i < space.partitions.size(); ++i) {
+    const domain::Partition& partition = space.partitions[i];
+    if (!domain::stands(partition, arrangement == nullptr ? 0 : arrangement->state[i])) continue;
     solids.prisms.push_back({strip(partition.from, partition.to, partition.thickness_m), 0.0,
                              std::min(partition.height_m, space.height_m)});
     solids.reflectance.push_back(partition.reflectance);
@@ -122,8 +117,10 @@ std::vector<Point3> points_behind(const domain::Space& space, const domain::Open
 }
 
 Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_index,
-                              const PhotometryFiles& files, const LightOptions& options) {
+                              const PhotometryFiles& files, const LightOptions& options,
+                              const domain::Arrangement* arrangement) {
   const domain::Space& space = project.spaces[space_index];
+  const std::vector<domain::Opening> openings = domain::light_openings(space);
   Diagnostics problems;
 
   EnclosureShape shape;
@@ -132,8 +129,8 @@ Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_
   // Enclosure openings are numbered wall openings first; remember which document opening each one is.
   std::vector<std::size_t> wall_of;
   std::vector<std::size_t> roof_of;
-  for (std::size_t i = 0; i < space.openings.size(); ++i) {
-    const domain::Opening& opening = space.openings[i];
+  for (std::size_t i = 0; i < openings.size(); ++i) {
+    const domain::Opening& opening = openings[i];
     if (opening.kind == domain::Opening::Kind::skylight) {
       shape.roof_openings.push_back({opening.plan});
       roof_of.push_back(i);
@@ -143,7 +140,7 @@ Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_
       wall_of.push_back(i);
     }
   }
-  Solids solids = solids_of(space);
+  Solids solids = solids_of(space, arrangement);
   shape.prisms = solids.prisms;
 
   double patch_m = options.patch_m;
@@ -160,7 +157,7 @@ Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_
   SpaceScene scene{*enclosure, {}, {}, {}, {}};
   const auto document_opening = [&](std::int32_t index) -> const domain::Opening& {
     const auto i = static_cast<std::size_t>(index);
-    return space.openings[i < wall_of.size() ? wall_of[i] : roof_of[i - wall_of.size()]];
+    return openings[i < wall_of.size() ? wall_of[i] : roof_of[i - wall_of.size()]];
   };
   for (const Surface& surface : scene.enclosure.surfaces()) {
     switch (surface.kind) {
@@ -206,7 +203,7 @@ Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_
       if (lender == nullptr) continue;  // glass to what is no part of the project passes nothing
       scene.panes.push_back(
           {{{i}, outward, surface.area_m2, glazing_index, shade_index, opening.frame_fraction},
-           static_cast<std::size_t>(&opening - space.openings.data()),
+           static_cast<std::size_t>(&opening - openings.data()),
            static_cast<std::size_t>(lender - project.spaces.data())});
       continue;
     }

@@ -39,7 +39,7 @@ struct ChannelColumn {
 /// Inner glazing, through which light of another space comes.
 struct InnerPane {
   daylight::WindowGroup glass;  ///< one opening; outward is into the lender
-  std::size_t opening = 0;      ///< index into the space's openings
+  std::size_t opening = 0;      ///< index into domain::light_openings of the space
   std::size_t lender = 0;       ///< index of the space behind it in the project
 };
 
@@ -58,8 +58,9 @@ using PhotometryFiles = std::map<std::string, domain::IntensityDistribution>;
 /// Luminaires of every design stand in one scene: columns of designs that are not in force get no weight
 /// later. Errors name the space's parts; a luminaire whose photometry cannot be had is an error with its
 /// reason.
+/// `arrangement`: how movable partitions stand; nullptr: in their first states.
 Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space, const PhotometryFiles& files,
-                              const LightOptions& options);
+                              const LightOptions& options, const domain::Arrangement* arrangement = nullptr);
 
 /// Points spread evenly over the inner glazing `pane` of `space`, on the wall of `lender` behind it: where
 /// light that will cross is observed. Empty where no such wall stands there.

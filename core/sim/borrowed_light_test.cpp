@@ -394,6 +394,26 @@ TEST(BorrowedLight, KeptYearsDependOnTheLendersPeople) {
   EXPECT_LT(kwh(empty, "back"), kwh(first, "back")) << "nobody draws the shade";
 }
 
+TEST(BorrowedLight, TheGlassOfADoorPassesItToo) {
+  domain::Project project = front_and_back();
+  domain::Door door;
+  door.id = "D";
+  door.wall = 0;
+  door.offset_m = 1.0;
+  door.width_m = 3.0;
+  door.height_m = 2.4;
+  door.glass_fraction = 0.8;
+  door.leads_to = "front";
+  project.spaces[0].openings.clear();
+  project.spaces[0].doors = {door};
+  const auto blobs = make_memory_blob_store();
+  EXPECT_FALSE(study_of(project, *blobs).spaces[0].daylight_availability);
+  project.spaces[0].doors[0].glazing = "glass";
+  const results::Study glazed = study_of(project, *blobs);
+  ASSERT_TRUE(glazed.spaces[0].daylight_availability);
+  EXPECT_GT(glazed.spaces[0].daylight_availability->half_of_points_lx, 10.0);
+}
+
 TEST(BorrowedLight, ALenderThatCannotBeLitIsTheReasonGiven) {
   domain::Project project = front_and_back();
   project.spaces[1].openings[0].glazing = "no such glass";

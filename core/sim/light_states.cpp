@@ -102,19 +102,43 @@ std::vector<const domain::Scene*> scenes_of(const SpaceModel& model) {
   return scenes;
 }
 
+/// One way in which movable partitions stand, with its light.
+struct Standing {
+  std::string suffix;  ///< to the name of a state; empty for the first states
+  const std::vector<lightresponse::PointRows>* task_rows = nullptr;
+  const std::vector<lightresponse::PointRows>* egress_rows = nullptr;
+  std::vector<const domain::Scene*> scenes;  ///< those meant for it
+};
+
+std::vector<Standing> standings_of(const SpaceModel& model) {
+  const LitSpace& lit = *model.lit;
+  const domain::Space& space = *model.space;
+  const bool alone = lit.other_arrangements.empty();
+  const domain::Arrangement first = domain::arrangements_of(space).front();
+  std::vector<Standing> all;
+  all.push_back({"", &lit.task_rows, &lit.egress_rows, {}});
+  for (const OtherArrangement& other : lit.other_arrangements)
+    all.push_back({", " + other.arrangement.name, &other.task_rows, &other.egress_rows, {}});
+  for (const domain::Scene* scene : scenes_of(model))
+    for (std::size_t i = 0; i < all.size(); ++i)
+      if (alone || domain::suits(*scene, space, i == 0 ? first : lit.other_arrangements[i - 1].arrangement))
+        all[i].scenes.push_back(scene);
+  return all;
+}
+
 std::string plane_text(const domain::TaskArea& task) {
   return task.plane == domain::TaskArea::Plane::horizontal
              ? fmt::format("horizontal {:.2f} m", task.height_m)
              : fmt::format("vertical {:.2f} m facing {:.0f} deg", task.height_m, task.facing_deg);
 }
 
-results::TaskAreaLight on_task(const SpaceModel& model, std::size_t t, const std::string& state,
-                               const ColumnLevels& level, bool maintained) {
+results::TaskAreaLight on_task(const SpaceModel& model, const Standing& standing, std::size_t t,
+                               const std::string& state, const ColumnLevels& level, bool maintained) {
   const domain::TaskArea& task = model.space->task_areas[t];
-  const Spread spread = light_on(model, model.lit->task_rows[t], level, maintained);
+  const Spread spread = light_on(model, (*standing.task_rows)[t], level, maintained);
   results::TaskAreaLight light;
   light.id = task.id;
-  light.state = state;
+  light.state = state + standing.suffix;
   light.plane = plane_text(task);
   light.mean_lx = spread.mean;
   light.min_lx = spread.min;
@@ -131,39 +155,36 @@ std::vector<results::GroupLight> electric_light(const SpaceModel& model) {
   std::vector<results::GroupLight> out;
   const double trim = trim_in_force(model);
   const domain::Scene* normal = normal_scene(model);
+  const std::size_t tasks = model.lit->task_rows.size();
   const ColumnLevels full = levels(model, [](const ControlCell&) { return 1.0; });
-  results::GroupLight all{"all", power_w(model, full), {}};
-  for (std::size_t t = 0; t < model.lit->task_rows.size(); ++t) {
-    all.task_areas.push_back(on_task(model, t, "initial", full, false));
-    all.task_areas.push_back(on_task(model, t, "maintained", full, true));
-  }
-  out.push_back(std::move(all));
-  const ColumnLevels standing =
+  const ColumnLevels trimmed =
       levels(model, [&](const ControlCell& cell) { return trim * level_in(normal, cell.scene_group, 1.0); });
-  results::GroupLight trimmed{"all", power_w(model, standing), {}};
-  for (std::size_t t = 0; t < model.lit->task_rows.size(); ++t)
-    trimmed.task_areas.push_back(on_task(model, t, "trimmed", standing, true));
-  out.push_back(std::move(trimmed));
-  for (const domain::Scene* scene : scenes_of(model)) {
-    const ColumnLevels level = levels(model, [&](const ControlCell& cell) {
-      return trim * level_in(scene, cell.scene_group, level_in(normal, cell.scene_group, 1.0));
-    });
-    results::GroupLight light{"all", power_w(model, level), {}};
-    for (std::size_t t = 0; t < model.lit->task_rows.size(); ++t)
-      light.task_areas.push_back(on_task(model, t, "scene " + scene->name, level, true));
+  const std::vector<Standing> standings = standings_of(model);
+  const auto add = [&](const Standing& standing, const std::string& group, const std::string& state,
+                       const ColumnLevels& level) {
+    results::GroupLight light{group, power_w(model, level), {}};
+    for (std::size_t t = 0; t < tasks; ++t)
+      light.task_areas.push_back(on_task(model, standing, t, state, level, true));
     out.push_back(std::move(light));
-  }
-  if (const Design* design = proposal_of(model)) {
-    for (const domain::Group& group : design->groups) {
-      if (group.space != model.space->id || group.strategy != domain::Strategy::scene) continue;
-      const ColumnLevels level =
-          levels(model, [&](const ControlCell& cell) { return cell.scene_group == group.id ? 1.0 : 0.0; });
-      results::GroupLight light{group.id, power_w(model, level), {}};
-      for (std::size_t t = 0; t < model.lit->task_rows.size(); ++t)
-        light.task_areas.push_back(on_task(model, t, "maintained", level, true));
-      out.push_back(std::move(light));
+  };
+  for (const Standing& standing : standings) {
+    results::GroupLight all{"all", power_w(model, full), {}};
+    for (std::size_t t = 0; t < tasks; ++t) {
+      all.task_areas.push_back(on_task(model, standing, t, "initial", full, false));
+      all.task_areas.push_back(on_task(model, standing, t, "maintained", full, true));
     }
+    out.push_back(std::move(all));
+    add(standing, "all", "trimmed", trimmed);
+    for (const domain::Scene* scene : standing.scenes)
+      add(standing, "all", "scene " + scene->name, levels(model, [&](const ControlCell& cell) {
+            return trim * level_in(scene, cell.scene_group, level_in(normal, cell.scene_group, 1.0));
+          }));
   }
+  if (const Design* design = proposal_of(model))
+    for (const domain::Group& group : design->groups)
+      if (group.space == model.space->id && group.strategy == domain::Strategy::scene)
+        add(standings.front(), group.id, "maintained",
+            levels(model, [&](const ControlCell& cell) { return cell.scene_group == group.id ? 1.0 : 0.0; }));
   return out;
 }
 
@@ -200,6 +221,7 @@ std::vector<results::EgressState> egress_light(const SpaceModel& model,
   struct State {
     std::string name;
     ColumnLevels level;
+    const domain::Scene* scene = nullptr;  // where it is one
   };
   std::vector<State> states;
   const auto arbitrated = [&](const domain::Scene* scene, auto refine) {
@@ -216,7 +238,7 @@ std::vector<results::EgressState> egress_light(const SpaceModel& model,
   const auto nothing = [](const ControlCell&, controls::ArbitrationInputs&) {};
   states.push_back({"normal scene", arbitrated(nullptr, nothing)});
   for (const domain::Scene* scene : scenes_of(model))
-    states.push_back({"scene " + scene->name, arbitrated(scene, nothing)});
+    states.push_back({"scene " + scene->name, arbitrated(scene, nothing), scene});
   const bool may_go_vacant = sequence.vacancy && !model.space->automatic_off_refused;
   if (may_go_vacant) {
     const auto vacant = [&](double level) {
@@ -269,19 +291,25 @@ std::vector<results::EgressState> egress_light(const SpaceModel& model,
   }
   states.push_back({"normal power lost", emergency});
 
+  const std::vector<Standing> standings = standings_of(model);
   for (std::size_t p = 0; p < model.lit->egress_rows.size(); ++p) {
-    for (const State& state : states) {
-      const Spread spread = light_on(model, model.lit->egress_rows[p], state.level, true);
-      codes::EgressLight light;
-      light.min_lx = spread.min;
-      light.mean_lx = spread.mean;
-      light.max_lx = spread.max;
-      light.state = codes::state_class_of(state.name);
-      light.surface = model.space->egress_paths[p].surface;
-      light.serves_other_rooms = serves_other_rooms;
-      const codes::EgressVerdict verdict = codes::judge_egress(light, rules);
-      out.push_back({model.space->egress_paths[p].id, state.name, spread.min, spread.mean, verdict.limit_lx,
-                     verdict.holds, verdict.why});
+    for (const Standing& standing : standings) {
+      for (const State& state : states) {
+        if (state.scene != nullptr &&
+            std::find(standing.scenes.begin(), standing.scenes.end(), state.scene) == standing.scenes.end())
+          continue;
+        const Spread spread = light_on(model, (*standing.egress_rows)[p], state.level, true);
+        codes::EgressLight light;
+        light.min_lx = spread.min;
+        light.mean_lx = spread.mean;
+        light.max_lx = spread.max;
+        light.state = codes::state_class_of(state.name);
+        light.surface = model.space->egress_paths[p].surface;
+        light.serves_other_rooms = serves_other_rooms;
+        const codes::EgressVerdict verdict = codes::judge_egress(light, rules);
+        out.push_back({model.space->egress_paths[p].id, state.name + standing.suffix, spread.min, spread.mean,
+                       verdict.limit_lx, verdict.holds, verdict.why});
+      }
     }
   }
   return out;

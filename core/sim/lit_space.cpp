@@ -190,8 +190,9 @@ Result<std::vector<LentPane>> lent_panes(const domain::Project& project, const L
   std::vector<LentPane> lent;
   for (std::size_t b = 0; b < project.spaces.size(); ++b) {
     const domain::Space& borrower = project.spaces[b];
-    for (std::size_t o = 0; o < borrower.openings.size(); ++o) {
-      const domain::Opening& pane = borrower.openings[o];
+    const std::vector<domain::Opening> openings = domain::light_openings(borrower);
+    for (std::size_t o = 0; o < openings.size(); ++o) {
+      const domain::Opening& pane = openings[o];
       if (pane.kind != domain::Opening::Kind::inner_glazing || pane.borrows_from != here.id) continue;
       LentPane one{b, o, {}, {}, {}};
       one.set.wants_electric = false;
@@ -209,6 +210,42 @@ Result<std::vector<LentPane>> lent_panes(const domain::Project& project, const L
     }
   }
   return lent;
+}
+
+/// Rows of each set; errors as SpaceLight::rows.
+Result<std::vector<lightresponse::PointRows>> rows_of(const lightresponse::SpaceLight& light,
+                                                      const std::vector<lightresponse::PointSet>& sets) {
+  std::vector<lightresponse::PointRows> all;
+  for (const lightresponse::PointSet& set : sets) {
+    Result<lightresponse::PointRows> rows = light.rows(set);
+    if (!rows) return tl::unexpected(std::move(rows.error()));
+    all.push_back(*std::move(rows));
+  }
+  return all;
+}
+
+/// The other ways in which movable partitions can stand, each lit anew: electric light only.
+Result<std::vector<OtherArrangement>> light_arrangements(const StudyInputs& inputs, const LitSpace& lit,
+                                                         const daylight::Outside& outside,
+                                                         const lightresponse::LightOptions& options,
+                                                         const Context& context,
+                                                         lightresponse::StageLog& log) {
+  std::vector<domain::Arrangement> arrangements = domain::arrangements_of(inputs.project.spaces[lit.index]);
+  std::vector<lightresponse::PointSet> task_sets = lit.task_sets;
+  for (lightresponse::PointSet& set : task_sets) set.wants_daylight = false;
+  std::vector<OtherArrangement> others;
+  for (std::size_t i = 1; i < arrangements.size(); ++i) {
+    const Result<lightresponse::SpaceScene> scene = lightresponse::make_scene(
+        inputs.project, lit.index, inputs.photometry_files, options, &arrangements[i]);
+    if (!scene) return tl::unexpected(scene.error());
+    const lightresponse::SpaceLight light(*scene, outside, options, context, log);
+    Result<std::vector<lightresponse::PointRows>> tasks = rows_of(light, task_sets);
+    if (!tasks) return tl::unexpected(std::move(tasks.error()));
+    Result<std::vector<lightresponse::PointRows>> egress = rows_of(light, lit.egress_sets);
+    if (!egress) return tl::unexpected(std::move(egress.error()));
+    others.push_back({std::move(arrangements[i]), *std::move(tasks), *std::move(egress)});
+  }
+  return others;
 }
 
 }  // namespace
@@ -229,14 +266,9 @@ Result<LitSpace> light_space(const StudyInputs& inputs, std::size_t space_index,
     else
       problems = std::move(result.error());
   };
-  const auto add_rows = [&](const std::vector<lightresponse::PointSet>& sets,
-                            std::vector<lightresponse::PointRows>& rows) {
-    rows.resize(sets.size());
-    for (std::size_t i = 0; i < sets.size() && problems.empty(); ++i) keep(light.rows(sets[i]), rows[i]);
-  };
-  add_rows(lit.task_sets, lit.task_rows);
-  add_rows(lit.egress_sets, lit.egress_rows);
-  add_rows(lit.sensor_sets, lit.sensor_rows);
+  keep(rows_of(light, lit.task_sets), lit.task_rows);
+  if (problems.empty()) keep(rows_of(light, lit.egress_sets), lit.egress_rows);
+  if (problems.empty()) keep(rows_of(light, lit.sensor_sets), lit.sensor_rows);
 
   const Box2 box = bounds(space.floor);
   lit.plan_step_m = std::clamp(std::sqrt(area(space.floor)) / 18.0, 0.25, 0.8);
@@ -270,6 +302,8 @@ Result<LitSpace> light_space(const StudyInputs& inputs, std::size_t space_index,
     add_panes(lit.sensor_sets, lit.sensor_panes);
     if (problems.empty()) keep(light.pane_rows(lit.grid_set), lit.grid_panes);
   }
+  if (problems.empty())
+    keep(light_arrangements(inputs, lit, outside, options, context, log), lit.other_arrangements);
   if (problems.empty()) keep(lent_panes(inputs.project, lit, light, sun), lit.lent);
   if (!problems.empty()) return tl::unexpected(std::move(problems));
   lit.leak_share = light.leak_share();

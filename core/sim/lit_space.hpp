@@ -32,10 +32,17 @@ struct ControlCell {
 /// Inner glazing of another space that takes light from this one.
 struct LentPane {
   std::size_t borrower = 0;     ///< index of the other space in the project
-  std::size_t opening = 0;      ///< index into its openings
+  std::size_t opening = 0;      ///< index into its domain::light_openings
   lightresponse::PointSet set;  ///< on the wall here, facing into this space
   lightresponse::PointRows rows;
   lightresponse::SunlitShares sun;
+};
+
+/// Electric light with movable partitions in another arrangement than the first.
+struct OtherArrangement {
+  domain::Arrangement arrangement;
+  std::vector<lightresponse::PointRows> task_rows;
+  std::vector<lightresponse::PointRows> egress_rows;
 };
 
 struct LitSpace;
@@ -82,6 +89,7 @@ struct LitSpace {
   std::vector<lightresponse::SunlitShares> task_sun;
   std::vector<lightresponse::SunlitShares> sensor_sun;
   std::vector<float> sun_on_groups;
+  std::vector<OtherArrangement> other_arrangements;
   // Light through inner glazing: what points here receive of each pane, what other spaces take from here, and
   // (once all spaces are lit, see `connect_panes`) where the light of each pane comes from.
   std::vector<lightresponse::PaneRows> task_panes;

@@ -9,6 +9,7 @@
 
 #include <array>
 #include <cmath>
+#include <map>
 #include <numeric>
 
 #include <gtest/gtest.h>
@@ -583,6 +584,53 @@ TEST(Study, ASpaceWithoutPhotometrySaysWhyItIsNotStudied) {
   ASSERT_EQ(study.spaces.size(), 1U);
   EXPECT_FALSE(study.spaces[0].studied);
   EXPECT_NE(study.spaces[0].not_studied_because.find("no such formula"), std::string::npos);
+}
+
+TEST(Study, EveryStateOfAMovablePartitionIsLitAndNamed) {
+  // A black room, one luminaire in its western half, a wall across the middle: closed, it leaves the east
+  // dark.
+  domain::Project project = ten_luminaires();
+  project.spaces[0].reflectances = {0.0, 0.0, 0.0, 0.0};
+  domain::Partition wall;
+  wall.id = "wall";
+  wall.kind = domain::Partition::Kind::movable;
+  wall.from = {5.0, 0.0};
+  wall.to = {5.0, 6.0};
+  wall.height_m = project.spaces[0].height_m;
+  wall.states = {"open", "closed"};
+  project.spaces[0].partitions.push_back(wall);
+  project.spaces[0].task_areas[0].plan = {{6, 1}, {9, 1}, {9, 5}, {6, 5}};
+  project.spaces[0].egress_paths.push_back({.id = "way", .centre_line = {{7, 3}, {9, 3}}});
+  Design& proposal = project.designs[1];
+  proposal.luminaires.resize(1);
+  domain::Scene apart;
+  apart.id = "apart";
+  apart.name = "Apart";
+  apart.space = "room";
+  apart.partition_state = "closed";
+  proposal.scenes.push_back(apart);
+  SerialExecutor executor;
+  const auto blobs = make_memory_blob_store();
+  const results::Study study = study_of(project, 1, 1, 2, 1.0, executor, *blobs);
+  std::map<std::string, double> mean;
+  for (const results::GroupLight& light : study.spaces[0].electric)
+    for (const results::TaskAreaLight& task : light.task_areas) mean[task.state] = task.mean_lx;
+  EXPECT_GT(mean.at("trimmed"), 1.0);
+  EXPECT_EQ(mean.at("trimmed, wall closed"), 0.0);
+  EXPECT_EQ(mean.count("scene Apart"), 0U) << "meant for the closed wall only";
+  EXPECT_EQ(mean.at("scene Apart, wall closed"), 0.0);
+  std::map<std::string, double> least;
+  for (const results::EgressState& state : study.spaces[0].egress) least[state.state] = state.min_lx;
+  EXPECT_GT(least.at("normal scene"), 0.1);
+  EXPECT_EQ(least.at("normal scene, wall closed"), 0.0);
+  // A wall that is named alike and open all the same changes nothing.
+  project.spaces[0].partitions[0].states = {"open", "open"};
+  const results::Study twice = study_of(project, 1, 1, 2, 1.0, executor, *blobs);
+  for (const results::EgressState& state : twice.spaces[0].egress) {
+    if (state.state == "normal scene, wall open") {
+      EXPECT_EQ(state.min_lx, least.at("normal scene"));
+    }
+  }
 }
 
 TEST(Claims, AOneSidedTestNoticesHalfTheTimeAtItsOwnThreshold) {
