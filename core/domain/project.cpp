@@ -1,13 +1,20 @@
 #include "domain/project.hpp"
 
+#include "base/units.hpp"
+
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 namespace halflight::domain {
 
-std::vector<Point2> points_of(const EgressPath& path) {
+std::vector<Point3> points_of(const EgressPath& path) {
   constexpr double kSpacing_m = 0.5;
-  std::vector<Point2> points;
+  double whole_m = 0.0;
+  for (std::size_t i = 0; i + 1 < path.centre_line.size(); ++i)
+    whole_m += length(path.centre_line[i + 1] - path.centre_line[i]);
+  std::vector<Point3> points;
+  double walked_m = 0.0;
   for (std::size_t i = 0; i + 1 < path.centre_line.size(); ++i) {
     const Vector2 leg = path.centre_line[i + 1] - path.centre_line[i];
     const double l = length(leg);
@@ -15,11 +22,35 @@ std::vector<Point2> points_of(const EgressPath& path) {
     const int steps = std::max(1, static_cast<int>(std::lround(l / kSpacing_m)));
     const Vector2 side = (0.25 * path.width_m / l) * Vector2{-leg.y, leg.x};
     for (int k = 0; k <= steps; ++k) {
-      const Point2 middle = path.centre_line[i] + (static_cast<double>(k) / steps) * leg;
-      for (const double s : {0.0, 1.0, -1.0}) points.push_back(middle + s * side);
+      const double share = static_cast<double>(k) / steps;
+      const Point2 middle = path.centre_line[i] + share * leg;
+      const double z =
+          path.from_height_m + (path.to_height_m - path.from_height_m) * (walked_m + share * l) / whole_m;
+      for (const double s : {0.0, 1.0, -1.0}) {
+        const Point2 at = middle + s * side;
+        points.push_back({at.x, at.y, z});
+      }
     }
+    walked_m += l;
   }
   return points;
+}
+
+Vector2 ceiling_gradient(const Space& space) {
+  if (space.ceiling_slope_deg == 0.0) return {0.0, 0.0};
+  const double rise = std::tan(space.ceiling_slope_deg * kRadPerDeg);
+  const double towards = space.ceiling_rises_deg * kRadPerDeg;
+  return {rise * std::sin(towards), rise * std::cos(towards)};
+}
+
+double height_over(const Space& space, const std::vector<Point2>& places) {
+  const Vector2 gradient = ceiling_gradient(space);
+  const auto lowest = [&](const std::vector<Point2>& points) {
+    double least = std::numeric_limits<double>::infinity();
+    for (const Point2 p : points) least = std::min(least, gradient.x * p.x + gradient.y * p.y);
+    return least;
+  };
+  return space.height_m + (lowest(places) - lowest(space.floor));
 }
 
 namespace {
@@ -96,7 +127,6 @@ std::optional<double> depth_behind(const Space& space, const Opening& pane, cons
   const Vector2 wall = space.floor[(first + 1) % space.floor.size()] - corner;
   const Vector2 along = (1.0 / length(wall)) * wall;
   const Vector2 outward{along.y, -along.x};  // floors are counter-clockwise
-  if (pane.sill_m + pane.height_m > lender.height_m + touch_m) return std::nullopt;
   const double left = pane.offset_m;
   const double right = pane.offset_m + pane.width_m;
   struct Facing {
@@ -119,6 +149,9 @@ std::optional<double> depth_behind(const Space& space, const Opening& pane, cons
   for (const Facing& one : facing)
     if (one.depth_m <= nearest + touch_m) covered += one.overlap_m;
   if (nearest > kThickestWall_m || covered < pane.width_m - touch_m) return std::nullopt;
+  const auto behind = [&](double u) { return corner + u * along + nearest * outward; };
+  if (pane.sill_m + pane.height_m > height_over(lender, {behind(left), behind(right)}) + touch_m)
+    return std::nullopt;
   return std::max(0.0, nearest);
 }
 

@@ -157,8 +157,14 @@ inline bool stands_in(const Design& design, Status status) {
 }
 
 /// Where the light on a way out is judged: along its centre line about every half metre, and to both sides at
-/// the edges of its middle half.
-std::vector<Point2> points_of(const EgressPath& path);
+/// the edges of its middle half. z above the storey's floor; of a flight, on the line through its nosings, so
+/// at most a riser above the tread.
+std::vector<Point3> points_of(const EgressPath& path);
+
+/// Rise of the ceiling per metre in plan, building axes.
+Vector2 ceiling_gradient(const Space& space);
+/// Height of the ceiling above the floor where it is least over some places of the space in plan.
+double height_over(const Space& space, const std::vector<Point2>& places);
 
 /// One way in which the movable partitions of a space can stand together.
 struct Arrangement {

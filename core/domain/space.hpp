@@ -119,13 +119,16 @@ struct Furniture {
   std::optional<double> reflectance;
 };
 
-/// A way out that must be lit: a centre line on the floor with a width.
+/// A way out that must be lit: a centre line with a width, on the floor or up a flight of stairs or a ramp.
 struct EgressPath {
   enum class Surface { level, stair };
   std::string id;
   std::vector<Point2> centre_line;
   double width_m = 1.0;
   Surface surface = Surface::level;
+  // Of the walking surface above the storey's floor at the first and last vertex; it rises evenly between.
+  double from_height_m = 0.0;
+  double to_height_m = 0.0;
 };
 
 /// An area with a lighting task and a target.
@@ -175,10 +178,12 @@ struct Space {
   std::string number_on_door;
   std::string name;
   std::string storey;
-  std::string kind;     ///< id of a SpaceKind
-  std::string typical;  ///< id of a Typical it inherits from, or empty
-  Polygon floor;        ///< counter-clockwise, metres, building axes
-  double height_m = 2.7;
+  std::string kind;                ///< id of a SpaceKind
+  std::string typical;             ///< id of a Typical it inherits from, or empty
+  Polygon floor;                   ///< counter-clockwise, metres, building axes
+  double height_m = 2.7;           ///< where the ceiling is lowest
+  double ceiling_slope_deg = 0.0;  ///< of the one plane of the ceiling against level
+  double ceiling_rises_deg = 0.0;  ///< direction in which it rises, degrees clockwise from plan north
   CeilingType ceiling_type = CeilingType::lay_in;
   CeilingAccess ceiling_access = CeilingAccess::tiles;
   Reflectances reflectances;

@@ -1,5 +1,6 @@
 #include "domain/validation.hpp"
 
+#include <cmath>
 #include <functional>
 #include <string>
 
@@ -209,6 +210,15 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
        "error: /spaces/0/openings/0: "},
       {"screen above ceiling", [](Project&, Space& s, Design&) { s.partitions[0].height_m = 2.8; },
        "error: /spaces/0/partitions/0/height: "},
+      {"flight through the ceiling", [](Project&, Space& s, Design&) { s.egress_paths[0].to_height_m = 2.7; },
+       "error: /spaces/0/egress_paths/0: "},
+      {"window above the low end of a slope",
+       [](Project&, Space& s, Design&) {
+         s.ceiling_slope_deg = 10.0;  // rises northwards, the window is in the south
+         s.openings[0].sill_m = 1.5;
+         s.openings[0].height_m = 1.5;
+       },
+       "error: /spaces/0/openings/0: "},
       {"screen without length",
        [](Project&, Space& s, Design&) { s.partitions[0].to = s.partitions[0].from; },
        "error: /spaces/0/partitions/0: "},
@@ -441,6 +451,36 @@ TEST(Doors, GlassThatNamesAGlazingIsAnOpeningInTheMiddleOfTheLeaf) {
   EXPECT_DOUBLE_EQ(openings[0].sill_m, 0.5);
   space.doors[0].leads_to = "outside";
   EXPECT_EQ(light_openings(space)[0].kind, Opening::Kind::window);
+}
+
+TEST(EgressPath, AFlightIsJudgedAlongItsSlope) {
+  EgressPath flight;
+  flight.centre_line = {{0, 0}, {3, 0}, {3, 1}};
+  flight.from_height_m = 0.2;
+  flight.to_height_m = 2.2;
+  // Seven places on the leg of 3 m and three on that of 1 m, three points each.
+  const std::vector<Point3> points = points_of(flight);
+  ASSERT_EQ(points.size(), 30U);
+  EXPECT_DOUBLE_EQ(points.front().z, 0.2);
+  EXPECT_DOUBLE_EQ(points.back().z, 2.2);
+  for (const Point3 p : points)
+    EXPECT_NEAR(p.z, 0.2 + 0.5 * std::min(3.0, p.x) + (p.x < 2.7 ? 0.0 : 0.5 * std::max(0.0, p.y)), 0.13);
+  flight.from_height_m = flight.to_height_m = 0.0;
+  for (const Point3 p : points_of(flight)) EXPECT_EQ(p.z, 0.0);
+}
+
+TEST(Ceiling, ASlopeIsMeasuredFromItsLowestPlace) {
+  Space space;
+  space.floor = rectangle({10, 0}, {14, 3});
+  space.height_m = 2.0;
+  EXPECT_EQ(height_over(space, {{12, 1}}), 2.0);
+  space.ceiling_slope_deg = 45.0;
+  space.ceiling_rises_deg = 90.0;  // east
+  EXPECT_NEAR(height_over(space, {{10, 2}}), 2.0, 1e-12);
+  EXPECT_NEAR(height_over(space, {{14, 0}}), 6.0, 1e-12);
+  EXPECT_NEAR(height_over(space, {{13, 0}, {11, 3}}), 3.0, 1e-12) << "least of the places";
+  space.ceiling_rises_deg = 180.0;  // south
+  EXPECT_NEAR(height_over(space, {{12, 0}}), 5.0, 1e-12);
 }
 
 }  // namespace

@@ -443,10 +443,13 @@ inline constexpr std::string_view kTypeName<domain::EgressPath> = "egress_path";
 template <class V>
 void describe(V& v, domain::EgressPath& e) {
   v.required("id", e.id, Id{Thing::egress_path}, "Name within the space.");
-  v.required("centre_line", e.centre_line, Vertices{.least = 2},
-             "Line on the floor along the middle of the way.");
+  v.required("centre_line", e.centre_line, Vertices{.least = 2}, "Line along the middle of the way.");
   v.with_default("width", e.width_m, metres(0.3, 30), kPractice, "Of the way.");
   v.optional("surface", e.surface, Word<domain::EgressPath::Surface>{}, "Level floor or stair.");
+  v.optional("from_height", e.from_height_m, metres(0, 60),
+             "Of the walking surface above the storey's floor at the line's first vertex.");
+  v.optional("to_height", e.to_height_m, metres(0, 60),
+             "The same at its last vertex; a flight of stairs or a ramp rises evenly between.");
 }
 
 template <>
@@ -519,7 +522,12 @@ void describe(V& v, domain::Space& s) {
   v.required("storey", s.storey, Reference{Thing::storey}, "Id of a storey.");
   v.document_only("origin", Place2{}, "Where the typical's [0, 0] lies, when the floor is inherited too.");
   v.required("floor", s.floor, Vertices{}, "Outline of the floor, counter-clockwise, building axes.");
-  v.with_default("height", s.height_m, metres(1.5, 60), kPractice, "Finished floor to ceiling.");
+  v.with_default("height", s.height_m, metres(1.5, 60), kPractice,
+                 "Finished floor to ceiling, where the ceiling is lowest.");
+  v.optional("ceiling_slope", s.ceiling_slope_deg, degrees(0, 60),
+             "Of the one plane of the ceiling against level; left out: level.");
+  v.optional("ceiling_rises_towards", s.ceiling_rises_deg, degrees(-360, 360),
+             "Direction in which a sloped ceiling rises, clockwise from plan north.");
   v.optional("ceiling_type", s.ceiling_type, Word<domain::CeilingType>{}, "What the ceiling is.");
   v.optional("ceiling_access", s.ceiling_access, Word<domain::CeilingAccess>{}, "How one gets above it.");
   v.object("reflectances", s.reflectances, "Diffuse reflectances.");

@@ -71,14 +71,16 @@ struct Solids {
 Solids solids_of(const domain::Space& space, const domain::Arrangement* arrangement) {
   Solids solids;
   for (const domain::Furniture& piece : space.furniture) {
-    solids.prisms.push_back({piece.plan, piece.bottom_m, std::min(piece.top_m, space.height_m)});
+    solids.prisms.push_back(
+        {piece.plan, piece.bottom_m, std::min(piece.top_m, domain::height_over(space, piece.plan))});
     solids.reflectance.push_back(piece.reflectance.value_or(space.reflectances.furniture));
   }
   for (std::size_t i = 0; i < space.partitions.size(); ++i) {
     const domain::Partition& partition = space.partitions[i];
     if (!domain::stands(partition, arrangement == nullptr ? 0 : arrangement->state[i])) continue;
-    solids.prisms.push_back({strip(partition.from, partition.to, partition.thickness_m), 0.0,
-                             std::min(partition.height_m, space.height_m)});
+    Polygon plan = strip(partition.from, partition.to, partition.thickness_m);
+    const double top_m = std::min(partition.height_m, domain::height_over(space, plan));
+    solids.prisms.push_back({std::move(plan), 0.0, top_m});
     solids.reflectance.push_back(partition.reflectance);
   }
   return solids;
@@ -126,6 +128,7 @@ Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_
   EnclosureShape shape;
   shape.floor = space.floor;
   shape.height_m = space.height_m;
+  shape.ceiling_gradient = domain::ceiling_gradient(space);
   // Enclosure openings are numbered wall openings first; remember which document opening each one is.
   std::vector<std::size_t> wall_of;
   std::vector<std::size_t> roof_of;

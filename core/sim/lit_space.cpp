@@ -74,8 +74,8 @@ lightresponse::PointSet task_points(const domain::TaskArea& task) {
 /// Points beyond the room (a path ends in its door) belong to the next one.
 lightresponse::PointSet egress_points(const domain::EgressPath& path, const Polygon& floor) {
   lightresponse::PointSet set;
-  for (const Point2 p : domain::points_of(path))
-    if (contains(floor, p)) set.points.push_back({{p.x, p.y, 0.0}, {0, 0, 1}, {}});
+  for (const Point3 p : domain::points_of(path))
+    if (contains(floor, {p.x, p.y})) set.points.push_back({p, {0, 0, 1}, {}});
   return set;
 }
 
