@@ -62,6 +62,9 @@ struct Opening {
   std::string shade;         ///< id of a Shade, or empty
   std::string borrows_from;  ///< inner_glazing: id of the space on the other side, whose daylight it passes
   double frame_fraction = 0.15;  ///< share of the opening that is frame and passes no light
+  // Skylight: the shaft between ceiling and glass, with upright walls.
+  double well_depth_m = 0.0;
+  double well_reflectance = 0.7;  ///< diffuse
   // Around the glass outside; windows only.
   double reveal_m = 0.0;              ///< depth of the wall in front of the glass
   double overhang_m = 0.0;            ///< how far a level slab above the opening reaches out

@@ -289,6 +289,11 @@ class Validator {
     if (o.kind == Opening::Kind::skylight && shade != nullptr && shade->kind == Shade::Kind::slats)
       error(where + "/shade", "level slats do not hang in a skylight",
             "name a cloth, or leave the shade out");
+    if (o.well_depth_m > 0.0 && o.kind != Opening::Kind::skylight)
+      error(where + "/well_depth", "only skylights have a well", "leave it out here");
+    if (o.well_depth_m > 0.0 && s.ceiling_slope_deg > 0.0)
+      error(where + "/well_depth", "a well is level at both ends, the ceiling here is sloped",
+            "leave the well out, or draw a level ceiling");
     if (o.kind != Opening::Kind::window && has_surround(o))
       error(where, "reveal, overhang and fins stand around windows only", "leave them out here");
     if (o.kind == Opening::Kind::inner_glazing && o.borrows_from.empty())

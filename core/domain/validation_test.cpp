@@ -201,6 +201,16 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
          s.openings[0].shade = "blind";
        },
        "error: /spaces/0/openings/0/shade: "},
+      {"a well below a window", [](Project&, Space& s, Design&) { s.openings[0].well_depth_m = 0.5; },
+       "error: /spaces/0/openings/0/well_depth: "},
+      {"a well in a slope",
+       [](Project&, Space& s, Design&) {
+         s.openings[0].kind = Opening::Kind::skylight;
+         s.openings[0].plan = rectangle({1, 1}, {2, 2});
+         s.openings[0].well_depth_m = 0.5;
+         s.ceiling_slope_deg = 5.0;
+       },
+       "error: /spaces/0/openings/0/well_depth: "},
       {"fins on a skylight",
        [](Project&, Space& s, Design&) {
          s.openings[0].kind = Opening::Kind::skylight;

@@ -378,6 +378,9 @@ void describe(V& v, domain::Opening& o) {
              "Inner glazing: the space on the other side, whose daylight comes through.");
   v.with_default("frame_fraction", o.frame_fraction, Fraction{0.0, 0.9}, kPractice,
                  "Share of the opening that is frame and passes no light.");
+  v.optional("well_depth", o.well_depth_m, metres(0, 20),
+             "Skylight: of the shaft between ceiling and glass.");
+  v.optional("well_reflectance", o.well_reflectance, Fraction{0.0, 0.95}, "Diffuse, of the shaft's walls.");
   v.optional("reveal", o.reveal_m, metres(0, 2), "Window: depth of the wall in front of the glass.");
   v.optional("overhang", o.overhang_m, metres(0, 20), "Window: how far a level slab above it reaches out.");
   v.optional("overhang_above", o.overhang_above_m, metres(0, 20),

@@ -316,6 +316,32 @@ INSTANTIATE_TEST_SUITE_P(RoofAndFacade, OpenSky,
                                          SkyCase{false, 16, 0.5, 8.183}, SkyCase{false, 16, 1.0, 8.583},
                                          SkyCase{false, 16, 3.0, 1.680}, SkyCase{false, 1, 1.5, 6.302}));
 
+TEST(LightResponse, SkylightsWithWellsOfDifferentShapeAreGroupsOfTheirOwn) {
+  domain::Project project = black_room(true);
+  domain::Opening& first = project.spaces[0].openings[0];
+  first.plan = {{1, 1}, {1, 3}, {1.5, 3}, {1.5, 1}};
+  first.well_depth_m = 0.8;
+  domain::Opening alike = first;
+  alike.id = "O2";
+  for (Point2& p : alike.plan) p.x += 1.0;
+  domain::Opening plain = alike;
+  plain.id = "O3";
+  plain.well_depth_m = 0.0;
+  for (Point2& p : plain.plan) p.x += 1.0;
+  project.spaces[0].openings.push_back(alike);
+  project.spaces[0].openings.push_back(plain);
+  const Result<SpaceScene> scene = make_scene(project, 0, {}, {});
+  ASSERT_TRUE(scene);
+  ASSERT_EQ(scene->window_groups.size(), 2U);
+  EXPECT_EQ(scene->window_groups[0].openings.size(), 2U);
+  ASSERT_TRUE(scene->window_groups[0].well);
+  const daylight::Well& well = *scene->window_groups[0].well;
+  EXPECT_NEAR(well.length_m, 2.0, 1e-12);
+  EXPECT_NEAR(well.width_m, 0.5, 1e-12);
+  EXPECT_NEAR(std::abs(well.along.y), 1.0, 1e-12);
+  EXPECT_FALSE(scene->window_groups[1].well);
+}
+
 TEST(LightResponse, TheSunIsSeenThroughTheOpeningAndNowhereElse) {
   const domain::Project project = black_room(false);
   Lit lit;

@@ -88,6 +88,37 @@ Solids solids_of(const domain::Space& space, const domain::Arrangement* arrangem
 
 }  // namespace
 
+namespace {
+
+/// The shaft below a skylight. Outlines that are no rectangles get one of their area and proportions.
+std::optional<daylight::Well> well_of(const domain::Opening& opening) {
+  if (opening.kind != domain::Opening::Kind::skylight || opening.well_depth_m <= 0.0) return std::nullopt;
+  Vector2 longest{};
+  for (std::size_t i = 0; i < opening.plan.size(); ++i) {
+    const Vector2 edge = opening.plan[(i + 1) % opening.plan.size()] - opening.plan[i];
+    if (length(edge) > length(longest) * (1.0 + 1e-9)) longest = edge;
+  }
+  daylight::Well well;
+  well.along = (1.0 / length(longest)) * longest;
+  Box2 box{{0, 0}, {0, 0}};
+  for (const Point2 p : opening.plan) {
+    const Vector2 from_first = p - opening.plan.front();
+    const double u = dot(from_first, well.along);
+    const double v = cross(well.along, from_first);
+    box.low = {std::min(box.low.x, u), std::min(box.low.y, v)};
+    box.high = {std::max(box.high.x, u), std::max(box.high.y, v)};
+  }
+  const Vector2 size = box.high - box.low;
+  const double scale = std::sqrt(area(opening.plan) / (size.x * size.y));
+  well.length_m = scale * size.x;
+  well.width_m = scale * size.y;
+  well.depth_m = opening.well_depth_m;
+  well.reflectance = opening.well_reflectance;
+  return well;
+}
+
+}  // namespace
+
 Vector3 outward_of_wall(const domain::Space& space, int wall) {
   const auto first = static_cast<std::size_t>(wall);
   const Vector2 along = space.floor[(first + 1) % space.floor.size()] - space.floor[first];
@@ -205,21 +236,22 @@ Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_
       const domain::Space* lender = domain::find_by_id(project.spaces, opening.borrows_from);
       if (lender == nullptr) continue;  // glass to what is no part of the project passes nothing
       scene.panes.push_back(
-          {{{i}, outward, surface.area_m2, glazing_index, shade_index, opening.frame_fraction},
+          {{{i}, outward, surface.area_m2, glazing_index, shade_index, opening.frame_fraction, {}},
            static_cast<std::size_t>(&opening - openings.data()),
            static_cast<std::size_t>(lender - project.spaces.data())});
       continue;
     }
+    const std::optional<daylight::Well> well = well_of(opening);
     const auto same =
         std::find_if(scene.window_groups.begin(), scene.window_groups.end(), [&](const auto& g) {
           return dot(g.outward, outward) > 1.0 - 1e-9 && g.glazing == glazing_index &&
-                 g.shade == shade_index && g.frame_fraction == opening.frame_fraction;
+                 g.shade == shade_index && g.frame_fraction == opening.frame_fraction && g.well == well;
         });
     daylight::WindowGroup& group =
         same != scene.window_groups.end()
             ? *same
             : scene.window_groups.emplace_back(daylight::WindowGroup{
-                  {}, outward, 0.0, glazing_index, shade_index, opening.frame_fraction});
+                  {}, outward, 0.0, glazing_index, shade_index, opening.frame_fraction, well});
     group.openings.push_back(i);
     group.area_m2 += surface.area_m2;
   }

@@ -504,6 +504,29 @@ TEST(DaylightAvailability, AYearOfOneSkyCountsAsItMust) {
   EXPECT_LT(of(0.0, 200.0).spatial_daylight_autonomy, dull.spatial_daylight_autonomy);
 }
 
+TEST(DaylightAvailability, ADeeperOrDarkerWellLeavesLess) {
+  domain::Project project = with_daylight();
+  domain::Opening& skylight = project.spaces[0].openings[0];
+  skylight.kind = domain::Opening::Kind::skylight;
+  skylight.shade.clear();
+  skylight.plan = {{4, 2}, {6, 2}, {6, 4}, {4, 4}};
+  const auto pool = make_pool_executor(0);
+  const auto blobs = make_memory_blob_store();
+  const auto level = [&](double depth_m, double reflectance) {
+    skylight.well_depth_m = depth_m;
+    skylight.well_reflectance = reflectance;
+    return study_of(project, 1, 1, 2, 1.0, *pool, *blobs, year_of(0.0, 200.0))
+        .spaces[0]
+        .daylight_availability->half_of_points_lx;
+  };
+  const double none = level(0.0, 0.7);
+  const double shallow = level(0.5, 0.7);
+  const double deep = level(2.0, 0.7);
+  EXPECT_LT(shallow, 0.98 * none);
+  EXPECT_LT(deep, 0.8 * shallow);
+  EXPECT_LT(level(2.0, 0.2), 0.8 * deep);
+}
+
 TEST(Study, MovingAPhotosensorMakesOneNewRow) {
   domain::Project project = with_daylight();
   const auto pool = make_pool_executor(0);
