@@ -315,9 +315,11 @@ std::vector<DaylightZone> daylight_zones(const Project& project, const Design& d
     if (opening.kind != Opening::Kind::skylight) continue;
     const auto frame = skylight_frame(opening);
     if (!frame) continue;
-    const double reach_m = rule.toplit_ceiling_heights * space.height_m;
-    const auto shadows = shadows_in(space, *frame, rule.toplit_obstruction_ceiling_heights * space.height_m);
-    set.add(DaylightZone::Kind::toplit, "toplit", opening, *frame, space.height_m,
+    // Under a sloped ceiling, the height at the skylight's lower edge.
+    const double height_m = domain::height_over(space, opening.plan);
+    const double reach_m = rule.toplit_ceiling_heights * height_m;
+    const auto shadows = shadows_in(space, *frame, rule.toplit_obstruction_ceiling_heights * height_m);
+    set.add(DaylightZone::Kind::toplit, "toplit", opening, *frame, height_m,
             cut_to_room(*frame, {frame->u0 - reach_m, frame->v0 - reach_m},
                         {frame->u1 + reach_m, frame->v1 + reach_m}, shadows, set.taken(), space));
   }

@@ -211,72 +211,97 @@ std::vector<Point3> points_on_opening(const Surface& opening, std::uint32_t scra
   return points;
 }
 
+namespace {
+
+/// Rays from samples of an opening on to what lies behind it, each with its share in the reading of targets.
+struct OpeningView {
+  std::vector<Ray> rays;
+  std::vector<double> weights;  // 0 for what the room hides
+};
+
+void view_through(const Enclosure& room, std::int32_t opening, Vector3 outward,
+                  std::span<const Target> targets, int samples, std::uint32_t scramble, OpeningView& view) {
+  constexpr double kMorePerSteradian = 4.0;
+  const Surface& surface = room.surfaces()[room.opening_surface(opening)];
+  const Outline outline(surface);
+  std::vector<Point3> points;
+  std::vector<Segment> segments;
+  view.rays.clear();
+  view.weights.clear();
+  if (surface.area_m2 <= 0.0) return;
+  for (std::size_t t = 0; t < targets.size(); ++t) {
+    const Target& target = targets[t];
+    const double away = dot(surface.corner - target.at, outward);
+    if (away <= 1e-6) continue;  // in the opening's own plane
+    const SphericalRectangle from_here = outline.seen_from(target.at);
+    // The more directions lead through the opening, the more differ outside.
+    const double solid_angle = from_here.solid_angle_sr();
+    const auto count = static_cast<std::size_t>(samples) *
+                       (1 + static_cast<std::size_t>(kMorePerSteradian * solid_angle));
+    outline.points(from_here,
+                   scramble + static_cast<std::uint32_t>(t) * 0x9e3779b9U +
+                       static_cast<std::uint32_t>(opening) * 0x85ebca6bU,
+                   count, points);
+    const std::size_t first = view.weights.size();
+    double sampled = 0.0;
+    for (const Point3 q : points) {
+      const Vector3 d = normalized(q - target.at);
+      const double cos_target = dot(d, target.facing);
+      if (cos_target <= 0.0) continue;
+      const double each = cos_target * solid_angle / static_cast<double>(count);
+      sampled += each;
+      const double response = target.response == nullptr ? 1.0 : target.response(cos_target, target.of);
+      if (response <= 0.0) continue;
+      segments.push_back({target.at, q});
+      view.rays.push_back({q + 1e-3 * outward, d});
+      view.weights.push_back(target.weight * response * each);
+    }
+    // What the points make of the whole opening is known exactly; the same ratio mends its parts.
+    if (sampled <= 0.0) continue;
+    const double exactly = kPi * factor_of(surface, target.at, target.facing) / sampled;
+    for (std::size_t i = first; i < view.weights.size(); ++i) view.weights[i] *= exactly;
+  }
+  std::vector<std::uint8_t> hidden(segments.size(), 0);
+  room.occluded(segments, hidden);
+  for (std::size_t i = 0; i < segments.size(); ++i)
+    if (hidden[i] != 0) view.weights[i] = 0.0;
+}
+
+bool rises(const Ray& ray) { return ray.direction.z <= 0.0; }
+
+}  // namespace
+
 void add_direct_coefficients(const Enclosure& room, const Outside& outside,
                              std::span<const WindowGroup> groups, std::span<const Target> targets,
                              int samples, std::uint32_t scramble, std::span<float> row) {
-  constexpr double kMorePerSteradian = 4.0;
   const std::size_t bins = outside.bin_count();
-  std::vector<Point3> points;
-  std::vector<Segment> segments;
-  std::vector<Ray> rays;
-  std::vector<double> weights;
-  std::vector<std::uint8_t> hidden;
+  OpeningView view;
   std::vector<Outside::Seen> seen;
   std::vector<double> sum(row.begin(), row.end());
   for (std::size_t g = 0; g < groups.size(); ++g) {
-    const Vector3 outward = groups[g].outward;
     for (const std::int32_t opening : groups[g].openings) {
-      const Surface& surface = room.surfaces()[room.opening_surface(opening)];
-      if (surface.area_m2 <= 0.0) continue;
-      const Outline outline(surface);
-      segments.clear();
-      rays.clear();
-      weights.clear();
-      for (std::size_t t = 0; t < targets.size(); ++t) {
-        const Target& target = targets[t];
-        const double away = dot(surface.corner - target.at, outward);
-        if (away <= 1e-6) continue;  // in the opening's own plane
-        const SphericalRectangle from_here = outline.seen_from(target.at);
-        // The more directions lead through the opening, the more differ outside.
-        const double solid_angle = from_here.solid_angle_sr();
-        const auto count = static_cast<std::size_t>(samples) *
-                           (1 + static_cast<std::size_t>(kMorePerSteradian * solid_angle));
-        outline.points(from_here,
-                       scramble + static_cast<std::uint32_t>(t) * 0x9e3779b9U +
-                           static_cast<std::uint32_t>(opening) * 0x85ebca6bU,
-                       count, points);
-        const std::size_t first = weights.size();
-        double sampled = 0.0;
-        for (const Point3 q : points) {
-          const Vector3 d = normalized(q - target.at);
-          const double cos_target = dot(d, target.facing);
-          if (cos_target <= 0.0) continue;
-          const double each = cos_target * solid_angle / static_cast<double>(count);
-          sampled += each;
-          const double response = target.response == nullptr ? 1.0 : target.response(cos_target, target.of);
-          if (response <= 0.0) continue;
-          segments.push_back({target.at, q});
-          rays.push_back({q + 1e-3 * outward, d});
-          weights.push_back(target.weight * response * each);
-        }
-        // What the points make of the whole opening is known exactly; the same ratio mends its parts.
-        if (sampled <= 0.0) continue;
-        const double exactly = kPi * factor_of(surface, target.at, target.facing) / sampled;
-        for (std::size_t i = first; i < weights.size(); ++i) weights[i] *= exactly;
-      }
-      hidden.assign(segments.size(), 0);
-      room.occluded(segments, hidden);
-      seen.resize(rays.size());
-      outside.look(rays, seen);
-      for (std::size_t i = 0; i < rays.size(); ++i) {
-        if (hidden[i] != 0) continue;
-        sum[g * bins + seen[i].bin] += seen[i].reflectance * weights[i];
-        const bool rises = rays[i].direction.z <= 0.0;
-        sum[g * bins + (rises ? outside.rising_bin() : outside.descending_bin())] += weights[i];
+      view_through(room, opening, groups[g].outward, targets, samples, scramble, view);
+      seen.resize(view.rays.size());
+      outside.look(view.rays, seen);
+      for (std::size_t i = 0; i < view.rays.size(); ++i) {
+        sum[g * bins + seen[i].bin] += seen[i].reflectance * view.weights[i];
+        sum[g * bins + (rises(view.rays[i]) ? outside.rising_bin() : outside.descending_bin())] +=
+            view.weights[i];
       }
     }
   }
   for (std::size_t i = 0; i < row.size(); ++i) row[i] = static_cast<float>(sum[i]);
+}
+
+EvenLobes even_lobes(const Enclosure& room, std::int32_t opening, std::span<const Target> targets,
+                     int samples, std::uint32_t scramble) {
+  const Vector3 outward = -room.surfaces()[room.opening_surface(opening)].frame.z;
+  OpeningView view;
+  view_through(room, opening, outward, targets, samples, scramble, view);
+  EvenLobes lobes;
+  for (std::size_t i = 0; i < view.rays.size(); ++i)
+    (rises(view.rays[i]) ? lobes.rising : lobes.descending) += view.weights[i];
+  return lobes;
 }
 
 std::vector<float> incident_coefficients(const Enclosure& room, const Outside& outside,

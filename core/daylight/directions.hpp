@@ -1,6 +1,7 @@
 #pragma once
 #include "base/hash.hpp"
 #include "climate/sky.hpp"
+#include "daylight/well.hpp"
 #include "domain/site.hpp"
 #include "domain/space.hpp"
 #include "geometry/enclosure.hpp"
@@ -9,6 +10,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <memory>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -85,7 +87,7 @@ class Outside {
   Hash solids_key_;
 };
 
-/// Openings that always act alike: same plane, glazing and shade.
+/// Openings that always act alike: same plane, glazing, shade and well.
 struct WindowGroup {
   std::vector<std::int32_t> openings;  ///< of the enclosure
   Vector3 outward;                     ///< unit normal away from the room, building axes
@@ -93,6 +95,7 @@ struct WindowGroup {
   std::size_t glazing = 0;  ///< index into the project's glazings
   std::int64_t shade = -1;  ///< index into the project's shades, or -1
   double frame_fraction = 0.0;
+  std::optional<Well> well;  ///< below skylights
 };
 
 /// Light per unit luminance of each bin at a place inside, before glass: for a bin of luminance L (cd/m2),
@@ -117,6 +120,15 @@ struct Target {
 void add_direct_coefficients(const Enclosure& room, const Outside& outside,
                              std::span<const WindowGroup> groups, std::span<const Target> targets,
                              int samples, std::uint32_t scramble, std::span<float> row);
+
+/// Readings per unit luminance of an opening that is evenly bright: of the half of its light that descends
+/// into the room, and of the half that rises. Lit and sampled as in `add_direct_coefficients`.
+struct EvenLobes {
+  double descending = 0.0;
+  double rising = 0.0;
+};
+EvenLobes even_lobes(const Enclosure& room, std::int32_t opening, std::span<const Target> targets,
+                     int samples, std::uint32_t scramble);
 
 /// `count` equal-area points on an opening, the same for the same arguments.
 std::vector<Point3> points_on_opening(const Surface& opening, std::uint32_t scramble, std::size_t count);

@@ -61,7 +61,9 @@ GlazingLaw::GlazingLaw(double normal_transmittance, int panes) {
   const double clearest = panes_transmittance(1.0, 0.0, panes);
   double absorption = 0.0;
   double scale = 1.0;
-  if (normal_transmittance >= clearest) {
+  if (normal_transmittance <= 0.0) {
+    scale = 0.0;  // no absorption darkens glass to nothing
+  } else if (normal_transmittance >= clearest) {
     scale = normal_transmittance / clearest;
   } else {
     // Transmittance falls steadily with absorption: bisection to rounding.
@@ -135,7 +137,7 @@ Passage mean_passage(Vector3 outward, double lowest, double highest, Law law) {
 }  // namespace
 
 OpeningLaw::OpeningLaw(const domain::Glazing& glazing, double frame_fraction, const domain::Shade* shade,
-                       Vector3 outward)
+                       Vector3 outward, const Well* well)
     : glass_(glazing.transmittance, glazing.panes), outward_(outward) {
   const double passes = (1.0 - frame_fraction) * glazing.maintenance;
   const bool milky = glazing.kind == domain::Glazing::Kind::diffusing;
@@ -161,13 +163,24 @@ OpeningLaw::OpeningLaw(const domain::Glazing& glazing, double frame_fraction, co
       slats_.reset();
     }
   }
+  if (well != nullptr) well_.emplace(*well);
   const auto law = [this](Vector3 d) { return from(d); };
   from_ground_ = mean_passage(outward_, -1.0, 0.0, law);
   const double facade = std::sin(45.0 * kRadPerDeg);
   from_facades_ = mean_passage(outward_, -facade, facade, law);
+  from_all_around_ = mean_passage(outward_, -1.0, 1.0, law);
 }
 
 Passage OpeningLaw::from(Vector3 towards) const {
+  const Passage at_top = without_well(towards);
+  if (!well_) return at_top;
+  // What is scattered at the top is even over the well; what its walls scatter leaves evenly.
+  const double scattered =
+      at_top.descending_per_sr * well_->even() + at_top.straight * well_->scattered(towards) / kPi;
+  return {at_top.straight * well_->straight(towards), scattered, scattered};
+}
+
+Passage OpeningLaw::without_well(Vector3 towards) const {
   const double cosine = dot(towards, outward_);
   if (cosine <= 0.0) return {};
   const double glass = glass_.transmittance(cosine);

@@ -1,5 +1,6 @@
 #pragma once
 #include "daylight/slats.hpp"
+#include "daylight/well.hpp"
 #include "domain/space.hpp"
 #include "geometry/vector.hpp"
 
@@ -54,24 +55,31 @@ struct Passage {
 /// scatter evenly; slats scatter as SlatLaw says. Interreflection between glass and shade is left out.
 class OpeningLaw {
  public:
-  /// `outward`: unit normal away from the room. Slats need an upright opening.
+  /// `outward`: unit normal away from the room. Slats need an upright opening, a well below glass and shade
+  /// one that faces straight up.
   OpeningLaw(const domain::Glazing& glazing, double frame_fraction, const domain::Shade* shade_in_front,
-             Vector3 outward);
+             Vector3 outward, const Well* well = nullptr);
   /// Of light from direction `towards` (unit, away from the room); nothing from behind the opening.
   [[nodiscard]] Passage from(Vector3 towards) const;
   /// The mean over all that lies below the horizon at one luminance, as ground without bounds does.
   [[nodiscard]] const Passage& from_ground() const { return from_ground_; }
   /// The mean over what lies within 45 degrees of the horizon at one luminance, as facades opposite do.
   [[nodiscard]] const Passage& from_facades() const { return from_facades_; }
+  /// The mean over the whole half-space before the opening at one luminance, as a lit room does.
+  [[nodiscard]] const Passage& from_all_around() const { return from_all_around_; }
 
  private:
+  [[nodiscard]] Passage without_well(Vector3 towards) const;
+
   GlazingLaw glass_;
   Vector3 outward_;
   double clear_ = 1.0;    // factor on the glass's law that passes straight
   double diffuse_ = 0.0;  // factor that leaves scattered evenly
   std::optional<SlatLaw> slats_;
+  std::optional<WellLaw> well_;
   Passage from_ground_;
   Passage from_facades_;
+  Passage from_all_around_;
 };
 
 }  // namespace halflight::daylight

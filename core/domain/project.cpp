@@ -1,13 +1,20 @@
 #include "domain/project.hpp"
 
+#include "base/units.hpp"
+
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 namespace halflight::domain {
 
-std::vector<Point2> points_of(const EgressPath& path) {
+std::vector<Point3> points_of(const EgressPath& path) {
   constexpr double kSpacing_m = 0.5;
-  std::vector<Point2> points;
+  double whole_m = 0.0;
+  for (std::size_t i = 0; i + 1 < path.centre_line.size(); ++i)
+    whole_m += length(path.centre_line[i + 1] - path.centre_line[i]);
+  std::vector<Point3> points;
+  double walked_m = 0.0;
   for (std::size_t i = 0; i + 1 < path.centre_line.size(); ++i) {
     const Vector2 leg = path.centre_line[i + 1] - path.centre_line[i];
     const double l = length(leg);
@@ -15,11 +22,137 @@ std::vector<Point2> points_of(const EgressPath& path) {
     const int steps = std::max(1, static_cast<int>(std::lround(l / kSpacing_m)));
     const Vector2 side = (0.25 * path.width_m / l) * Vector2{-leg.y, leg.x};
     for (int k = 0; k <= steps; ++k) {
-      const Point2 middle = path.centre_line[i] + (static_cast<double>(k) / steps) * leg;
-      for (const double s : {0.0, 1.0, -1.0}) points.push_back(middle + s * side);
+      const double share = static_cast<double>(k) / steps;
+      const Point2 middle = path.centre_line[i] + share * leg;
+      const double z =
+          path.from_height_m + (path.to_height_m - path.from_height_m) * (walked_m + share * l) / whole_m;
+      for (const double s : {0.0, 1.0, -1.0}) {
+        const Point2 at = middle + s * side;
+        points.push_back({at.x, at.y, z});
+      }
     }
+    walked_m += l;
   }
   return points;
+}
+
+Vector2 ceiling_gradient(const Space& space) {
+  if (space.ceiling_slope_deg == 0.0) return {0.0, 0.0};
+  const double rise = std::tan(space.ceiling_slope_deg * kRadPerDeg);
+  const double towards = space.ceiling_rises_deg * kRadPerDeg;
+  return {rise * std::sin(towards), rise * std::cos(towards)};
+}
+
+double height_over(const Space& space, const std::vector<Point2>& places) {
+  const Vector2 gradient = ceiling_gradient(space);
+  const auto lowest = [&](const std::vector<Point2>& points) {
+    double least = std::numeric_limits<double>::infinity();
+    for (const Point2 p : points) least = std::min(least, gradient.x * p.x + gradient.y * p.y);
+    return least;
+  };
+  return space.height_m + (lowest(places) - lowest(space.floor));
+}
+
+namespace {
+
+bool is_movable(const Partition& partition) {
+  return partition.kind == Partition::Kind::movable && !partition.states.empty();
+}
+
+}  // namespace
+
+std::size_t arrangement_count(const Space& space) {
+  std::size_t count = 1;
+  for (const Partition& partition : space.partitions)
+    if (is_movable(partition)) count *= partition.states.size();
+  return count;
+}
+
+std::vector<Arrangement> arrangements_of(const Space& space) {
+  const std::size_t count = arrangement_count(space);
+  std::vector<Arrangement> all;
+  for (std::size_t i = 0; i < (count > kMostArrangements ? 1 : count); ++i) {
+    Arrangement one;
+    std::size_t rest = i;
+    for (const Partition& partition : space.partitions) {
+      one.state.push_back(0);
+      if (!is_movable(partition)) continue;
+      one.state.back() = rest % partition.states.size();
+      rest /= partition.states.size();
+      one.name += (one.name.empty() ? "" : ", ") + partition.id + " " + partition.states[one.state.back()];
+    }
+    all.push_back(std::move(one));
+  }
+  return all;
+}
+
+bool stands(const Partition& partition, std::size_t state) {
+  return !is_movable(partition) || partition.states[state] != "open";
+}
+
+bool suits(const Scene& scene, const Space& space, const Arrangement& arrangement) {
+  if (scene.partition_state.empty()) return true;
+  for (std::size_t i = 0; i < space.partitions.size(); ++i)
+    if (is_movable(space.partitions[i]) &&
+        space.partitions[i].states[arrangement.state[i]] == scene.partition_state)
+      return true;
+  return false;
+}
+
+std::vector<Opening> light_openings(const Space& space) {
+  std::vector<Opening> openings = space.openings;
+  for (const Door& door : space.doors) {
+    if (door.glazing.empty() || door.glass_fraction <= 0.0) continue;
+    const double scale = std::sqrt(door.glass_fraction);
+    Opening glass;
+    glass.id = door.id;
+    glass.kind = door.leads_to == "outside" ? Opening::Kind::window : Opening::Kind::inner_glazing;
+    glass.wall = door.wall;
+    glass.width_m = scale * door.width_m;
+    glass.height_m = scale * door.height_m;
+    glass.offset_m = door.offset_m + 0.5 * (door.width_m - glass.width_m);
+    glass.sill_m = 0.5 * (door.height_m - glass.height_m);
+    glass.glazing = door.glazing;
+    glass.borrows_from = door.leads_to;
+    glass.frame_fraction = 0.0;  // the leaf around the glass is wall here
+    openings.push_back(std::move(glass));
+  }
+  return openings;
+}
+
+std::optional<double> depth_behind(const Space& space, const Opening& pane, const Space& lender) {
+  constexpr double touch_m = 0.01;
+  const auto first = static_cast<std::size_t>(pane.wall);
+  const Point2 corner = space.floor[first];
+  const Vector2 wall = space.floor[(first + 1) % space.floor.size()] - corner;
+  const Vector2 along = (1.0 / length(wall)) * wall;
+  const Vector2 outward{along.y, -along.x};  // floors are counter-clockwise
+  const double left = pane.offset_m;
+  const double right = pane.offset_m + pane.width_m;
+  struct Facing {
+    double depth_m;
+    double overlap_m;
+  };
+  std::vector<Facing> facing;
+  double nearest = kThickestWall_m + touch_m;
+  for (std::size_t i = 0; i < lender.floor.size(); ++i) {
+    const Vector2 from = lender.floor[i] - corner;
+    const Vector2 to = lender.floor[(i + 1) % lender.floor.size()] - corner;
+    const double depth = dot(from, outward);
+    // Outlines run the same way round, so walls that face each other run against each other.
+    const double overlap = std::min(right, dot(from, along)) - std::max(left, dot(to, along));
+    if (std::abs(dot(to, outward) - depth) > touch_m || overlap <= 0.0 || depth < -touch_m) continue;
+    facing.push_back({depth, overlap});
+    nearest = std::min(nearest, depth);
+  }
+  double covered = 0.0;
+  for (const Facing& one : facing)
+    if (one.depth_m <= nearest + touch_m) covered += one.overlap_m;
+  if (nearest > kThickestWall_m || covered < pane.width_m - touch_m) return std::nullopt;
+  const auto behind = [&](double u) { return corner + u * along + nearest * outward; };
+  if (pane.sill_m + pane.height_m > height_over(lender, {behind(left), behind(right)}) + touch_m)
+    return std::nullopt;
+  return std::max(0.0, nearest);
 }
 
 const Driver& driver_of(const Project& project, const std::string& id) {

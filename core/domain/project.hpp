@@ -157,8 +157,44 @@ inline bool stands_in(const Design& design, Status status) {
 }
 
 /// Where the light on a way out is judged: along its centre line about every half metre, and to both sides at
-/// the edges of its middle half.
-std::vector<Point2> points_of(const EgressPath& path);
+/// the edges of its middle half. z above the storey's floor; of a flight, on the line through its nosings, so
+/// at most a riser above the tread.
+std::vector<Point3> points_of(const EgressPath& path);
+
+/// Rise of the ceiling per metre in plan, building axes.
+Vector2 ceiling_gradient(const Space& space);
+/// Height of the ceiling above the floor where it is least over some places of the space in plan.
+double height_over(const Space& space, const std::vector<Point2>& places);
+
+/// One way in which the movable partitions of a space can stand together.
+struct Arrangement {
+  std::vector<std::size_t> state;  ///< by partition of the space: index into its states
+  std::string name;                ///< "wall closed, screen open"; of the movable ones
+};
+/// More ways than this are not lit.
+inline constexpr std::size_t kMostArrangements = 4;
+/// Number of ways, 1 without movable partitions.
+std::size_t arrangement_count(const Space& space);
+/// The ways, the one of first states first; it alone where there are more than `kMostArrangements`.
+std::vector<Arrangement> arrangements_of(const Space& space);
+/// Whether a partition is across the room in a state, given by its index.
+bool stands(const Partition& partition, std::size_t state);
+/// Whether a scene is meant for an arrangement: it names no state, or one that a movable partition is in.
+bool suits(const Scene& scene, const Space& space, const Arrangement& arrangement);
+
+/// Openings as light sees them: those of the space, then the glass of its doors that names a glazing, in the
+/// middle of the shut leaf and with its proportions. A glazed door to another space is inner glazing, one to
+/// the outside a window.
+std::vector<Opening> light_openings(const Space& space);
+
+/// How far the wall of another space may stand behind inner glazing, m: a thick wall (common practice, no
+/// source).
+inline constexpr double kThickestWall_m = 1.0;
+
+/// How far behind the inner glazing `pane` of `space` the wall of `lender` stands, m; nothing where walls of
+/// `lender` in one plane do not face the whole pane from within `kThickestWall_m`, or its ceiling is lower
+/// than the pane. Both spaces must have a floor; wall numbers must exist.
+std::optional<double> depth_behind(const Space& space, const Opening& pane, const Space& lender);
 
 /// A driver by id; one with every default where the project does not describe it.
 const Driver& driver_of(const Project& project, const std::string& id);

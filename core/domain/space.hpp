@@ -57,12 +57,14 @@ struct Opening {
   double sill_m = 0.9;    ///< above the floor
   double width_m = 1.0;
   double height_m = 1.0;
-  Polygon plan;         ///< skylight: outline in plan
-  std::string glazing;  ///< id of a Glazing
-  std::string shade;    ///< id of a Shade, or empty
-  std::string
-      borrows_from;  ///< inner_glazing: id of the space on the other side (light not yet carried across)
+  Polygon plan;              ///< skylight: outline in plan
+  std::string glazing;       ///< id of a Glazing
+  std::string shade;         ///< id of a Shade, or empty
+  std::string borrows_from;  ///< inner_glazing: id of the space on the other side, whose daylight it passes
   double frame_fraction = 0.15;  ///< share of the opening that is frame and passes no light
+  // Skylight: the shaft between ceiling and glass, with upright walls.
+  double well_depth_m = 0.0;
+  double well_reflectance = 0.7;  ///< diffuse
   // Around the glass outside; windows only.
   double reveal_m = 0.0;              ///< depth of the wall in front of the glass
   double overhang_m = 0.0;            ///< how far a level slab above the opening reaches out
@@ -89,6 +91,7 @@ struct Door {
   Latch latch = Latch::right;
   Swing swing = Swing::in;
   double glass_fraction = 0.0;
+  std::string glazing;  ///< id of a Glazing: the glass of the shut leaf passes daylight; empty: it does not
   bool normally_open = false;
   bool is_exit = false;
 };
@@ -103,7 +106,8 @@ struct Partition {
   double height_m = 1.4;
   double thickness_m = 0.06;
   double reflectance = 0.5;
-  /// movable: state names, the first is the one studied unless a scene names another ("open", "closed").
+  /// movable: state names. "open" leaves nothing across the room, in all others it stands. The year is run
+  /// in the first; electric light and ways out are lit in every one.
   std::vector<std::string> states;
 };
 
@@ -118,13 +122,16 @@ struct Furniture {
   std::optional<double> reflectance;
 };
 
-/// A way out that must be lit: a centre line on the floor with a width.
+/// A way out that must be lit: a centre line with a width, on the floor or up a flight of stairs or a ramp.
 struct EgressPath {
   enum class Surface { level, stair };
   std::string id;
   std::vector<Point2> centre_line;
   double width_m = 1.0;
   Surface surface = Surface::level;
+  // Of the walking surface above the storey's floor at the first and last vertex; it rises evenly between.
+  double from_height_m = 0.0;
+  double to_height_m = 0.0;
 };
 
 /// A projection screen or a display, as it is without light from the room. Matt.
@@ -185,10 +192,12 @@ struct Space {
   std::string number_on_door;
   std::string name;
   std::string storey;
-  std::string kind;     ///< id of a SpaceKind
-  std::string typical;  ///< id of a Typical it inherits from, or empty
-  Polygon floor;        ///< counter-clockwise, metres, building axes
-  double height_m = 2.7;
+  std::string kind;                ///< id of a SpaceKind
+  std::string typical;             ///< id of a Typical it inherits from, or empty
+  Polygon floor;                   ///< counter-clockwise, metres, building axes
+  double height_m = 2.7;           ///< where the ceiling is lowest
+  double ceiling_slope_deg = 0.0;  ///< of the one plane of the ceiling against level
+  double ceiling_rises_deg = 0.0;  ///< direction in which it rises, degrees clockwise from plan north
   CeilingType ceiling_type = CeilingType::lay_in;
   CeilingAccess ceiling_access = CeilingAccess::tiles;
   Reflectances reflectances;

@@ -143,6 +143,7 @@ class Validator {
       error(where + "/floor", fmt::format("a floor of {:.3f} m2 is no room", floor_m2),
             "check the coordinates");
     wall_objects(s, where);
+    glazed_doors(s, where);
     for (std::size_t i = 0; i < s.openings.size(); ++i) opening(s, s.openings[i], at(where + "/openings", i));
     for (std::size_t i = 0; i < s.partitions.size(); ++i)
       partition(s, s.partitions[i], at(where + "/partitions", i));
@@ -180,7 +181,13 @@ class Validator {
     if (!all_inside(s.floor, path.centre_line))
       error(where, "the way leaves the floor of its space",
             "keep the centre line inside; a way through a door continues in the next space");
-    const std::vector<Point2> points = points_of(path);
+    const double highest_m = std::max(path.from_height_m, path.to_height_m);
+    if (const double ceiling_m = domain::height_over(s, path.centre_line); highest_m >= ceiling_m)
+      error(where,
+            fmt::format("the way reaches {:.2f} m above the floor, the ceiling is at {:.2f} m", highest_m,
+                        ceiling_m),
+            "end the flight below it; what is above belongs to the next storey's space");
+    const std::vector<Point3> points = points_of(path);
     for (const Furniture& f : s.furniture) {
       if (f.plan.empty() || f.bottom_m >= kHeadroom_m) continue;
       const Box2 box = bounds(f.plan);
@@ -188,8 +195,10 @@ class Validator {
         return p.x >= box.low.x - kTouch_m && p.x <= box.high.x + kTouch_m && p.y >= box.low.y - kTouch_m &&
                p.y <= box.high.y + kTouch_m;
       };
-      if (std::any_of(points.begin(), points.end(),
-                      [&](Point2 p) { return in_box(p) && contains(f.plan, p); }))
+      if (std::any_of(points.begin(), points.end(), [&](Point3 p) {
+            // A solid under a flight carries it.
+            return p.z < f.top_m - kTouch_m && in_box({p.x, p.y}) && contains(f.plan, {p.x, p.y});
+          }))
         warning(where, fmt::format("{} stands in the middle of the way", f.id),
                 "move one of them: what stands in a way out takes its light too");
     }
@@ -245,10 +254,14 @@ class Validator {
               fmt::format("{} reaches from {:.2f} m to {:.2f} m along a wall of {:.2f} m", o.name, o.offset_m,
                           end_m, wall_m),
               "keep offset plus width within the wall");
-      if (o.top_m > s.height_m + kTouch_m)
+      const auto first = static_cast<std::size_t>(o.wall);
+      const Vector2 direction = (1.0 / wall_m) * (s.floor[(first + 1) % s.floor.size()] - s.floor[first]);
+      const double ceiling_m = domain::height_over(
+          s, {s.floor[first] + o.offset_m * direction, s.floor[first] + end_m * direction});
+      if (o.top_m > ceiling_m + kTouch_m)
         error(o.where,
               fmt::format("{} ends {:.2f} m above the floor, the ceiling is at {:.2f} m", o.name, o.top_m,
-                          s.height_m),
+                          ceiling_m),
               "lower it or raise the ceiling");
       for (std::size_t j = 0; j < i; ++j) {
         const WallObject& p = objects[j];
@@ -276,10 +289,41 @@ class Validator {
     if (o.kind == Opening::Kind::skylight && shade != nullptr && shade->kind == Shade::Kind::slats)
       error(where + "/shade", "level slats do not hang in a skylight",
             "name a cloth, or leave the shade out");
+    if (o.well_depth_m > 0.0 && o.kind != Opening::Kind::skylight)
+      error(where + "/well_depth", "only skylights have a well", "leave it out here");
+    if (o.well_depth_m > 0.0 && s.ceiling_slope_deg > 0.0)
+      error(where + "/well_depth", "a well is level at both ends, the ceiling here is sloped",
+            "leave the well out, or draw a level ceiling");
     if (o.kind != Opening::Kind::window && has_surround(o))
       error(where, "reveal, overhang and fins stand around windows only", "leave them out here");
     if (o.kind == Opening::Kind::inner_glazing && o.borrows_from.empty())
       missing(where + "/borrows_from", "nothing says what lies behind the inner glazing", "name a space");
+    borrowed_light(s, o, where + "/borrows_from");
+  }
+
+  void borrowed_light(const Space& s, const Opening& o, const std::string& where) {
+    if (o.kind != Opening::Kind::inner_glazing || o.wall >= static_cast<int>(s.floor.size())) return;
+    const Space* lender = sound_space(o.borrows_from);
+    if (lender != nullptr && (lender->storey != s.storey || !domain::depth_behind(s, o, *lender)))
+      error(where, fmt::format("{} has no wall on the other side of the whole glazing", lender->id),
+            fmt::format("name the space behind it, on the same storey and at most {:.1f} m away",
+                        domain::kThickestWall_m));
+  }
+
+  void glazed_doors(const Space& s, const std::string& where) {
+    for (std::size_t i = 0; i < s.doors.size(); ++i) {
+      const Door& d = s.doors[i];
+      const std::string place = at(where + "/doors", i);
+      if (!d.glazing.empty() && d.glass_fraction <= 0.0)
+        missing(place + "/glass_fraction", "the door has a glazing and no glass", "say how much is glass");
+      if (!d.glazing.empty() && d.leads_to.empty())
+        missing(place + "/leads_to", "nothing says what lies behind the glass of the door", "name a space");
+    }
+    const std::vector<Opening> openings = domain::light_openings(s);
+    for (std::size_t i = s.openings.size(); i < openings.size(); ++i)
+      for (std::size_t k = 0; k < s.doors.size(); ++k)
+        if (s.doors[k].id == openings[i].id)
+          borrowed_light(s, openings[i], at(where + "/doors", k) + "/leads_to");
   }
 
   void partition(const Space& s, const Partition& p, const std::string& where) {
@@ -287,10 +331,17 @@ class Validator {
       error(where, "the partition has no length", "give two different ends");
     if (!all_inside(s.floor, {p.from, p.to}))
       error(where, "the partition ends outside its space", "keep both ends on the floor");
-    if (p.height_m > s.height_m + kTouch_m)
+    if (const double ceiling_m = domain::height_over(s, {p.from, p.to}); p.height_m > ceiling_m + kTouch_m)
       error(where + "/height",
-            fmt::format("{:.2f} m is higher than the ceiling at {:.2f} m", p.height_m, s.height_m),
+            fmt::format("{:.2f} m is higher than the ceiling at {:.2f} m", p.height_m, ceiling_m),
             "lower it");
+    if (&p == &s.partitions.front() && domain::arrangement_count(s) > domain::kMostArrangements)
+      warning(
+          where + "/states",
+          fmt::format("the movable partitions of {} can stand in more than {} ways; only the first states "
+                      "are lit",
+                      s.id, domain::kMostArrangements),
+          "leave out states in which they stand alike");
     if (p.kind == Partition::Kind::movable && p.states.size() < 2)
       missing(where + "/states", "a movable partition needs at least two states",
               "name them, such as open and closed");
@@ -303,9 +354,9 @@ class Validator {
     else if (!all_inside(s.floor, f.plan))
       error(where + "/plan", fmt::format("{} stands partly outside its space", f.id), "move it inside");
     if (f.top_m <= f.bottom_m) error(where, "its top is not above its bottom", "give the upper face as top");
-    if (f.top_m > s.height_m + kTouch_m)
+    if (const double ceiling_m = domain::height_over(s, f.plan); f.top_m > ceiling_m + kTouch_m)
       error(where + "/top",
-            fmt::format("{:.2f} m is higher than the ceiling at {:.2f} m", f.top_m, s.height_m), "lower it");
+            fmt::format("{:.2f} m is higher than the ceiling at {:.2f} m", f.top_m, ceiling_m), "lower it");
   }
 
   void task_area(const Space& s, const TaskArea& t, const std::string& where) {
@@ -315,9 +366,9 @@ class Validator {
     else if (!all_inside(s.floor, t.plan))
       error(where + "/plan", fmt::format("task area {} reaches beyond the floor of its space", t.id),
             "keep it inside");
-    if (t.height_m >= s.height_m)
+    if (const double ceiling_m = domain::height_over(s, t.plan); t.height_m >= ceiling_m)
       error(where + "/height",
-            fmt::format("{:.2f} m is not below the ceiling at {:.2f} m", t.height_m, s.height_m), "lower it");
+            fmt::format("{:.2f} m is not below the ceiling at {:.2f} m", t.height_m, ceiling_m), "lower it");
     if (t.ugr_limit && t.plane == TaskArea::Plane::vertical)
       error(where + "/ugr_limit", "nobody is at a vertical task area", "give the limit to a horizontal one");
     if (t.screen && t.screen->white_cd_m2 <= t.screen->black_cd_m2)
@@ -427,10 +478,10 @@ class Validator {
       error(where + "/at",
             fmt::format("{} at ({:.2f}, {:.2f}) lies outside its space {}", name, p.x, p.y, space_id),
             "move it inside, or name the space it is in");
-    else if (p.z > space->height_m + kTouch_m)
+    else if (const double ceiling_m = domain::height_over(*space, {{p.x, p.y}}); p.z > ceiling_m + kTouch_m)
       error(where + "/at",
             fmt::format("{} hangs at {:.2f} m, above the ceiling of {} at {:.2f} m", name, p.z, space_id,
-                        space->height_m),
+                        ceiling_m),
             "lower it or raise the ceiling");
     else if (p.z < 0.0)
       error(where + "/at", fmt::format("{} lies {:.2f} m below the floor", name, -p.z), "raise it");

@@ -1,5 +1,6 @@
 #include "domain/validation.hpp"
 
+#include <cmath>
 #include <functional>
 #include <string>
 
@@ -177,6 +178,18 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
       {"inner glazing to nowhere",
        [](Project&, Space& s, Design&) { s.openings[0].kind = Opening::Kind::inner_glazing; },
        "missing: /spaces/0/openings/0/borrows_from: "},
+      {"inner glazing with nothing near behind it",
+       [](Project& p, Space& s, Design&) {
+         s.openings[0].kind = Opening::Kind::inner_glazing;
+         s.openings[0].borrows_from = "far";
+         Space far;
+         far.id = "far";
+         far.storey = s.storey;
+         far.floor = rectangle({0, -7}, {4, -2});
+         far.occupancy.calendar = "hours";
+         p.spaces.push_back(far);
+       },
+       "error: /spaces/0/openings/0/borrows_from: "},
       {"slats in a skylight",
        [](Project& p, Space& s, Design&) {
          Shade blind;
@@ -188,6 +201,16 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
          s.openings[0].shade = "blind";
        },
        "error: /spaces/0/openings/0/shade: "},
+      {"a well below a window", [](Project&, Space& s, Design&) { s.openings[0].well_depth_m = 0.5; },
+       "error: /spaces/0/openings/0/well_depth: "},
+      {"a well in a slope",
+       [](Project&, Space& s, Design&) {
+         s.openings[0].kind = Opening::Kind::skylight;
+         s.openings[0].plan = rectangle({1, 1}, {2, 2});
+         s.openings[0].well_depth_m = 0.5;
+         s.ceiling_slope_deg = 5.0;
+       },
+       "error: /spaces/0/openings/0/well_depth: "},
       {"fins on a skylight",
        [](Project&, Space& s, Design&) {
          s.openings[0].kind = Opening::Kind::skylight;
@@ -197,6 +220,15 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
        "error: /spaces/0/openings/0: "},
       {"screen above ceiling", [](Project&, Space& s, Design&) { s.partitions[0].height_m = 2.8; },
        "error: /spaces/0/partitions/0/height: "},
+      {"flight through the ceiling", [](Project&, Space& s, Design&) { s.egress_paths[0].to_height_m = 2.7; },
+       "error: /spaces/0/egress_paths/0: "},
+      {"window above the low end of a slope",
+       [](Project&, Space& s, Design&) {
+         s.ceiling_slope_deg = 10.0;  // rises northwards, the window is in the south
+         s.openings[0].sill_m = 1.5;
+         s.openings[0].height_m = 1.5;
+       },
+       "error: /spaces/0/openings/0: "},
       {"screen without length",
        [](Project&, Space& s, Design&) { s.partitions[0].to = s.partitions[0].from; },
        "error: /spaces/0/partitions/0: "},
@@ -353,6 +385,123 @@ TEST(Validation, PositionsMayTouchWallsAndCeiling) {
   p.spaces[0].openings[0].offset_m = 2.0;                         // ends exactly at the corner
   p.spaces[0].openings[0].height_m = p.spaces[0].height_m - 0.9;  // and exactly at the ceiling
   EXPECT_EQ(said(p), "");
+}
+
+TEST(InnerGlazing, TheWallBehindItIsFoundWhereItCoversTheWholePane) {
+  Space front;
+  front.floor = rectangle({0, 0}, {4, 5});
+  Opening pane;
+  pane.kind = Opening::Kind::inner_glazing;
+  pane.wall = 1;  // x = 4, from y = 0 to y = 5
+  pane.offset_m = 1.0;
+  pane.sill_m = 0.9;
+  pane.width_m = 2.0;
+  pane.height_m = 1.5;
+  Space behind;
+  behind.floor = rectangle({4.2, 0}, {8, 5});
+  EXPECT_NEAR(*depth_behind(front, pane, behind), 0.2, 1e-12);
+  // A wall in two pieces of one plane covers it as well; one with a niche behind half of the pane does not.
+  behind.floor = {{4.2, 0}, {8, 0}, {8, 5}, {4.2, 5}, {4.2, 2}};
+  EXPECT_NEAR(*depth_behind(front, pane, behind), 0.2, 1e-12);
+  behind.floor = {{4.2, 0}, {8, 0}, {8, 5}, {4.6, 5}, {4.6, 2}, {4.2, 2}};
+  EXPECT_FALSE(depth_behind(front, pane, behind));
+  // Too short, too far, too low, or on the other side.
+  behind.floor = rectangle({4.2, 2}, {8, 5});
+  EXPECT_FALSE(depth_behind(front, pane, behind));
+  behind.floor = rectangle({5.1, 0}, {8, 5});
+  EXPECT_FALSE(depth_behind(front, pane, behind));
+  behind.floor = rectangle({4.2, 0}, {8, 5});
+  behind.height_m = 2.3;
+  EXPECT_FALSE(depth_behind(front, pane, behind));
+  behind.height_m = 2.7;
+  behind.floor = rectangle({-4, 0}, {-0.2, 5});
+  EXPECT_FALSE(depth_behind(front, pane, behind));
+}
+
+TEST(Partitions, EveryWayToStandIsNamedAndTheFirstComesFirst) {
+  Space space;
+  EXPECT_EQ(arrangements_of(space).size(), 1U);
+  Partition wall;
+  wall.id = "wall";
+  wall.kind = Partition::Kind::movable;
+  wall.states = {"open", "closed"};
+  Partition screen = wall;
+  screen.id = "screen";
+  screen.states = {"closed", "open"};
+  Partition fixed;
+  fixed.states = {"open"};  // says nothing about what does not move
+  space.partitions = {wall, fixed, screen};
+  const std::vector<Arrangement> all = arrangements_of(space);
+  ASSERT_EQ(all.size(), 4U);
+  EXPECT_EQ(all[0].name, "wall open, screen closed");
+  EXPECT_EQ(all[3].name, "wall closed, screen open");
+  EXPECT_FALSE(stands(wall, all[0].state[0]));
+  EXPECT_TRUE(stands(wall, all[3].state[0]));
+  EXPECT_TRUE(stands(fixed, all[0].state[1]));
+  Scene scene;
+  EXPECT_TRUE(suits(scene, space, all[2]));
+  scene.partition_state = "closed";  // of any of them
+  EXPECT_TRUE(suits(scene, space, all[0]));
+  EXPECT_FALSE(suits(scene, space, all[2]));
+  // Eight ways are too many.
+  space.partitions.push_back(wall);
+  EXPECT_EQ(arrangement_count(space), 8U);
+  EXPECT_EQ(arrangements_of(space).size(), 1U);
+}
+
+TEST(Doors, GlassThatNamesAGlazingIsAnOpeningInTheMiddleOfTheLeaf) {
+  Space space;
+  space.floor = rectangle({0, 0}, {4, 5});
+  Door door;
+  door.id = "d";
+  door.wall = 1;
+  door.offset_m = 1.0;
+  door.width_m = 1.0;
+  door.height_m = 2.0;
+  door.glass_fraction = 0.25;
+  door.leads_to = "hall";
+  space.doors = {door};
+  EXPECT_TRUE(light_openings(space).empty());
+  space.doors[0].glazing = "clear";
+  const std::vector<Opening> openings = light_openings(space);
+  ASSERT_EQ(openings.size(), 1U);
+  EXPECT_EQ(openings[0].kind, Opening::Kind::inner_glazing);
+  EXPECT_EQ(openings[0].borrows_from, "hall");
+  EXPECT_DOUBLE_EQ(openings[0].width_m * openings[0].height_m, 0.25 * 1.0 * 2.0);
+  EXPECT_DOUBLE_EQ(openings[0].offset_m, 1.25);
+  EXPECT_DOUBLE_EQ(openings[0].sill_m, 0.5);
+  space.doors[0].leads_to = "outside";
+  EXPECT_EQ(light_openings(space)[0].kind, Opening::Kind::window);
+}
+
+TEST(EgressPath, AFlightIsJudgedAlongItsSlope) {
+  EgressPath flight;
+  flight.centre_line = {{0, 0}, {3, 0}, {3, 1}};
+  flight.from_height_m = 0.2;
+  flight.to_height_m = 2.2;
+  // Seven places on the leg of 3 m and three on that of 1 m, three points each.
+  const std::vector<Point3> points = points_of(flight);
+  ASSERT_EQ(points.size(), 30U);
+  EXPECT_DOUBLE_EQ(points.front().z, 0.2);
+  EXPECT_DOUBLE_EQ(points.back().z, 2.2);
+  for (const Point3 p : points)
+    EXPECT_NEAR(p.z, 0.2 + 0.5 * std::min(3.0, p.x) + (p.x < 2.7 ? 0.0 : 0.5 * std::max(0.0, p.y)), 0.13);
+  flight.from_height_m = flight.to_height_m = 0.0;
+  for (const Point3 p : points_of(flight)) EXPECT_EQ(p.z, 0.0);
+}
+
+TEST(Ceiling, ASlopeIsMeasuredFromItsLowestPlace) {
+  Space space;
+  space.floor = rectangle({10, 0}, {14, 3});
+  space.height_m = 2.0;
+  EXPECT_EQ(height_over(space, {{12, 1}}), 2.0);
+  space.ceiling_slope_deg = 45.0;
+  space.ceiling_rises_deg = 90.0;  // east
+  EXPECT_NEAR(height_over(space, {{10, 2}}), 2.0, 1e-12);
+  EXPECT_NEAR(height_over(space, {{14, 0}}), 6.0, 1e-12);
+  EXPECT_NEAR(height_over(space, {{13, 0}, {11, 3}}), 3.0, 1e-12) << "least of the places";
+  space.ceiling_rises_deg = 180.0;  // south
+  EXPECT_NEAR(height_over(space, {{12, 0}}), 5.0, 1e-12);
 }
 
 }  // namespace

@@ -376,9 +376,12 @@ void describe(V& v, domain::Opening& o) {
   v.required("glazing", o.glazing, Reference{Thing::glazing}, "Id of a glazing.");
   v.optional("shade", o.shade, Reference{Thing::shade}, "Id of a shade; left out: none.");
   v.optional("borrows_from", o.borrows_from, Reference{Thing::space, {"outside"}},
-             "Inner glazing: the space on the other side; its light is not carried across yet.");
+             "Inner glazing: the space on the other side, whose daylight comes through.");
   v.with_default("frame_fraction", o.frame_fraction, Fraction{0.0, 0.9}, kPractice,
                  "Share of the opening that is frame and passes no light.");
+  v.optional("well_depth", o.well_depth_m, metres(0, 20),
+             "Skylight: of the shaft between ceiling and glass.");
+  v.optional("well_reflectance", o.well_reflectance, Fraction{0.0, 0.95}, "Diffuse, of the shaft's walls.");
   v.optional("reveal", o.reveal_m, metres(0, 2), "Window: depth of the wall in front of the glass.");
   v.optional("overhang", o.overhang_m, metres(0, 20), "Window: how far a level slab above it reaches out.");
   v.optional("overhang_above", o.overhang_above_m, metres(0, 20),
@@ -403,6 +406,8 @@ void describe(V& v, domain::Door& d) {
   v.optional("latch", d.latch, Word<domain::Door::Latch>{}, "Side of the latch, seen from inside the space.");
   v.optional("swing", d.swing, Word<domain::Door::Swing>{}, "Into the space or out of it.");
   v.optional("glass_fraction", d.glass_fraction, Fraction{}, "Share of the leaf that is glass.");
+  v.optional("glazing", d.glazing, Reference{Thing::glazing},
+             "Id of a glazing: the glass of the shut leaf passes daylight; left out: it passes none.");
   v.optional("normally_open", d.normally_open, Flag{}, "Stands open in use: sensors see through it.");
   v.optional("is_exit", d.is_exit, Flag{}, "Part of a way out.");
 }
@@ -418,8 +423,10 @@ void describe(V& v, domain::Partition& p) {
   v.with_default("height", p.height_m, metres(0.2, 60), kPractice, "Above the floor.");
   v.optional("thickness", p.thickness_m, metres(0.001, 1), "Of the screen or wall.");
   v.with_default("reflectance", p.reflectance, Fraction{0.0, 0.95}, kPractice, "Diffuse, of both faces.");
-  v.optional("states", p.states, Each{Text{}},
-             "Movable: names of its states; the first is studied unless a scene names another.");
+  v.optional(
+      "states", p.states, Each{Text{}},
+      "Movable: names of its states; \"open\" leaves nothing across the room. The year is run in the first; "
+      "electric light and ways out are lit in every one.");
 }
 
 template <>
@@ -440,10 +447,13 @@ inline constexpr std::string_view kTypeName<domain::EgressPath> = "egress_path";
 template <class V>
 void describe(V& v, domain::EgressPath& e) {
   v.required("id", e.id, Id{Thing::egress_path}, "Name within the space.");
-  v.required("centre_line", e.centre_line, Vertices{.least = 2},
-             "Line on the floor along the middle of the way.");
+  v.required("centre_line", e.centre_line, Vertices{.least = 2}, "Line along the middle of the way.");
   v.with_default("width", e.width_m, metres(0.3, 30), kPractice, "Of the way.");
   v.optional("surface", e.surface, Word<domain::EgressPath::Surface>{}, "Level floor or stair.");
+  v.optional("from_height", e.from_height_m, metres(0, 60),
+             "Of the walking surface above the storey's floor at the line's first vertex.");
+  v.optional("to_height", e.to_height_m, metres(0, 60),
+             "The same at its last vertex; a flight of stairs or a ramp rises evenly between.");
 }
 
 template <>
@@ -530,7 +540,12 @@ void describe(V& v, domain::Space& s) {
   v.required("storey", s.storey, Reference{Thing::storey}, "Id of a storey.");
   v.document_only("origin", Place2{}, "Where the typical's [0, 0] lies, when the floor is inherited too.");
   v.required("floor", s.floor, Vertices{}, "Outline of the floor, counter-clockwise, building axes.");
-  v.with_default("height", s.height_m, metres(1.5, 60), kPractice, "Finished floor to ceiling.");
+  v.with_default("height", s.height_m, metres(1.5, 60), kPractice,
+                 "Finished floor to ceiling, where the ceiling is lowest.");
+  v.optional("ceiling_slope", s.ceiling_slope_deg, degrees(0, 60),
+             "Of the one plane of the ceiling against level; left out: level.");
+  v.optional("ceiling_rises_towards", s.ceiling_rises_deg, degrees(-360, 360),
+             "Direction in which a sloped ceiling rises, clockwise from plan north.");
   v.optional("ceiling_type", s.ceiling_type, Word<domain::CeilingType>{}, "What the ceiling is.");
   v.optional("ceiling_access", s.ceiling_access, Word<domain::CeilingAccess>{}, "How one gets above it.");
   v.object("reflectances", s.reflectances, "Diffuse reflectances.");

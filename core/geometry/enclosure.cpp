@@ -38,6 +38,7 @@ constexpr double kLiftWithin_m = 0.1;  // see Enclosure::observation_origin
 constexpr double kBeyond_m = 0.01;     // how far a standing prism's box is sunk into the floor for rays
 constexpr double kShortestWall_m = 0.01;
 constexpr double kLargestRoom_m = 1000.0;
+constexpr double kSteepest = 2.0;            // rise of a ceiling per metre
 constexpr std::size_t kMostVertices = 2000;  // of one outline: checks are quadratic in it
 constexpr std::size_t kMostParts = 2000;  // prisms, or openings of one kind: each is compared with all others
 constexpr std::size_t kMostCells = 200'000;  // of all grids together, against patches of a hair's size
@@ -51,10 +52,15 @@ Point2 to_local(const Surface& s, Point3 p) {
 }
 Point3 from_local(const Surface& s, Point2 p) { return (s.corner + p.x * s.frame.x) + p.y * s.frame.y; }
 
+// The outline in a surface's plane, which is not upright, over a plan.
 Polygon to_local(const Surface& s, const Polygon& plan) {
   Polygon local;
   local.reserve(plan.size());
-  for (const Point2 p : plan) local.push_back(to_local(s, at_height(p, s.corner.z)));
+  const Vector3 n = s.frame.z;
+  for (const Point2 p : plan) {
+    const double rise = (n.x * (p.x - s.corner.x) + n.y * (p.y - s.corner.y)) / n.z;
+    local.push_back(to_local(s, at_height(p, s.corner.z - rise)));
+  }
   if (!is_counter_clockwise(local)) std::reverse(local.begin(), local.end());
   return local;
 }
@@ -80,6 +86,16 @@ Frame horizontal_frame(const Polygon& plan, double up) {
   const Vector2 d = edge_direction(plan, longest_edge(plan));
   const Vector3 x{d.x, d.y, 0.0};
   const Vector3 z{0.0, 0.0, up};
+  return {x, cross(z, x), z};
+}
+// Rise of a plane with a gradient from the origin to a place.
+double rise_to(Vector2 gradient, Point2 p) { return gradient.x * p.x + gradient.y * p.y; }
+// The frame of a ceiling that rises by `gradient` per metre in plan.
+Frame ceiling_frame(const Polygon& plan, Vector2 gradient) {
+  if (gradient.x == 0.0 && gradient.y == 0.0) return horizontal_frame(plan, -1.0);
+  const Vector2 d = edge_direction(plan, longest_edge(plan));
+  const Vector3 x = normalized({d.x, d.y, dot(gradient, d)});
+  const Vector3 z = normalized({gradient.x, gradient.y, -1.0});
   return {x, cross(z, x), z};
 }
 // A vertical frame with y up; `normal` horizontal.
@@ -225,7 +241,17 @@ struct Enclosure::Data {
   double volume_m3 = 0.0;
   std::unique_ptr<const RayScene> scene;
 
-  [[nodiscard]] double ceiling_z() const { return shape.floor_z_m + shape.height_m; }
+  double lowest_rise_m = 0.0;  ///< of the gradient over the floor's vertices, from the origin
+  [[nodiscard]] bool is_level() const {
+    return shape.ceiling_gradient.x == 0.0 && shape.ceiling_gradient.y == 0.0;
+  }
+  [[nodiscard]] double ceiling_z(Point2 p) const {
+    return shape.floor_z_m + shape.height_m + (rise_to(shape.ceiling_gradient, p) - lowest_rise_m);
+  }
+  /// A prism's top that a level ceiling closes; below a sloped one tops are free.
+  [[nodiscard]] bool meets_ceiling(double z) const {
+    return is_level() && z >= shape.floor_z_m + shape.height_m - kContact;
+  }
 
   void build();
   void add_surface(Surface surface, const Polygon& outline, const std::vector<Polygon>& covered);
@@ -261,6 +287,10 @@ class Validation {
     if (!(shape_.height_m >= 0.1 && shape_.height_m <= 200.0))
       error("/height_m", fmt::format("{} m is not the height of a room", shape_.height_m),
             "give a height between 0.1 m and 200 m");
+    if (!(length(shape_.ceiling_gradient) <= kSteepest))
+      error("/ceiling_gradient",
+            fmt::format("the ceiling rises by {} m per metre", length(shape_.ceiling_gradient)),
+            fmt::format("give at most {}", kSteepest));
     if (!(std::abs(shape_.floor_z_m) <= 1e5))
       error("/floor_z_m", fmt::format("{} m is not the level of a floor", shape_.floor_z_m),
             "give a level within 100 km of the datum");
@@ -334,10 +364,14 @@ class Validation {
                    fmt::format("it runs from {:.3f} m to {:.3f} m along wall {}, which is {:.3f} m long",
                                o.offset_m, o.offset_m + o.width_m, o.wall, wall_m),
                    "move it or make it narrower");
-    if (!(o.sill_m >= -kContact && o.sill_m + o.height_m <= shape_.height_m + kContact))
+    const auto w = static_cast<std::size_t>(o.wall);
+    const Vector2 along = edge_direction(shape_.floor, w);
+    const double room_m = height_over({shape_.floor[w] + std::max(0.0, o.offset_m) * along,
+                                       shape_.floor[w] + std::min(wall_m, o.offset_m + o.width_m) * along});
+    if (!(o.sill_m >= -kContact && o.sill_m + o.height_m <= room_m + kContact))
       return error(where,
                    fmt::format("it reaches from {:.3f} m to {:.3f} m above the floor of a room {:.3f} m high",
-                               o.sill_m, o.sill_m + o.height_m, shape_.height_m),
+                               o.sill_m, o.sill_m + o.height_m, room_m),
                    "move it or make it lower");
     for (std::size_t k = 0; k < i; ++k) {
       const WallOpening& other = shape_.wall_openings[k];
@@ -352,6 +386,17 @@ class Validation {
                           upright),
               "move one of them");
     }
+  }
+
+  // Height of the room where it is least over some places.
+  double height_over(const std::vector<Point2>& places) const {
+    const auto rise = [&](Point2 a, Point2 b) {
+      return rise_to(shape_.ceiling_gradient, a) < rise_to(shape_.ceiling_gradient, b);
+    };
+    const Point2 lowest = *std::min_element(shape_.floor.begin(), shape_.floor.end(), rise);
+    const Point2 here = *std::min_element(places.begin(), places.end(), rise);
+    return shape_.height_m +
+           (rise_to(shape_.ceiling_gradient, here) - rise_to(shape_.ceiling_gradient, lowest));
   }
 
   // Parts of `plan` outside the floor, beyond what touching a wall explains.
@@ -382,7 +427,7 @@ class Validation {
     if (!(p.top_z_m - p.bottom_z_m >= kContact))
       return error(where, fmt::format("it reaches from {} m to {} m", p.bottom_z_m, p.top_z_m),
                    "put its top above its bottom");
-    const double ceiling = shape_.floor_z_m + shape_.height_m;
+    const double ceiling = shape_.floor_z_m + height_over(p.plan);
     if (p.bottom_z_m < shape_.floor_z_m - kContact || p.top_z_m > ceiling + kContact)
       return error(where,
                    fmt::format("it reaches from {:.3f} m to {:.3f} m in a room from {:.3f} m to {:.3f} m",
@@ -407,7 +452,14 @@ Result<Enclosure> Enclosure::make(const EnclosureShape& shape, double patch_m) {
   data->patch_m = patch_m;
   if (Diagnostics found = Validation(data->shape, patch_m).run(); !found.empty())
     return tl::make_unexpected(std::move(found));
-  const double walls_m2 = perimeter(shape.floor) * shape.height_m;
+  data->lowest_rise_m = std::numeric_limits<double>::infinity();
+  double highest_rise_m = -data->lowest_rise_m;
+  for (const Point2 p : shape.floor) {
+    const double rise = rise_to(shape.ceiling_gradient, p);
+    data->lowest_rise_m = std::min(data->lowest_rise_m, rise);
+    highest_rise_m = std::max(highest_rise_m, rise);
+  }
+  const double walls_m2 = perimeter(shape.floor) * (shape.height_m + (highest_rise_m - data->lowest_rise_m));
   double surface_m2 = 2.0 * area(shape.floor) + walls_m2;
   for (const Prism& p : shape.prisms)
     surface_m2 += 2.0 * area(p.plan) + perimeter(p.plan) * (p.top_z_m - p.bottom_z_m);
@@ -444,14 +496,28 @@ void Enclosure::Data::build() {
     for (Polygon& polygon : covered) polygon = to_local(s, polygon);
     add_surface(std::move(s), to_local(s, plan), covered);
   };
+  const auto in_ceiling = [&](SurfaceKind kind, std::int32_t index, const Polygon& plan,
+                              const std::vector<Polygon>& cut) {
+    const double z = ceiling_z(plan.front());
+    if (is_level()) return horizontal(kind, index, 0, plan, z, -1.0, -1, cut);
+    Surface s;
+    s.kind = kind;
+    s.index = index;
+    s.corner = at_height(plan.front(), z);
+    s.frame = ceiling_frame(plan, shape.ceiling_gradient);
+    std::vector<Polygon> covered;  // no prism lies against it: their tops are level
+    for (const Polygon& polygon : cut) covered.push_back(to_local(s, polygon));
+    add_surface(std::move(s), to_local(s, plan), covered);
+  };
   std::vector<Polygon> roof;
   for (const RoofOpening& o : shape.roof_openings) roof.push_back(o.plan);
   horizontal(SurfaceKind::floor, 0, 0, floor, shape.floor_z_m, 1.0, -1, {});
-  horizontal(SurfaceKind::ceiling, 0, 0, floor, ceiling_z(), -1.0, -1, roof);
+  in_ceiling(SurfaceKind::ceiling, 0, floor, roof);
 
-  // A vertical face over the edge a-b between two heights. Local u may run either way along the edge.
+  // A vertical face over the edge a-b between two heights, or from the lower one to the ceiling. Local u may
+  // run either way along the edge.
   const auto vertical = [&](Surface s, Point2 a, Point2 b, Vector2 normal, Interval1 height,
-                            std::int32_t self, const std::vector<Cover>& cut) {
+                            std::int32_t self, const std::vector<Cover>& cut, bool to_ceiling = false) {
     const double width = length(b - a);
     s.frame = vertical_frame(normal);
     const bool forward = s.frame.x.x * (b.x - a.x) + s.frame.x.y * (b.y - a.y) > 0.0;
@@ -464,7 +530,12 @@ void Enclosure::Data::build() {
       const double to = forward ? c.along.high : width - c.along.low;
       covered.push_back(rectangle({from, c.height.low - height.low}, {to, c.height.high - height.low}));
     }
-    add_surface(std::move(s), rectangle({0.0, 0.0}, {width, height.high - height.low}), covered);
+    Polygon outline = rectangle({0.0, 0.0}, {width, height.high - height.low});
+    if (to_ceiling && !is_level()) {
+      outline[2].y = ceiling_z(forward ? b : a) - height.low;
+      outline[3].y = ceiling_z(forward ? a : b) - height.low;
+    }
+    add_surface(std::move(s), outline, covered);
   };
   const auto inward = [&](std::size_t wall) {
     const Vector2 d = edge_direction(floor, wall);
@@ -486,8 +557,9 @@ void Enclosure::Data::build() {
     Surface s;
     s.kind = SurfaceKind::wall;
     s.index = static_cast<std::int32_t>(w);
-    vertical(std::move(s), floor[w], floor[(w + 1) % walls], inward(w), {shape.floor_z_m, ceiling_z()}, -1,
-             cut);
+    const Point2 next = floor[(w + 1) % walls];
+    vertical(std::move(s), floor[w], next, inward(w),
+             {shape.floor_z_m, std::max(ceiling_z(floor[w]), ceiling_z(next))}, -1, cut, true);
   }
 
   first_opening = static_cast<std::uint32_t>(surfaces.size());
@@ -499,15 +571,16 @@ void Enclosure::Data::build() {
     const double from = std::max(0.0, o.offset_m);
     const double to = std::min(wall_m, o.offset_m + o.width_m);
     const double low = std::max(0.0, o.sill_m);
-    const double high = std::min(shape.height_m, o.sill_m + o.height_m);
+    const double room_m =
+        std::min(ceiling_z(floor[w] + from * d), ceiling_z(floor[w] + to * d)) - shape.floor_z_m;
+    const double high = std::min(is_level() ? shape.height_m : room_m, o.sill_m + o.height_m);
     Surface s;
     s.kind = SurfaceKind::opening;
     s.index = index++;
     vertical(std::move(s), floor[w] + from * d, floor[w] + to * d, inward(w),
              {shape.floor_z_m + low, shape.floor_z_m + high}, -1, {});
   }
-  for (const RoofOpening& o : shape.roof_openings)
-    horizontal(SurfaceKind::opening, index++, 0, o.plan, ceiling_z(), -1.0, -1, {});
+  for (const RoofOpening& o : shape.roof_openings) in_ceiling(SurfaceKind::opening, index++, o.plan, {});
 
   for (std::size_t k = 0; k < shape.prisms.size(); ++k) {
     const Prism& p = shape.prisms[k];
@@ -539,8 +612,7 @@ std::vector<Polygon> Enclosure::Data::covers_of_horizontal(const Surface& surfac
   std::vector<Polygon> covers;
   const double up = surface.frame.z.z;
   const double z = surface.corner.z;
-  if (self >= 0 &&
-      ((up > 0.0 && z >= ceiling_z() - kContact) || (up < 0.0 && z <= shape.floor_z_m + kContact)))
+  if (self >= 0 && ((up > 0.0 && meets_ceiling(z)) || (up < 0.0 && z <= shape.floor_z_m + kContact)))
     return {shape.floor};
   for (std::size_t k = 0; k < shape.prisms.size(); ++k) {
     const auto other = static_cast<std::int32_t>(k);
@@ -849,14 +921,17 @@ void Enclosure::Data::add_patches(Surface& surface) {
 }
 
 void Enclosure::Data::measure_volume() {
-  std::vector<double> levels{shape.floor_z_m, ceiling_z()};
+  std::vector<double> levels;
   for (const Prism& p : shape.prisms) {
     levels.push_back(p.bottom_z_m);
     levels.push_back(p.top_z_m);
   }
   std::sort(levels.begin(), levels.end());
   CompensatedSum volume;
-  volume.add(area(shape.floor) * shape.height_m);
+  // Under a plane, the mean height is that at the centroid.
+  volume.add(area(shape.floor) * (is_level()
+                                      ? shape.height_m
+                                      : ceiling_z(*centroid(Region{{shape.floor, {}}})) - shape.floor_z_m));
   for (std::size_t i = 0; i + 1 < levels.size(); ++i) {
     const double height = levels[i + 1] - levels[i];
     if (height <= 0.0) continue;
@@ -891,11 +966,11 @@ void Enclosure::Data::build_scene() {
   std::vector<Point3> vertices;
   std::vector<SceneTriangle> triangles;
   // A closed box over `plan`; surface ids by function of the face.
-  const auto add_box = [&](const Polygon& plan, double low, double high, auto&& id_of) {
+  const auto add_box = [&](const Polygon& plan, double low, auto&& high_at, auto&& id_of) {
     const auto base = static_cast<std::uint32_t>(vertices.size());
     const auto n = static_cast<std::uint32_t>(plan.size());
     for (const Point2 p : plan) vertices.push_back(at_height(p, low));
-    for (const Point2 p : plan) vertices.push_back(at_height(p, high));
+    for (const Point2 p : plan) vertices.push_back(at_height(p, high_at(p)));
     for (const auto& [a, b, c] : triangulate(plan)) {
       triangles.push_back({{base + a, base + b, base + c}, id_of(Surface::kBottom)});
       triangles.push_back({{base + n + a, base + n + b, base + n + c}, id_of(Surface::kTop)});
@@ -907,7 +982,8 @@ void Enclosure::Data::build_scene() {
       triangles.push_back({{base + i, base + n + k, base + n + i}, id});
     }
   };
-  add_box(shape.floor, shape.floor_z_m, ceiling_z(), [&](std::int32_t face) -> std::uint32_t {
+  const auto ceiling = [&](Point2 p) { return ceiling_z(p); };
+  add_box(shape.floor, shape.floor_z_m, ceiling, [&](std::int32_t face) -> std::uint32_t {
     if (face == Surface::kBottom) return 0;
     if (face == Surface::kTop) return 1;
     return first_wall + static_cast<std::uint32_t>(face);
@@ -919,12 +995,14 @@ void Enclosure::Data::build_scene() {
     // ceiling.
     const double low =
         p.bottom_z_m <= shape.floor_z_m + kContact ? shape.floor_z_m - kBeyond_m : p.bottom_z_m;
-    const double high = p.top_z_m >= ceiling_z() - kContact ? ceiling_z() + kBeyond_m : p.top_z_m;
-    add_box(p.plan, low, high, [&](std::int32_t face) -> std::uint32_t {
-      if (face == Surface::kTop) return next;
-      if (face == Surface::kBottom) return next + 1;
-      return next + 2 + static_cast<std::uint32_t>(face);
-    });
+    const double high = meets_ceiling(p.top_z_m) ? shape.floor_z_m + shape.height_m + kBeyond_m : p.top_z_m;
+    add_box(
+        p.plan, low, [high](Point2) { return high; },
+        [&](std::int32_t face) -> std::uint32_t {
+          if (face == Surface::kTop) return next;
+          if (face == Surface::kBottom) return next + 1;
+          return next + 2 + static_cast<std::uint32_t>(face);
+        });
     next += 2 + static_cast<std::uint32_t>(p.plan.size());
   }
   assert(next == surfaces.size());
@@ -953,6 +1031,7 @@ std::uint32_t Enclosure::floor_surface() const { return 0; }
 std::uint32_t Enclosure::ceiling_surface() const { return 1; }
 double Enclosure::total_area_m2() const { return data_->total_area_m2; }
 double Enclosure::volume_m3() const { return data_->volume_m3; }
+double Enclosure::ceiling_z_at(Point2 p) const { return data_->ceiling_z(p); }
 
 std::uint32_t Enclosure::patch_of(std::uint32_t surface, Point3 p) const {
   return data_->faces[surface].patch_of(p);
@@ -973,6 +1052,12 @@ void Enclosure::sample_patch(std::uint32_t patch, std::uint32_t scramble, std::s
     out[found++] = from_local(surface, p);
   }
   for (; found < out.size(); ++found) out[found] = data_->patches[patch].centroid;
+  if (data_->is_level()) return;
+  // Where ceiling and wall meet at less than a right angle, a ray moved off the very edge of one would start
+  // behind the other.
+  constexpr double kDrawnIn = 4e-3;
+  const Point3 middle = data_->patches[patch].centroid;
+  for (Point3& p : out) p = p + kDrawnIn * (middle - p);
 }
 
 std::int32_t Enclosure::Data::opening_at(std::uint32_t surface, Point3 p) const {
@@ -1058,7 +1143,8 @@ void Enclosure::exit_opening(std::span<const Ray> rays, std::span<std::int32_t> 
 
 bool Enclosure::in_air(Point3 p) const {
   const Data& d = *data_;
-  if (p.z < d.shape.floor_z_m || p.z > d.ceiling_z() || !contains(d.shape.floor, plan_of(p))) return false;
+  if (p.z < d.shape.floor_z_m || p.z > d.ceiling_z(plan_of(p)) || !contains(d.shape.floor, plan_of(p)))
+    return false;
   return std::none_of(d.shape.prisms.begin(), d.shape.prisms.end(), [&](const Prism& prism) {
     return prism.bottom_z_m < p.z && p.z < prism.top_z_m && contains(prism.plan, plan_of(p)) &&
            distance_to_boundary(prism.plan, plan_of(p)) > kPolygonGrid_m;
@@ -1076,13 +1162,15 @@ bool Enclosure::Data::is_clear(Point3 p) const {
 
 // A point in the room or at most kContact outside it, moved to be kClearance from floor, ceiling and walls.
 std::optional<Point3> Enclosure::Data::moved_into_room(Point3 p) const {
-  if (p.z < shape.floor_z_m - kContact || p.z > ceiling_z() + kContact) return std::nullopt;
-  p.z = std::clamp(p.z, shape.floor_z_m + kClearance, ceiling_z() - kClearance);
+  if (p.z < shape.floor_z_m - kContact || p.z > ceiling_z(plan_of(p)) + kContact) return std::nullopt;
+  // Clear of a slope by its normal: further in height.
+  const double below = kClearance * (is_level() ? 1.0 : std::hypot(1.0, length(shape.ceiling_gradient)));
   const Polygon& floor = shape.floor;
   if (!contains(floor, plan_of(p)) && distance_to_boundary(floor, plan_of(p)) > kContact) return std::nullopt;
   // Off one wall of a corner at a time; a sharp corner takes several turns.
   for (int turn = 0; turn < 16; ++turn) {
     bool moved = false;
+    p.z = std::clamp(p.z, shape.floor_z_m + kClearance, ceiling_z(plan_of(p)) - below);
     for (std::size_t w = 0; w < floor.size(); ++w) {
       const Point2 here = plan_of(p);
       if (distance_to_segment(here, floor[w], floor[(w + 1) % floor.size()]) > 2.0 * kContact) continue;
@@ -1116,7 +1204,7 @@ ObservationOrigin Enclosure::observation_origin(Point3 p, Vector3 direction) con
           (contains(prism.plan, plan_of(lifted)) ||
            distance_to_boundary(prism.plan, plan_of(lifted)) < kClearance_m))
         top = std::max(top, prism.top_z_m);
-    if (!(top - p.z <= kLiftWithin_m) || top + kClearance_m >= d.ceiling_z()) break;
+    if (!(top - p.z <= kLiftWithin_m) || top + kClearance_m >= d.ceiling_z(plan_of(lifted))) break;
     lifted.z = top + kClearance_m;
     if (d.is_clear(lifted)) return {lifted, State::clear};
   }
@@ -1129,6 +1217,7 @@ void Enclosure::add_to_key(KeyBuilder& key) const {
   key.add("enclosure").add(kMethod).add(data_->patch_m);
   add_to_key_polygon(key, s.floor);
   key.add(s.height_m).add(s.floor_z_m);
+  if (!data_->is_level()) key.add("slope").add(s.ceiling_gradient.x).add(s.ceiling_gradient.y);
   key.add(s.wall_openings.size());
   for (const WallOpening& o : s.wall_openings)
     key.add(o.wall).add(o.offset_m).add(o.sill_m).add(o.width_m).add(o.height_m);

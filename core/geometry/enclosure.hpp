@@ -24,7 +24,7 @@ struct WallOpening {
   double height_m = 0.0;
 };
 
-/// An outline in the ceiling plane; the depth of a shaft is the caller's business.
+/// An outline in plan of a hole in the ceiling; the depth of a shaft is the caller's business.
 struct RoofOpening {
   Polygon plan;
 };
@@ -38,10 +38,11 @@ struct Prism {
   double top_z_m = 0.0;
 };
 
-/// A room as light sees it: vertical walls over a floor polygon under a flat ceiling.
+/// A room as light sees it: vertical walls over a level floor polygon under one plane of ceiling.
 struct EnclosureShape {
-  Polygon floor;  ///< simple, counter-clockwise; vertex i starts wall i
-  double height_m = 0.0;
+  Polygon floor;             ///< simple, counter-clockwise; vertex i starts wall i
+  double height_m = 0.0;     ///< where the ceiling is lowest
+  Vector2 ceiling_gradient;  ///< rise of the ceiling per metre in plan; at most 2 in all, {0, 0}: level
   double floor_z_m = 0.0;
   std::vector<WallOpening> wall_openings;
   std::vector<RoofOpening> roof_openings;
@@ -133,6 +134,8 @@ class Enclosure {
   [[nodiscard]] std::uint32_t ceiling_surface() const;
   /// All that bounds the air, m2; the sum over patches.
   [[nodiscard]] double total_area_m2() const;
+  /// Building z of the ceiling over a place in plan.
+  [[nodiscard]] double ceiling_z_at(Point2 p) const;
   /// Volume of air, m3: the room without its prisms.
   [[nodiscard]] double volume_m3() const;
 

@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <atomic>
 #include <cmath>
+#include <utility>
 
 #include <gtest/gtest.h>
 
@@ -186,6 +187,115 @@ TEST(Enclosure, PatchesCloseOverTheAir) {
   }
   EXPECT_NEAR(length(sum), 0.0, 1e-4);
   EXPECT_NEAR(flux, e.volume_m3(), 1e-3);
+}
+
+// A ceiling from 2 m up to 4 m over 4 m, turned with the room.
+EnclosureShape wedge(double angle_rad, Vector2 by) {
+  EnclosureShape shape;
+  shape.floor = turned(rectangle({0, 0}, {4, 3}), angle_rad, by);
+  shape.height_m = 2.0;
+  shape.floor_z_m = 3.5;
+  shape.ceiling_gradient = {0.5 * std::cos(angle_rad), 0.5 * std::sin(angle_rad)};
+  shape.wall_openings = {{1, 1.0, 2.2, 1.0, 1.5}};  // a window above the lowest ceiling
+  shape.roof_openings = {{turned(rectangle({1, 1}, {2, 2}), angle_rad, by)}};
+  shape.prisms = {
+      {turned(rectangle({0, 1}, {1, 2}), angle_rad, by), 4.9, 5.5},   // up to the low end
+      {turned(rectangle({3, 0}, {4, 1}), angle_rad, by), 3.5, 7.0}};  // a cupboard at the high end
+  return shape;
+}
+
+TEST(Enclosure, AreasAndVolumeUnderASlopeAreExact) {
+  for (const double turn : {0.0, 0.7, 2.5}) {
+    EnclosureShape shape = wedge(turn, {20 * turn, -7 * turn});
+    const std::vector<Prism> prisms = std::exchange(shape.prisms, {});
+    const Enclosure e = make(shape, 0.45);
+    const double slope = std::sqrt(1.25);
+    EXPECT_NEAR(e.volume_m3(), 36.0, 1e-5);
+    EXPECT_NEAR(e.surfaces()[e.ceiling_surface()].area_m2, (12 - 1) * slope, 1e-5);
+    EXPECT_NEAR(e.surfaces()[e.opening_surface(1)].area_m2, slope, 1e-5);
+    for (const auto& [wall, m2] : {std::pair{0, 12.0}, {1, 12.0 - 1.5}, {2, 12.0}, {3, 6.0}})
+      EXPECT_NEAR(e.surfaces()[e.wall_surface(wall)].area_m2, m2, 1e-5) << wall;
+    shape.prisms = prisms;
+    const Enclosure furnished = make(shape, 0.45);
+    EXPECT_NEAR(furnished.volume_m3(), 36.0 - 0.6 - 3.5, 1e-5);
+    // Level tops lie free below a slope.
+    EXPECT_NEAR(furnished.surfaces()[furnished.ceiling_surface()].area_m2, 11 * slope, 1e-5);
+    EXPECT_NEAR(area_of(furnished, SurfaceKind::object), (2 + 4 * 0.6 - 0.6) + (1 + 2 * 3.5), 1e-5);
+    Vector3 sum{};
+    double flux = 0.0;
+    const Point3 o{shape.floor[0].x, shape.floor[0].y, 3.5};
+    for (const Patch& p : furnished.patches()) {
+      sum = sum + p.area_m2 * p.normal;
+      flux -= p.area_m2 * dot(p.normal, p.centroid - o) / 3.0;
+    }
+    EXPECT_NEAR(length(sum), 0.0, 1e-4);
+    EXPECT_NEAR(flux, furnished.volume_m3(), 1e-3);
+  }
+}
+
+TEST(Enclosure, ASlopedRoomIsClosedAndPointsAreMovedOffItsCeiling) {
+  const Enclosure e = make(wedge(0.7, {20, -7}), 0.45);
+  std::size_t rays_sent = 0;
+  std::size_t leaks = 0;
+  for (std::uint32_t i = 0; i < e.patches().size(); ++i) {
+    const std::vector<Ray> rays = rays_of_patch(e, i, 512);
+    std::vector<SurfaceHit> hits(rays.size());
+    e.trace(rays, hits);
+    rays_sent += rays.size();
+    for (const SurfaceHit& hit : hits) {
+      if (hit.patch == SurfaceHit::kNone) {
+        ++leaks;
+        continue;
+      }
+      const Surface& s = e.surfaces()[hit.surface];
+      EXPECT_NEAR(dot(hit.position - s.corner, s.frame.z), 0.0, 2e-5);
+    }
+  }
+  EXPECT_LE(static_cast<double>(leaks), Enclosure::kLeakLimit * static_cast<double>(rays_sent)) << leaks;
+
+  EnclosureShape shape = wedge(0.0, {0, 0});
+  shape.prisms.clear();
+  const Enclosure plain = make(shape, 0.45);
+  EXPECT_NEAR(plain.ceiling_z_at({3, 1}), 3.5 + 3.5, 1e-12);
+  EXPECT_TRUE(plain.in_air({3, 1, 6.9}));
+  EXPECT_FALSE(plain.in_air({1, 1, 6.9}));
+  const ObservationOrigin on_ceiling = plain.observation_origin({3, 1, 7.0}, {0, 0, -1});
+  EXPECT_EQ(on_ceiling.state, ObservationOrigin::State::clear);
+  const Surface& ceiling = plain.surfaces()[plain.ceiling_surface()];
+  EXPECT_NEAR(dot(on_ceiling.position - ceiling.corner, ceiling.frame.z), Enclosure::kClearance_m, 1e-9);
+  EXPECT_EQ(plain.observation_origin({1, 1, 6.9}, {0, 0, -1}).state, ObservationOrigin::State::outside);
+  // A ray straight up through the skylight.
+  const std::vector<Ray> up = {{{1.5, 1.5, 3.6}, {0, 0, 1}}, {{2.5, 1.5, 3.6}, {0, 0, 1}}};
+  std::vector<std::int32_t> exits(2);
+  plain.exit_opening(up, exits);
+  EXPECT_EQ(exits, (std::vector<std::int32_t>{1, -1}));
+}
+
+TEST(Enclosure, PartsMayNotReachThroughASlope) {
+  const auto where_of = [](const EnclosureShape& shape) {
+    const auto made = Enclosure::make(shape, 0.5);
+    return made ? std::string() : made.error().front().where;
+  };
+  EnclosureShape shape = wedge(0.0, {0, 0});
+  EXPECT_EQ(where_of(shape), "");
+  shape.prisms[1].plan = rectangle({2.9, 0}, {4, 1});  // the ceiling is at 3.45 m over its low end
+  EXPECT_EQ(where_of(shape), "/prisms/1");
+  shape = wedge(0.0, {0, 0});
+  shape.wall_openings = {{0, 0.0, 0.5, 2.0, 1.6}};  // its near jamb stands where the room is 2 m high
+  EXPECT_EQ(where_of(shape), "/wall_openings/0");
+  shape = wedge(0.0, {0, 0});
+  shape.ceiling_gradient = {3.0, 0.0};
+  EXPECT_EQ(where_of(shape), "/ceiling_gradient");
+}
+
+TEST(Enclosure, SoffitsHangFromTheCeiling) {
+  EnclosureShape shape = box(4, 3, 2.5);
+  shape.prisms = {{rectangle({0, 2}, {4, 3}), 2.2, 2.5}};
+  const Enclosure e = make(shape, 0.5);
+  EXPECT_NEAR(e.volume_m3(), 30 - 1.2, 1e-9);
+  EXPECT_NEAR(area_of(e, SurfaceKind::ceiling), 8, 1e-5);
+  EXPECT_NEAR(area_of(e, SurfaceKind::object), 4 + 1.2, 1e-5) << "its soffit and its front";
+  EXPECT_NEAR(area_of(e, SurfaceKind::wall), 2 * (4 + 3) * 2.5 - (4 + 2) * 0.3, 1e-5);
 }
 
 TEST(Enclosure, SamplesLieOnTheirPatchAndSpreadEvenly) {
@@ -423,6 +533,12 @@ TEST(Enclosure, KeyFollowsEveryInput) {
   changed = shape;
   changed.wall_openings[2].wall = 4;
   EXPECT_NE(key_of(shape, 0.5), key_of(changed, 0.5));
+  changed = shape;
+  changed.ceiling_gradient.y = 0.01;
+  changed.prisms.clear();
+  EnclosureShape level = changed;
+  level.ceiling_gradient = {};
+  EXPECT_NE(key_of(level, 0.5), key_of(changed, 0.5));
 }
 
 TEST(Enclosure, OverlappingFurnitureIsTakenAsOneBody) {

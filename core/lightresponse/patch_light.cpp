@@ -94,30 +94,26 @@ std::vector<float> direct_on_patches(const Enclosure& room, const ChannelColumn&
   return values;
 }
 
-void add_daylight_on_patch(const Enclosure& room, const daylight::Outside& outside,
-                           std::span<const daylight::WindowGroup> groups, std::uint32_t patch,
-                           const LightOptions& options, std::span<float> row) {
+std::vector<daylight::Target> targets_on_patch(const Enclosure& room,
+                                               std::span<const std::int32_t> openings, std::uint32_t patch,
+                                               const LightOptions& options) {
   const Patch& target = room.patches()[patch];
   // The nearer an opening, the less its light is alike over a patch.
   double nearest_m = std::numeric_limits<double>::infinity();
-  for (const daylight::WindowGroup& group : groups)
-    for (const std::int32_t opening : group.openings) {
-      const Surface& surface = room.surfaces()[room.opening_surface(opening)];
-      for (std::uint32_t k = 0; k < surface.patch_count; ++k)
-        nearest_m =
-            std::min(nearest_m, length(room.patches()[surface.first_patch + k].centroid - target.centroid));
-    }
+  for (const std::int32_t opening : openings) {
+    const Surface& surface = room.surfaces()[room.opening_surface(opening)];
+    for (std::uint32_t k = 0; k < surface.patch_count; ++k)
+      nearest_m =
+          std::min(nearest_m, length(room.patches()[surface.first_patch + k].centroid - target.centroid));
+  }
   const double side_m = std::sqrt(target.area_m2);
   const int more = nearest_m > 4.0 * side_m ? 1 : nearest_m > 1.5 * side_m ? 4 : 16;
-  const auto samples = static_cast<std::size_t>(options.patch_samples * more);
-  std::vector<Point3> points(samples);
+  std::vector<Point3> points(static_cast<std::size_t>(options.patch_samples * more));
   room.sample_patch(patch, 0xda71U + patch, points);
   std::vector<daylight::Target> targets;
   for (const Point3 at : points)
-    targets.push_back({at, target.normal, 1.0 / static_cast<double>(samples), nullptr, nullptr});
-  daylight::add_direct_coefficients(room, outside, groups, targets,
-                                    std::max(8, options.opening_samples / options.patch_samples),
-                                    patch * 2654435761U, row);
+    targets.push_back({at, target.normal, 1.0 / static_cast<double>(points.size()), nullptr, nullptr});
+  return targets;
 }
 
 }  // namespace halflight::lightresponse

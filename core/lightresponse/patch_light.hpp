@@ -47,10 +47,9 @@ class ChannelLight {
 std::vector<float> direct_on_patches(const Enclosure& room, const ChannelColumn& column,
                                      const LightOptions& options);
 
-/// Mean direct coefficients of one patch by window group and bin, lx per cd/m2 (daylight/directions.hpp);
-/// more points where an opening is near.
-void add_daylight_on_patch(const Enclosure& room, const daylight::Outside& outside,
-                           std::span<const daylight::WindowGroup> groups, std::uint32_t patch,
-                           const LightOptions& options, std::span<float> row);
+/// Places on a patch at which the light of openings is taken, of equal weight; more where one is near.
+std::vector<daylight::Target> targets_on_patch(const Enclosure& room,
+                                               std::span<const std::int32_t> openings, std::uint32_t patch,
+                                               const LightOptions& options);
 
 }  // namespace halflight::lightresponse

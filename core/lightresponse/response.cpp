@@ -28,6 +28,7 @@ constexpr int kDirectVersion = 3;
 constexpr int kOpeningVersion = 3;
 constexpr int kRowVersion = 4;
 constexpr int kSunVersion = 2;
+constexpr int kPaneVersion = 2;
 
 // Of points with `light_at_hits`: places on each opening as seen from a hit, of which there are a thousand
 // and more; and how many times as many rays see patches, which is cheap and finds small bright things.
@@ -100,6 +101,11 @@ struct SpaceLight::Stages {
       for (const std::int32_t opening : group.openings) opening_key.add(opening);
     }
     openings = opening_key.key();
+    KeyBuilder pane_key;
+    pane_key.add("inner glazing").add(kPaneVersion).add(mesh).add(options.opening_samples);
+    pane_key.add(options.patch_samples).add(scene.panes.size());
+    for (const InnerPane& pane : scene.panes) pane_key.add(pane.glass.openings.front());
+    panes = pane_key.key();
   }
 
   const SpaceScene& scene;
@@ -113,6 +119,7 @@ struct SpaceLight::Stages {
   std::vector<Hash> direct;
   Hash all_columns;
   Hash openings;
+  Hash panes;
 
   // Heavy stages, made or fetched at the first row that is not in the store.
   std::once_flag factor_once;
@@ -122,6 +129,8 @@ struct SpaceLight::Stages {
   RowMajor patch_direct_error;  // N x columns, its standard error
   std::once_flag openings_once;
   RowMajor patch_daylight;  // N x (groups x bins), lx per cd/m2
+  std::once_flag panes_once;
+  RowMajor patch_panes;  // N x (panes x lobe), lx per cd/m2
   Diagnostics problems;
   std::atomic<std::size_t> rays{0};
   std::atomic<std::size_t> leaks{0};
@@ -215,10 +224,94 @@ struct SpaceLight::Stages {
   std::vector<float> compute_openings() const {
     const std::size_t width = daylight_width();
     const std::size_t patches = patch_count();
+    std::vector<std::int32_t> all_openings;
+    for (const daylight::WindowGroup& group : scene.window_groups)
+      all_openings.insert(all_openings.end(), group.openings.begin(), group.openings.end());
     std::vector<float> values(patches * width, 0.0F);
     context.executor.for_each(patches, [&](std::size_t p) {
-      add_daylight_on_patch(scene.enclosure, outside, scene.window_groups, static_cast<std::uint32_t>(p),
-                            options, std::span(values).subspan(p * width, width));
+      const auto patch = static_cast<std::uint32_t>(p);
+      daylight::add_direct_coefficients(scene.enclosure, outside, scene.window_groups,
+                                        targets_on_patch(scene.enclosure, all_openings, patch, options),
+                                        samples_from_patch(), patch * 2654435761U,
+                                        std::span(values).subspan(p * width, width));
+    });
+    return values;
+  }
+
+  /// Directions through an opening from each place on a patch.
+  [[nodiscard]] int samples_from_patch() const {
+    return std::max(8, options.opening_samples / options.patch_samples);
+  }
+
+  void need_panes() {
+    std::call_once(panes_once, [&] {
+      const std::size_t n = patch_count();
+      const std::size_t width = 2 * scene.panes.size();
+      const std::vector<float> values =
+          stored("inner glazing", panes, n * width, [&] { return compute_panes(); });
+      patch_panes = Eigen::Map<const RowMajor>(values.data(), static_cast<Eigen::Index>(n),
+                                               static_cast<Eigen::Index>(width));
+    });
+  }
+
+  std::vector<float> compute_panes() const {
+    const std::size_t width = 2 * scene.panes.size();
+    std::vector<std::int32_t> all_openings;
+    for (const auto& pane : scene.panes) all_openings.push_back(pane.glass.openings.front());
+    std::vector<float> values(patch_count() * width, 0.0F);
+    context.executor.for_each(patch_count(), [&](std::size_t p) {
+      const auto patch = static_cast<std::uint32_t>(p);
+      add_panes(targets_on_patch(scene.enclosure, all_openings, patch, options), samples_from_patch(),
+                patch * 2654435761U, std::span(values).subspan(p * width, width));
+    });
+    return values;
+  }
+
+  /// Direct readings of one row, [pane x lobe].
+  void add_panes(std::span<const daylight::Target> targets, int samples, std::uint32_t scramble,
+                 std::span<float> row) const {
+    for (std::size_t p = 0; p < scene.panes.size(); ++p) {
+      const daylight::EvenLobes lobes = daylight::even_lobes(
+          scene.enclosure, scene.panes[p].glass.openings.front(), targets, samples, scramble);
+      row[2 * p] = static_cast<float>(lobes.descending);
+      row[2 * p + 1] = static_cast<float>(lobes.rising);
+    }
+  }
+
+  [[nodiscard]] std::vector<float> compute_pane_rows(const PointSet& set) {
+    fix_matrix_blocking();
+    if (!need_factor()) return {};
+    need_panes();
+    const Gathered at = gathered_at(set);
+    const std::size_t width = 2 * scene.panes.size();
+    const RowMajor reflected = set.of_each_point
+                                   ? RowMajor(at.rows.adjoint * patch_panes)
+                                   : RowMajor(at.rows.adjoint.colwise().mean() * patch_panes);
+    std::vector<float> values(4 * set.daylight_rows() * scene.panes.size());
+    context.executor.for_each(set.daylight_rows(), [&](std::size_t row) {
+      std::vector<daylight::Target> targets;
+      const std::size_t first = set.of_each_point ? row : 0;
+      const std::size_t last = set.of_each_point ? row + 1 : set.points.size();
+      for (std::size_t i = first; i < last; ++i)
+        if (at.open[i])
+          targets.push_back({at.origins[i], set.points[i].facing, 1.0 / static_cast<double>(last - first),
+                             &observed, &set.points[i].weighting});
+      std::vector<float> straight(width, 0.0F);
+      add_panes(targets, 4 * options.opening_samples, 0xb0a5U + static_cast<std::uint32_t>(row) * 0x2545f491U,
+                straight);
+      std::vector<float> once(width, 0.0F);
+      if (set.light_at_hits)
+        add_panes(targets_of_hits(set, at, row), kSamplesOfAHit,
+                  0x417eU + static_cast<std::uint32_t>(row) * 0x2545f491U, once);
+      for (std::size_t p = 0; p < scene.panes.size(); ++p)
+        for (std::size_t lobe = 0; lobe < 2; ++lobe) {
+          const float bounced =
+              once[2 * p + lobe] +
+              reflected(static_cast<Eigen::Index>(row), static_cast<Eigen::Index>(2 * p + lobe));
+          float* const reading = values.data() + 4 * (row * scene.panes.size() + p);
+          reading[lobe] = straight[2 * p + lobe] + bounced;
+          reading[2 + lobe] = bounced;
+        }
     });
     return values;
   }
@@ -286,6 +379,21 @@ struct SpaceLight::Stages {
     return at;
   }
 
+  /// The places that the rays of one row's points meet, to be weighted by the light there.
+  [[nodiscard]] std::vector<daylight::Target> targets_of_hits(const PointSet& set, const Gathered& at,
+                                                              std::size_t row) const {
+    const std::size_t first = set.of_each_point ? row : 0;
+    const std::size_t last = set.of_each_point ? row + 1 : set.points.size();
+    std::vector<daylight::Target> targets;
+    for (std::size_t i = first; i < last; ++i)
+      for (const GatherHit& hit : at.hits[i]) {
+        const Vector3 normal = scene.enclosure.surfaces()[hit.surface].frame.z;
+        targets.push_back({hit.position + Enclosure::kClearance_m * normal, normal,
+                           hit.weight / static_cast<double>(last - first), nullptr, nullptr});
+      }
+    return targets;
+  }
+
   void add_electric(const PointSet& set, const Gathered& at, PointRows& rows) {
     need_direct();
     const std::size_t columns = rows.columns;
@@ -345,19 +453,12 @@ struct SpaceLight::Stages {
                                    ? RowMajor(at.rows.adjoint * patch_daylight)
                                    : RowMajor(at.rows.adjoint.colwise().mean() * patch_daylight);
     rows.daylight_reflected.assign(reflected.data(), reflected.data() + reflected.size());
-    for (std::size_t i = 0; i < at.hits.size(); ++i) {
-      const std::size_t row = set.of_each_point ? i : 0;
-      const double share = set.of_each_point ? 1.0 : 1.0 / static_cast<double>(set.points.size());
-      std::vector<daylight::Target> surfaces;
-      for (const GatherHit& hit : at.hits[i]) {
-        const Vector3 normal = scene.enclosure.surfaces()[hit.surface].frame.z;
-        surfaces.push_back(
-            {hit.position + Enclosure::kClearance_m * normal, normal, share * hit.weight, nullptr, nullptr});
-      }
-      daylight::add_direct_coefficients(scene.enclosure, outside, scene.window_groups, surfaces,
-                                        kSamplesOfAHit, 0x417eU + static_cast<std::uint32_t>(i) * 0x2545f491U,
-                                        std::span(rows.daylight_reflected).subspan(row * width, width));
-    }
+    if (set.light_at_hits)
+      for (std::size_t row = 0; row < set.daylight_rows(); ++row)
+        daylight::add_direct_coefficients(
+            scene.enclosure, outside, scene.window_groups, targets_of_hits(set, at, row), kSamplesOfAHit,
+            0x417eU + static_cast<std::uint32_t>(row) * 0x2545f491U,
+            std::span(rows.daylight_reflected).subspan(row * width, width));
     rows.daylight = rows.daylight_reflected;
     const auto add_direct = [&](std::size_t row, std::span<const daylight::Target> targets) {
       std::vector<float> straight(width, 0.0F);
@@ -479,6 +580,27 @@ Result<PointRows> SpaceLight::rows(const PointSet& set) const {
   rows.sample_error = take(electric);
   rows.daylight = take(width);
   rows.daylight_reflected = take(width);
+  return rows;
+}
+
+Result<PaneRows> SpaceLight::pane_rows(const PointSet& set) const {
+  Stages& s = *stages_;
+  PaneRows rows;
+  rows.panes = s.scene.panes.size();
+  if (rows.panes == 0) return rows;
+  KeyBuilder key;
+  key.add("inner glazing of points")
+      .add(kPaneVersion)
+      .add(s.set_key(set))
+      .add(s.factor)
+      .add(s.panes)
+      .add(s.options.gather_rays);
+  const std::vector<float> values =
+      s.stored("inner glazing of a point set", key.key(), 4 * set.daylight_rows() * rows.panes,
+               [&] { return s.compute_pane_rows(set); });
+  if (!s.problems.empty()) return tl::unexpected(s.problems);
+  for (std::size_t i = 0; i < values.size(); i += 4)
+    rows.readings.push_back({values[i], values[i + 1], values[i + 2], values[i + 3]});
   return rows;
 }
 

@@ -85,6 +85,22 @@ struct PointRows {
   }
 };
 
+/// What points receive through inner glazing: readings per unit luminance of an evenly bright pane, of the
+/// half of its light that descends into the room and of the half that rises, lx per cd/m2.
+struct PaneRows {
+  struct Reading {
+    float descending = 0.0F;
+    float rising = 0.0F;
+    float descending_reflected = 0.0F;  ///< the part that arrives after reflection inside
+    float rising_reflected = 0.0F;
+  };
+  std::size_t panes = 0;          ///< of the scene
+  std::vector<Reading> readings;  ///< [row x panes + pane], rows as PointSet::daylight_rows
+  [[nodiscard]] const Reading& of(std::size_t row, std::size_t pane) const {
+    return readings[row * panes + pane];
+  }
+};
+
 /// Standard errors are multiplied by this in what is printed. More rays and smaller patches, of independent
 /// chance, move a point by less than the printed error in 95 of 100 cases; so does the truth.
 inline constexpr double kErrorCoverage = 2.5;
@@ -117,6 +133,8 @@ class SpaceLight {
 
   /// Errors: the room is not closed (rays leak) or its surfaces cannot be.
   [[nodiscard]] Result<PointRows> rows(const PointSet& set) const;
+  /// What the set's points receive through inner glazing; errors as `rows`.
+  [[nodiscard]] Result<PaneRows> pane_rows(const PointSet& set) const;
   /// `sun`: unit vectors towards the sun in true-north world axes, one an instant; below the horizon gives 0.
   [[nodiscard]] SunlitShares sunlit(const PointSet& set, std::span<const Vector3> sun) const;
   /// The same without the store, for what is wanted once.

@@ -190,6 +190,81 @@ TEST(LightResponse, APhotosensorSeesTheLightAtThePlaceAndNotThePatchsMean) {
   EXPECT_GT(std::abs(by_means - expected), 0.15 * expected);
 }
 
+TEST(LightResponse, AGreyRoomUnderASlopeAbsorbsTheFluxOfItsLuminaires) {
+  const double rho = 0.5;
+  domain::Project project = cube(rho);
+  project.spaces[0].ceiling_slope_deg = 20.0;
+  project.spaces[0].ceiling_rises_deg = 30.0;
+  Lit lit;
+  const LightOptions options;
+  const Result<SpaceScene> scene = make_scene(project, 0, {}, options);
+  ASSERT_TRUE(scene);
+  const SpaceLight light(*scene, lit.outside, options, lit.context, lit.log);
+  double absorbed_lm = 0.0;
+  for (const Patch& patch : scene->enclosure.patches()) {
+    PointSet set;
+    set.points.push_back({patch.centroid, patch.normal, {}});
+    const Result<PointRows> rows = light.rows(set);
+    ASSERT_TRUE(rows);
+    absorbed_lm += (1.0 - rho) * patch.area_m2 * rows->electric[0];
+  }
+  EXPECT_EQ(light.leak_share(), 0.0);
+  // 1 % as under the level ceiling.
+  EXPECT_PUBLISHED("conservation of energy",
+                   "flux absorbed in a grey room of 4 m under a slope of 20 degrees, 3600 lm sent out", "lm",
+                   3600.0, absorbed_lm, 36.0);
+}
+
+TEST(LightResponse, AUniformSkyThroughASlopedSkylight) {
+  // A skylight over the whole of a sloped ceiling, black walls: the floor sees it as it would see any surface
+  // closing the same directions. Point in the middle: 1 less the four walls' configuration factors, each wall
+  // from the floor up to a sloped top, by quadrature of cosine-weighted directions (200 x 800 midpoints).
+  domain::Project project = cube(0.0);
+  project.designs.clear();
+  project.glazings.push_back({});
+  project.glazings[0].id = "none";
+  project.glazings[0].reflectance_inside = 0.0;
+  domain::Space& space = project.spaces[0];
+  space.height_m = 2.0;
+  space.ceiling_slope_deg = 26.565051177077990;  // 1 in 2
+  space.ceiling_rises_deg = 90.0;
+  domain::Opening roof;
+  roof.id = "R";
+  roof.kind = domain::Opening::Kind::skylight;
+  roof.plan = space.floor;
+  roof.glazing = "none";
+  space.openings.push_back(roof);
+  Lit lit;
+  const LightOptions options;
+  const Result<SpaceScene> scene = make_scene(project, 0, {}, options);
+  ASSERT_TRUE(scene);
+  EXPECT_NEAR(scene->window_groups[0].area_m2, 16.0 * std::sqrt(1.25), 1e-5);
+  const SpaceLight light(*scene, lit.outside, options, lit.context, lit.log);
+  PointSet set;
+  set.wants_daylight = true;
+  set.points.push_back({{2.0, 2.0, 0.0}, {0, 0, 1}, {}});
+  const PointRows rows = *light.rows(set);
+  double lx = 0.0;
+  for (std::size_t k = 0; k < lit.sky.size(); ++k) lx += rows.daylight[k];
+  double seen = 0.0;
+  constexpr int rings = 200;
+  constexpr int steps = 800;
+  for (int i = 0; i < rings; ++i)
+    for (int j = 0; j < steps; ++j) {
+      const double radius = std::sqrt((i + 0.5) / rings);
+      const double angle = 2.0 * kPi * (j + 0.5) / steps;
+      const Vector3 d{radius * std::cos(angle), radius * std::sin(angle), std::sqrt(1.0 - radius * radius)};
+      // Where the ray from (2, 2, 0) meets z = 2 + x / 2.
+      const double t = 3.0 / (d.z - 0.5 * d.x);
+      const double x = 2.0 + t * d.x;
+      const double y = 2.0 + t * d.y;
+      if (t > 0.0 && x > 0.0 && x < 4.0 && y > 0.0 && y < 4.0) seen += 1.0 / (rings * steps);
+    }
+  EXPECT_PUBLISHED("independent quadrature of directions",
+                   "floor under a skylight over a whole ceiling sloped 1 in 2, sky of 1 cd/m²", "lx",
+                   kPi * seen, lx, published::relative(0.02));
+}
+
 TEST(LightResponse, ARoomWithMoreFacesThanPatchesIsStillLit) {
   domain::Project project = cube(0.5);
   for (int i = 0; i < 60; ++i) {
@@ -322,6 +397,32 @@ INSTANTIATE_TEST_SUITE_P(RoofAndFacade, OpenSky,
                                          SkyCase{false, 5, 2.0, 4.324}, SkyCase{false, 5, 3.5, 1.486},
                                          SkyCase{false, 16, 0.5, 8.183}, SkyCase{false, 16, 1.0, 8.583},
                                          SkyCase{false, 16, 3.0, 1.680}, SkyCase{false, 1, 1.5, 6.302}));
+
+TEST(LightResponse, SkylightsWithWellsOfDifferentShapeAreGroupsOfTheirOwn) {
+  domain::Project project = black_room(true);
+  domain::Opening& first = project.spaces[0].openings[0];
+  first.plan = {{1, 1}, {1, 3}, {1.5, 3}, {1.5, 1}};
+  first.well_depth_m = 0.8;
+  domain::Opening alike = first;
+  alike.id = "O2";
+  for (Point2& p : alike.plan) p.x += 1.0;
+  domain::Opening plain = alike;
+  plain.id = "O3";
+  plain.well_depth_m = 0.0;
+  for (Point2& p : plain.plan) p.x += 1.0;
+  project.spaces[0].openings.push_back(alike);
+  project.spaces[0].openings.push_back(plain);
+  const Result<SpaceScene> scene = make_scene(project, 0, {}, {});
+  ASSERT_TRUE(scene);
+  ASSERT_EQ(scene->window_groups.size(), 2U);
+  EXPECT_EQ(scene->window_groups[0].openings.size(), 2U);
+  ASSERT_TRUE(scene->window_groups[0].well);
+  const daylight::Well& well = *scene->window_groups[0].well;
+  EXPECT_NEAR(well.length_m, 2.0, 1e-12);
+  EXPECT_NEAR(well.width_m, 0.5, 1e-12);
+  EXPECT_NEAR(std::abs(well.along.y), 1.0, 1e-12);
+  EXPECT_FALSE(scene->window_groups[1].well);
+}
 
 TEST(LightResponse, TheSunIsSeenThroughTheOpeningAndNowhereElse) {
   const domain::Project project = black_room(false);

@@ -63,27 +63,24 @@ void add_shape_to_key(KeyBuilder& key, const domain::IntensityDistribution& dist
       .add(std::span<const double>(data.candela));
 }
 
-/// Movable partitions stand as in their first state; "open" leaves nothing across the room.
-bool stands(const domain::Partition& partition) {
-  return partition.kind != domain::Partition::Kind::movable || partition.states.empty() ||
-         partition.states.front() != "open";
-}
-
 struct Solids {
   std::vector<Prism> prisms;
   std::vector<double> reflectance;
 };
 
-Solids solids_of(const domain::Space& space) {
+Solids solids_of(const domain::Space& space, const domain::Arrangement* arrangement) {
   Solids solids;
   for (const domain::Furniture& piece : space.furniture) {
-    solids.prisms.push_back({piece.plan, piece.bottom_m, std::min(piece.top_m, space.height_m)});
+    solids.prisms.push_back(
+        {piece.plan, piece.bottom_m, std::min(piece.top_m, domain::height_over(space, piece.plan))});
     solids.reflectance.push_back(piece.reflectance.value_or(space.reflectances.furniture));
   }
-  for (const domain::Partition& partition : space.partitions) {
-    if (!stands(partition)) continue;
-    solids.prisms.push_back({strip(partition.from, partition.to, partition.thickness_m), 0.0,
-                             std::min(partition.height_m, space.height_m)});
+  for (std::size_t i = 0; i < space.partitions.size(); ++i) {
+    const domain::Partition& partition = space.partitions[i];
+    if (!domain::stands(partition, arrangement == nullptr ? 0 : arrangement->state[i])) continue;
+    Polygon plan = strip(partition.from, partition.to, partition.thickness_m);
+    const double top_m = std::min(partition.height_m, domain::height_over(space, plan));
+    solids.prisms.push_back({std::move(plan), 0.0, top_m});
     solids.reflectance.push_back(partition.reflectance);
   }
   return solids;
@@ -91,19 +88,83 @@ Solids solids_of(const domain::Space& space) {
 
 }  // namespace
 
+namespace {
+
+/// The shaft below a skylight. Outlines that are no rectangles get one of their area and proportions.
+std::optional<daylight::Well> well_of(const domain::Opening& opening) {
+  if (opening.kind != domain::Opening::Kind::skylight || opening.well_depth_m <= 0.0) return std::nullopt;
+  Vector2 longest{};
+  for (std::size_t i = 0; i < opening.plan.size(); ++i) {
+    const Vector2 edge = opening.plan[(i + 1) % opening.plan.size()] - opening.plan[i];
+    if (length(edge) > length(longest) * (1.0 + 1e-9)) longest = edge;
+  }
+  daylight::Well well;
+  well.along = (1.0 / length(longest)) * longest;
+  Box2 box{{0, 0}, {0, 0}};
+  for (const Point2 p : opening.plan) {
+    const Vector2 from_first = p - opening.plan.front();
+    const double u = dot(from_first, well.along);
+    const double v = cross(well.along, from_first);
+    box.low = {std::min(box.low.x, u), std::min(box.low.y, v)};
+    box.high = {std::max(box.high.x, u), std::max(box.high.y, v)};
+  }
+  const Vector2 size = box.high - box.low;
+  const double scale = std::sqrt(area(opening.plan) / (size.x * size.y));
+  well.length_m = scale * size.x;
+  well.width_m = scale * size.y;
+  well.depth_m = opening.well_depth_m;
+  well.reflectance = opening.well_reflectance;
+  return well;
+}
+
+}  // namespace
+
+Vector3 outward_of_wall(const domain::Space& space, int wall) {
+  const auto first = static_cast<std::size_t>(wall);
+  const Vector2 along = space.floor[(first + 1) % space.floor.size()] - space.floor[first];
+  return (1.0 / length(along)) * Vector3{along.y, -along.x, 0.0};  // the floor is counter-clockwise
+}
+
+std::vector<Point3> points_behind(const domain::Space& space, const domain::Opening& pane,
+                                  const domain::Space& lender) {
+  const std::optional<double> depth = domain::depth_behind(space, pane, lender);
+  if (!depth) return {};
+  // Cells of about 0.4 m: light of a room varies slowly over a pane, sun on it does not.
+  constexpr double cell_m = 0.4;
+  const auto cells = [](double side_m) {
+    return std::clamp(static_cast<int>(std::ceil(side_m / cell_m)), 2, 12);
+  };
+  const int across = cells(pane.width_m);
+  const int up = cells(pane.height_m);
+  const Vector3 outward = outward_of_wall(space, pane.wall);
+  const Vector2 along{-outward.y, outward.x};
+  const Point2 corner =
+      space.floor[static_cast<std::size_t>(pane.wall)] + *depth * Vector2{outward.x, outward.y};
+  std::vector<Point3> points;
+  for (int j = 0; j < up; ++j)
+    for (int i = 0; i < across; ++i) {
+      const Point2 plan = corner + (pane.offset_m + (i + 0.5) / across * pane.width_m) * along;
+      points.push_back({plan.x, plan.y, pane.sill_m + (j + 0.5) / up * pane.height_m});
+    }
+  return points;
+}
+
 Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_index,
-                              const PhotometryFiles& files, const LightOptions& options) {
+                              const PhotometryFiles& files, const LightOptions& options,
+                              const domain::Arrangement* arrangement) {
   const domain::Space& space = project.spaces[space_index];
+  const std::vector<domain::Opening> openings = domain::light_openings(space);
   Diagnostics problems;
 
   EnclosureShape shape;
   shape.floor = space.floor;
   shape.height_m = space.height_m;
+  shape.ceiling_gradient = domain::ceiling_gradient(space);
   // Enclosure openings are numbered wall openings first; remember which document opening each one is.
   std::vector<std::size_t> wall_of;
   std::vector<std::size_t> roof_of;
-  for (std::size_t i = 0; i < space.openings.size(); ++i) {
-    const domain::Opening& opening = space.openings[i];
+  for (std::size_t i = 0; i < openings.size(); ++i) {
+    const domain::Opening& opening = openings[i];
     if (opening.kind == domain::Opening::Kind::skylight) {
       shape.roof_openings.push_back({opening.plan});
       roof_of.push_back(i);
@@ -113,7 +174,7 @@ Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_
       wall_of.push_back(i);
     }
   }
-  Solids solids = solids_of(space);
+  Solids solids = solids_of(space, arrangement);
   shape.prisms = solids.prisms;
 
   double patch_m = options.patch_m;
@@ -127,10 +188,10 @@ Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_
   }
   if (!enclosure) return tl::unexpected(enclosure.error());
 
-  SpaceScene scene{*enclosure, {}, {}, {}};
+  SpaceScene scene{*enclosure, {}, {}, {}, {}};
   const auto document_opening = [&](std::int32_t index) -> const domain::Opening& {
     const auto i = static_cast<std::size_t>(index);
-    return space.openings[i < wall_of.size() ? wall_of[i] : roof_of[i - wall_of.size()]];
+    return openings[i < wall_of.size() ? wall_of[i] : roof_of[i - wall_of.size()]];
   };
   for (const Surface& surface : scene.enclosure.surfaces()) {
     switch (surface.kind) {
@@ -157,7 +218,6 @@ Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_
 
   for (std::int32_t i = 0; i < scene.enclosure.opening_count(); ++i) {
     const domain::Opening& opening = document_opening(i);
-    if (opening.kind == domain::Opening::Kind::inner_glazing) continue;  // no sky behind it
     const Surface& surface = scene.enclosure.surfaces()[scene.enclosure.opening_surface(i)];
     const auto glazing = std::find_if(project.glazings.begin(), project.glazings.end(),
                                       [&](const domain::Glazing& g) { return g.id == opening.glazing; });
@@ -172,16 +232,26 @@ Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_
                                     [&](const domain::Shade& s) { return s.id == opening.shade; });
     const std::int64_t shade_index = shade == project.shades.end() ? -1 : shade - project.shades.begin();
     const Vector3 outward = -surface.frame.z;
+    if (opening.kind == domain::Opening::Kind::inner_glazing) {
+      const domain::Space* lender = domain::find_by_id(project.spaces, opening.borrows_from);
+      if (lender == nullptr) continue;  // glass to what is no part of the project passes nothing
+      scene.panes.push_back(
+          {{{i}, outward, surface.area_m2, glazing_index, shade_index, opening.frame_fraction, {}},
+           static_cast<std::size_t>(&opening - openings.data()),
+           static_cast<std::size_t>(lender - project.spaces.data())});
+      continue;
+    }
+    const std::optional<daylight::Well> well = well_of(opening);
     const auto same =
         std::find_if(scene.window_groups.begin(), scene.window_groups.end(), [&](const auto& g) {
           return dot(g.outward, outward) > 1.0 - 1e-9 && g.glazing == glazing_index &&
-                 g.shade == shade_index && g.frame_fraction == opening.frame_fraction;
+                 g.shade == shade_index && g.frame_fraction == opening.frame_fraction && g.well == well;
         });
     daylight::WindowGroup& group =
         same != scene.window_groups.end()
             ? *same
             : scene.window_groups.emplace_back(daylight::WindowGroup{
-                  {}, outward, 0.0, glazing_index, shade_index, opening.frame_fraction});
+                  {}, outward, 0.0, glazing_index, shade_index, opening.frame_fraction, well});
     group.openings.push_back(i);
     group.area_m2 += surface.area_m2;
   }

@@ -39,6 +39,13 @@ struct ChannelColumn {
   Hash key;  ///< of distribution, position and orientation
 };
 
+/// Inner glazing, through which light of another space comes.
+struct InnerPane {
+  daylight::WindowGroup glass;  ///< one opening; outward is into the lender
+  std::size_t opening = 0;      ///< index into domain::light_openings of the space
+  std::size_t lender = 0;       ///< index of the space behind it in the project
+};
+
 /// Everything that the light of one space depends on, resolved from the document. Coordinates: building axes,
 /// z above the storey's floor.
 struct SpaceScene {
@@ -46,6 +53,7 @@ struct SpaceScene {
   std::vector<double> reflectance;  ///< one a surface of the enclosure, 0..1
   std::vector<ChannelColumn> columns;
   std::vector<daylight::WindowGroup> window_groups;
+  std::vector<InnerPane> panes;
 };
 
 using PhotometryFiles = std::map<std::string, domain::IntensityDistribution>;
@@ -53,7 +61,15 @@ using PhotometryFiles = std::map<std::string, domain::IntensityDistribution>;
 /// Luminaires of every design stand in one scene: columns of designs that are not in force get no weight
 /// later. Errors name the space's parts; a luminaire whose photometry cannot be had is an error with its
 /// reason.
+/// `arrangement`: how movable partitions stand; nullptr: in their first states.
 Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space, const PhotometryFiles& files,
-                              const LightOptions& options);
+                              const LightOptions& options, const domain::Arrangement* arrangement = nullptr);
+
+/// Points spread evenly over the inner glazing `pane` of `space`, on the wall of `lender` behind it: where
+/// light that will cross is observed. Empty where no such wall stands there.
+std::vector<Point3> points_behind(const domain::Space& space, const domain::Opening& pane,
+                                  const domain::Space& lender);
+/// Unit normal of a wall away from its space, building axes.
+Vector3 outward_of_wall(const domain::Space& space, int wall);
 
 }  // namespace halflight::lightresponse

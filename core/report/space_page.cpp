@@ -603,7 +603,11 @@ void write_where(Markup& page, const Book& book, const results::SpaceStudy& s, c
   if (const Typical* typical = find_by_id(book.project.typicals, s.typical))
     where += "; typical: " + named(typical->name, typical->id);
   where += "; " + wording::printed(s.area_m2, "m2");
-  if (space != nullptr) where += ", " + num(space->height_m) + " m high";
+  if (space != nullptr) {
+    where += ", " + num(space->height_m) + " m high";
+    if (space->ceiling_slope_deg > 0.0)
+      where += " where the ceiling, sloped by " + num(space->ceiling_slope_deg) + " degrees, is lowest";
+  }
   if (s.studied) {
     where += "; connected " + wording::printed(s.connected_w, "W") + " (" +
              wording::printed(s.lpd_w_m2, "W/m2") + ")";

@@ -4,13 +4,14 @@
 #include <array>
 #include <cmath>
 #include <cstring>
+#include <memory>
 
 namespace halflight::sim {
 
 namespace {
 
 // Raise when a method here changes what it gives.
-constexpr int kVersion = 1;
+constexpr int kVersion = 2;
 
 constexpr double kBorder_m = 0.3;   // 1 ft (LM-83, from memory)
 constexpr double kSpacing_m = 0.6;  // 2 ft
@@ -57,28 +58,68 @@ double reached_by(double share, std::vector<float>& values) {
   return values[std::max<std::size_t>(needed, 1) - 1];
 }
 
-Hash key_of(const domain::Project& project, const LitSpace& lit, const SpaceLaws& laws,
-            const daylight::Outside& outside, const climate::SkyDivision& sky,
-            const domain::WeatherYear& weather, const CivilTime& clock, const Hash& sun) {
+void add_to_key(const daylight::OpeningLaw& law, const daylight::Outside& outside,
+                const climate::SkyDivision& sky, KeyBuilder& key) {
+  const auto add = [&](const daylight::Passage& p) {
+    key.add(p.straight).add(p.descending_per_sr).add(p.rising_per_sr);
+  };
+  for (std::size_t k = 0; k < sky.size(); ++k)
+    add(law.from(outside.compass().plan_from_world(sky.centroid(k))));
+  add(law.from_ground());
+  add(law.from_facades());
+}
+
+/// One space's part in its own daylight, or in that of the space it lends light to.
+struct Source {
+  const LitSpace* lit;
+  const daylight::Outside* outside;
+  SpaceLaws laws;
+  std::unique_ptr<lightresponse::SpaceLight> light;
+
+  Source(const domain::Project& project, const LitSpace& its_lit, const daylight::Outside& its_outside,
+         const lightresponse::LightOptions& options, const Context& context, lightresponse::StageLog& log)
+      : lit(&its_lit),
+        outside(&its_outside),
+        laws(project, its_lit),
+        light(
+            std::make_unique<lightresponse::SpaceLight>(its_lit.scene, its_outside, options, context, log)) {}
+
+  void add_to(KeyBuilder& key, const domain::Project& project, const climate::SkyDivision& sky,
+              const DaylitInstants& hours) const {
+    key.add(light->sunlit_key(lit->grid_set, hours.sun));
+    for (const Drawn drawn : shades_of(project, *lit)) key.add(static_cast<int>(drawn));
+    key.add(std::span<const float>(lit->incident));
+    for (const daylight::OpeningLaw& law : laws.open) add_to_key(law, *outside, sky, key);
+    for (std::size_t g = 0; g < laws.drawn.size(); ++g) {
+      key.add(laws.has_shade[g]);
+      add_to_key(laws.drawn[g], *outside, sky, key);
+    }
+  }
+};
+
+/// A pane with its lender; only panes behind which there is a lender with windows.
+struct PaneSource {
+  std::size_t pane;  ///< index into LitSpace::panes
+  Source source;
+};
+
+Hash key_of(const domain::Project& project, const Source& own, std::span<const PaneSource> panes,
+            const climate::SkyDivision& sky, const domain::WeatherYear& weather, const CivilTime& clock,
+            const DaylitInstants& hours) {
+  const LitSpace& lit = *own.lit;
   KeyBuilder key;
-  key.add("daylight availability").add(kVersion).add(sun).add(project.site.ground_reflectance);
-  for (const Drawn drawn : shades_of(project, lit)) key.add(static_cast<int>(drawn));
+  key.add("daylight availability").add(kVersion).add(project.site.ground_reflectance);
+  own.add_to(key, project, sky, hours);
   key.add(std::span<const float>(lit.grid_rows.daylight));
   key.add(std::span<const float>(lit.grid_rows.daylight_reflected));
-  key.add(std::span<const float>(lit.incident));
-  const auto add_law = [&](const daylight::OpeningLaw& law) {
-    const auto add = [&](const daylight::Passage& p) {
-      key.add(p.straight).add(p.descending_per_sr).add(p.rising_per_sr);
-    };
-    for (std::size_t k = 0; k < sky.size(); ++k)
-      add(law.from(outside.compass().plan_from_world(sky.centroid(k))));
-    add(law.from_ground());
-    add(law.from_facades());
-  };
-  for (const daylight::OpeningLaw& law : laws.open) add_law(law);
-  for (std::size_t g = 0; g < laws.drawn.size(); ++g) {
-    key.add(laws.has_shade[g]);
-    add_law(laws.drawn[g]);
+  for (const PaneSource& pane : panes) {
+    const BorrowedPane& borrowed = lit.panes[pane.pane];
+    pane.source.add_to(key, project, sky, hours);
+    key.add(pane.source.light->sunlit_key(borrowed.lent->set, hours.sun));
+    key.add(std::span<const float>(borrowed.lent->rows.daylight));
+    key.add(std::span<const float>(borrowed.lent->rows.daylight_reflected));
+    for (std::size_t p = 0; p < lit.grid_set.points.size(); ++p)
+      key.add(borrowed.gain(lit.grid_panes.of(p, pane.pane)));
   }
   for (const domain::WeatherRow& row : weather.rows)
     key.add(row.global_w_m2)
@@ -91,70 +132,151 @@ Hash key_of(const domain::Project& project, const LitSpace& lit, const SpaceLaws
   return key.key();
 }
 
-results::DaylightAvailability measured(const domain::Project& project, const LitSpace& lit,
-                                       const SpaceLaws& laws, const daylight::Outside& outside,
-                                       const climate::SkyDivision& sky, const domain::WeatherYear& weather,
-                                       const DaylitInstants& hours, const CivilTime& clock,
-                                       const lightresponse::SpaceLight& light, const Context& context) {
+/// Light of rows through a space's window groups, shades open and drawn, lx: [(row x groups + group) x
+/// instants + instant].
+struct GroupLight {
+  std::vector<float> open;
+  std::vector<float> drawn;
+};
+
+/// Adds the lines of all rows; `lines` fill in the result.
+void add_lines(const Source& source, const lightresponse::PointRows& rows, std::size_t count,
+               const lightresponse::SunlitShares& sun, const std::vector<float>& sun_on_groups,
+               GroupLight& light, std::vector<DaylightLine>& lines) {
+  const std::size_t n = sun.instants;
+  const std::size_t groups = sun.groups;
+  light.open.resize(count * groups * n);
+  light.drawn.resize(count * groups * n);
+  for (std::size_t p = 0; p < count; ++p) {
+    for (std::size_t g = 0; g < groups; ++g) {
+      const auto add_state = [&](const daylight::OpeningLaw& law, std::vector<float>& out) {
+        lines.emplace_back(*source.lit, rows, sun, sun_on_groups, p, g, law, *source.outside,
+                           out.data() + (p * groups + g) * n);
+      };
+      add_state(source.laws.open[g], light.open);
+      if (source.laws.has_shade[g]) add_state(source.laws.drawn[g], light.drawn);
+    }
+  }
+}
+
+/// Hour by hour: shades by the sun on a space's grid, and which of its points are in the sun.
+class ShadesInTheSun {
+ public:
+  ShadesInTheSun(const domain::Project& project, const Source& source,
+                 const lightresponse::SunlitShares& sun_on_grid)
+      : source_(source),
+        sun_(sun_on_grid),
+        shades_(shades_of(project, *source.lit)),
+        drawn_(shades_.size()),
+        exposed_(source.lit->grid_set.points.size()) {}
+
+  void at(std::size_t i, double beam_lx, Vector3 towards_sun) {
+    const std::size_t points = exposed_.size();
+    exposed_.assign(points, false);
+    const Vector3 towards = source_.outside->compass().plan_from_world(towards_sun);
+    for (std::size_t g = 0; g < drawn_.size(); ++g) {
+      const double passes = beam_lx * source_.laws.open[g].from(towards).straight;
+      std::size_t in_sun = 0;
+      for (std::size_t p = 0; p < points; ++p) {
+        if (passes * sun_.of(p, g)[i] < kDirectSun_lx) continue;
+        exposed_[p] = true;
+        ++in_sun;
+      }
+      const bool sunny = static_cast<double>(in_sun) > kShadeShare * static_cast<double>(points);
+      drawn_[g] = shades_[g] == Drawn::always || (shades_[g] == Drawn::in_the_sun && sunny);
+    }
+  }
+  [[nodiscard]] bool drawn(std::size_t group) const { return drawn_[group]; }
+  [[nodiscard]] bool exposed(std::size_t point) const { return exposed_[point]; }
+
+ private:
+  const Source& source_;
+  const lightresponse::SunlitShares& sun_;
+  std::vector<Drawn> shades_;
+  std::vector<bool> drawn_;
+  std::vector<bool> exposed_;
+};
+
+/// A row's light at an instant with every shade up, and with shades as they stand.
+struct Lux {
+  float bare = 0.0F;
+  float shaded = 0.0F;
+};
+Lux lux_of(const GroupLight& light, std::size_t row, std::size_t groups, std::size_t n, std::size_t i,
+           const ShadesInTheSun& shades) {
+  Lux lux;
+  for (std::size_t g = 0; g < groups; ++g) {
+    const std::size_t at = (row * groups + g) * n + i;
+    lux.bare += light.open[at];
+    lux.shaded += shades.drawn(g) ? light.drawn[at] : light.open[at];
+  }
+  return lux;
+}
+
+results::DaylightAvailability measured(const domain::Project& project, const Source& own,
+                                       std::span<const PaneSource> panes, const climate::SkyDivision& sky,
+                                       const domain::WeatherYear& weather, const DaylitInstants& hours,
+                                       const CivilTime& clock, const Context& context) {
+  const LitSpace& lit = *own.lit;
   const std::size_t points = lit.grid_set.points.size();
   const std::size_t groups = lit.scene.window_groups.size();
   const std::size_t n = hours.middle.size();
-  const lightresponse::SunlitShares sun = light.sunlit_now(lit.grid_set, hours.sun);
-  const std::vector<float> sun_on_groups = light.sun_on_groups(hours.sun);
-
-  std::vector<float> open(points * groups * n);
-  std::vector<float> drawn(points * groups * n);
   std::vector<DaylightLine> lines;
-  for (std::size_t p = 0; p < points; ++p) {
-    for (std::size_t g = 0; g < groups; ++g) {
-      const auto add_state = [&](const daylight::OpeningLaw& law, std::vector<float>& out) {
-        lines.emplace_back(lit, lit.grid_rows, sun, sun_on_groups, p, g, law, outside,
-                           out.data() + (p * groups + g) * n);
-      };
-      add_state(laws.open[g], open);
-      if (laws.has_shade[g]) add_state(laws.drawn[g], drawn);
-    }
+  const lightresponse::SunlitShares sun = own.light->sunlit_now(lit.grid_set, hours.sun);
+  const std::vector<float> sun_on_groups = own.light->sun_on_groups(hours.sun);
+  GroupLight light;
+  add_lines(own, lit.grid_rows, points, sun, sun_on_groups, light, lines);
+  ShadesInTheSun shades(project, own, sun);
+
+  /// The far side of a pane through the year, and the shades of the space there.
+  struct FarSide {
+    lightresponse::SunlitShares sun_on_pane;
+    lightresponse::SunlitShares sun_on_grid;
+    std::vector<float> sun_on_groups;
+    GroupLight light;
+    std::optional<ShadesInTheSun> shades;
+    Lux now;
+  };
+  std::vector<FarSide> far_sides(panes.size());
+  for (std::size_t f = 0; f < panes.size(); ++f) {
+    const Source& lender = panes[f].source;
+    const LentPane& lent = *lit.panes[panes[f].pane].lent;
+    FarSide& side = far_sides[f];
+    side.sun_on_pane = lender.light->sunlit_now(lent.set, hours.sun);
+    side.sun_on_grid = lender.light->sunlit_now(lender.lit->grid_set, hours.sun);
+    side.sun_on_groups = lender.light->sun_on_groups(hours.sun);
+    add_lines(lender, lent.rows, 1, side.sun_on_pane, side.sun_on_groups, side.light, lines);
+    side.shades.emplace(project, lender, side.sun_on_grid);
   }
   const BeamYear beam = run_lines(project, sky, weather, hours, lines, context);
-  const std::vector<Drawn> shades = shades_of(project, lit);
 
   std::vector<double> autonomous_h(points, 0.0);
   std::vector<double> exposed_h(points, 0.0);
   std::array<double, 4> useful{};
   std::vector<std::vector<float>> in_daylight(points);
-  std::vector<bool> is_drawn(groups);
-  std::vector<bool> exposed(points);
   // Dark hours count as well: ten hours of every day.
   const double all_hours = static_cast<double>(kYear / kDay) * static_cast<double>((kUntil - kFrom) / kHour);
   for (std::size_t i = 0; i < n; ++i) {
-    exposed.assign(points, false);
-    for (std::size_t g = 0; g < groups; ++g) {
-      const Vector3 towards = outside.compass().plan_from_world(hours.sun[i]);
-      const double passes = beam.lx[i] * laws.open[g].from(towards).straight;
-      std::size_t in_sun = 0;
-      for (std::size_t p = 0; p < points; ++p) {
-        if (passes * sun.of(p, g)[i] < kDirectSun_lx) continue;
-        exposed[p] = true;
-        ++in_sun;
-      }
-      const bool sunny = static_cast<double>(in_sun) > kShadeShare * static_cast<double>(points);
-      is_drawn[g] = shades[g] == Drawn::always || (shades[g] == Drawn::in_the_sun && sunny);
+    shades.at(i, beam.lx[i], hours.sun[i]);
+    for (FarSide& side : far_sides) {
+      side.shades->at(i, beam.lx[i], hours.sun[i]);
+      side.now = lux_of(side.light, 0, side.sun_on_pane.groups, n, i, *side.shades);
     }
     const Seconds of_day = (clock.civil(hours.middle[i]) % kDay + kDay) % kDay;
     const bool counts = of_day >= kFrom && of_day < kUntil;
     for (std::size_t p = 0; p < points; ++p) {
-      float bare = 0.0F;
-      float shaded = 0.0F;
-      for (std::size_t g = 0; g < groups; ++g) {
-        const std::size_t at = (p * groups + g) * n + i;
-        bare += open[at];
-        shaded += is_drawn[g] ? drawn[at] : open[at];
+      Lux lux = lux_of(light, p, groups, n, i, shades);
+      for (std::size_t f = 0; f < panes.size(); ++f) {
+        const BorrowedPane& pane = lit.panes[panes[f].pane];
+        const auto gain = static_cast<float>(pane.gain(lit.grid_panes.of(p, panes[f].pane)));
+        lux.bare += gain * far_sides[f].now.bare;
+        lux.shaded += gain * far_sides[f].now.shaded;
       }
-      in_daylight[p].push_back(bare);
+      in_daylight[p].push_back(lux.bare);
       if (!counts) continue;
-      if (shaded >= kAutonomous_lx) autonomous_h[p] += 1.0;
-      if (exposed[p]) exposed_h[p] += 1.0;
-      useful[shaded < 100.0F ? 0 : shaded < 300.0F ? 1 : shaded <= 3000.0F ? 2 : 3] += 1.0;
+      if (lux.shaded >= kAutonomous_lx) autonomous_h[p] += 1.0;
+      if (shades.exposed(p)) exposed_h[p] += 1.0;
+      useful[lux.shaded < 100.0F ? 0 : lux.shaded < 300.0F ? 1 : lux.shaded <= 3000.0F ? 2 : 3] += 1.0;
     }
   }
 
@@ -209,15 +331,18 @@ lightresponse::PointSet availability_points(const Enclosure& room, double height
 }
 
 std::optional<results::DaylightAvailability> daylight_availability(
-    const domain::Project& project, const LitSpace& lit, const daylight::Outside& outside,
+    const domain::Project& project, const LitSpace& lit, const std::vector<daylight::Outside>& outside_of,
     const climate::SkyDivision& sky, const DaylitInstants& hours, const domain::WeatherYear& weather,
     const lightresponse::LightOptions& options, const Context& context, lightresponse::StageLog& log) {
-  if (lit.scene.window_groups.empty() || lit.grid_set.points.empty()) return std::nullopt;
+  if (!lit.has_daylight() || lit.grid_set.points.empty()) return std::nullopt;
   const CivilTime clock(project.site.daylight_saving, 0);  // the day of the week does not matter here
-  const SpaceLaws laws(project, lit);
-  const lightresponse::SpaceLight light(lit.scene, outside, options, context, log);
-  const Hash key =
-      key_of(project, lit, laws, outside, sky, weather, clock, light.sunlit_key(lit.grid_set, hours.sun));
+  const Source own(project, lit, outside_of[lit.index], options, context, log);
+  std::vector<PaneSource> panes;
+  for (std::size_t p = 0; p < lit.panes.size(); ++p)
+    if (lit.panes[p].lent != nullptr && lit.panes[p].lent->rows.groups > 0)
+      panes.push_back({p, Source(project, *lit.panes[p].lender, outside_of[lit.panes[p].lender->index],
+                                 options, context, log)});
+  const Hash key = key_of(project, own, panes, sky, weather, clock, hours);
   results::DaylightAvailability found;
   const auto blob = context.blobs.get(key);
   const bool kept = blob && blob->size() == kKept * sizeof(double);
@@ -229,7 +354,7 @@ std::optional<results::DaylightAvailability> daylight_availability(
       next += sizeof *number;
     }
   } else {
-    found = measured(project, lit, laws, outside, sky, weather, hours, clock, light, context);
+    found = measured(project, own, panes, sky, weather, hours, clock, context);
     std::array<double, kKept> numbers{};
     std::size_t i = 0;
     for (const double* number : kept_numbers(found)) numbers[i++] = *number;

@@ -16,8 +16,9 @@ SpaceLaws::SpaceLaws(const domain::Project& project, const LitSpace& lit) {
     const domain::Glazing& glazing = project.glazings[group.glazing];
     const domain::Shade* shade =
         group.shade < 0 ? nullptr : &project.shades[static_cast<std::size_t>(group.shade)];
-    open.emplace_back(glazing, group.frame_fraction, nullptr, group.outward);
-    drawn.emplace_back(glazing, group.frame_fraction, shade, group.outward);
+    const daylight::Well* well = group.well ? &*group.well : nullptr;
+    open.emplace_back(glazing, group.frame_fraction, nullptr, group.outward, well);
+    drawn.emplace_back(glazing, group.frame_fraction, shade, group.outward, well);
     has_shade.push_back(shade != nullptr);
   }
 }

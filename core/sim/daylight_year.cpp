@@ -41,39 +41,49 @@ std::vector<SpaceDaylight> daylight_year(const domain::Project& project, std::sp
   for (const LitSpace& lit : spaces) laws.emplace_back(project, lit);
   std::vector<DaylightLine> lines;
 
+  const auto index_of = [&](const LitSpace& lit) { return static_cast<std::size_t>(&lit - spaces.data()); };
+
+  /// A row of `owner`, whoever receives its light in the end.
+  const auto add_row = [&](const LitSpace& owner, const lightresponse::PointRows& rows,
+                           const lightresponse::SunlitShares& sun, RowSeries& series) {
+    const daylight::Outside& outside = outside_of[owner.index];
+    const SpaceLaws& its_laws = laws[index_of(owner)];
+    series.resize(owner.scene.window_groups.size());
+    for (std::size_t g = 0; g < series.size(); ++g) {
+      const std::span<const float> bare = rows.daylight_of(0, g);
+      const std::span<const float> reflected = rows.daylight_reflected_of(0, g);
+      double all = 0.0;
+      double bounced = 0.0;
+      for (std::size_t k = 0; k < outside.source_bin_count(); ++k) {
+        all += bare[k];
+        bounced += reflected[k];
+      }
+      series[g].reflected_share = all > 0.0 ? bounced / all : 1.0;
+      const auto add_state = [&](const daylight::OpeningLaw& law, std::vector<float>& out) {
+        out.assign(count, 0.0F);
+        lines.emplace_back(owner, rows, sun, owner.sun_on_groups, 0, g, law, outside, out.data());
+      };
+      add_state(its_laws.open[g], series[g].open);
+      if (its_laws.has_shade[g]) add_state(its_laws.drawn[g], series[g].drawn);
+    }
+  };
   for (std::size_t s = 0; s < spaces.size(); ++s) {
     const LitSpace& lit = spaces[s];
     const std::size_t groups = lit.scene.window_groups.size();
-    const daylight::Outside& outside = outside_of[lit.index];
-    const auto add_row = [&](const lightresponse::PointRows& rows, const lightresponse::SunlitShares& sun,
-                             RowSeries& series) {
-      series.resize(groups);
-      for (std::size_t g = 0; g < groups; ++g) {
-        const std::span<const float> bare = rows.daylight_of(0, g);
-        const std::span<const float> reflected = rows.daylight_reflected_of(0, g);
-        double all = 0.0;
-        double bounced = 0.0;
-        for (std::size_t k = 0; k < outside.source_bin_count(); ++k) {
-          all += bare[k];
-          bounced += reflected[k];
-        }
-        series[g].reflected_share = all > 0.0 ? bounced / all : 1.0;
-        const auto add_state = [&](const daylight::OpeningLaw& law, std::vector<float>& out) {
-          out.assign(count, 0.0F);
-          lines.emplace_back(lit, rows, sun, lit.sun_on_groups, 0, g, law, outside, out.data());
-        };
-        add_state(laws[s].open[g], series[g].open);
-        if (laws[s].has_shade[g]) add_state(laws[s].drawn[g], series[g].drawn);
-      }
-    };
     result[s].tasks.resize(lit.task_rows.size());
     result[s].sensors.resize(lit.sensor_rows.size());
     result[s].beam_on_tasks_w_m2.assign(groups, {});
+    result[s].panes.resize(lit.panes.size());
+    for (std::size_t p = 0; p < lit.panes.size(); ++p) {
+      const BorrowedPane& pane = lit.panes[p];
+      if (pane.lent != nullptr && pane.lent->rows.groups > 0)
+        add_row(*pane.lender, pane.lent->rows, pane.lent->sun, result[s].panes[p].far_side);
+    }
     if (groups == 0) continue;
     for (std::size_t i = 0; i < lit.task_rows.size(); ++i)
-      add_row(lit.task_rows[i], lit.task_sun[i], result[s].tasks[i]);
+      add_row(lit, lit.task_rows[i], lit.task_sun[i], result[s].tasks[i]);
     for (std::size_t i = 0; i < lit.sensor_rows.size(); ++i)
-      add_row(lit.sensor_rows[i], lit.sensor_sun[i], result[s].sensors[i]);
+      add_row(lit, lit.sensor_rows[i], lit.sensor_sun[i], result[s].sensors[i]);
     for (auto& beam : result[s].beam_on_tasks_w_m2) beam.assign(count, 0.0F);
   }
 
@@ -95,6 +105,10 @@ std::vector<SpaceDaylight> daylight_year(const domain::Project& project, std::sp
       }
     }
   });
+  for (std::size_t s = 0; s < spaces.size(); ++s)
+    for (std::size_t p = 0; p < spaces[s].panes.size(); ++p)
+      if (spaces[s].panes[p].lender != nullptr)
+        result[s].panes[p].lender_beam_w_m2 = result[index_of(*spaces[s].panes[p].lender)].beam_on_tasks_w_m2;
   return result;
 }
 

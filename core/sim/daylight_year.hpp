@@ -35,15 +35,24 @@ struct GroupSeries {
 };
 using RowSeries = std::vector<GroupSeries>;  ///< one a window group
 
+/// Light on the far side of inner glazing, in the space that lends it.
+struct PaneSeries {
+  RowSeries far_side;  ///< through the lender's window groups
+  /// SpaceDaylight::beam_on_tasks_w_m2 of the lender.
+  std::vector<std::vector<float>> lender_beam_w_m2;
+};
+
 struct SpaceDaylight {
   std::vector<RowSeries> tasks;    ///< as LitSpace::task_rows
   std::vector<RowSeries> sensors;  ///< as LitSpace::sensor_rows
   /// Beam irradiance behind bare glass on the sunniest task area, W/m2, [group][sunny step]; people draw
   /// shades by it.
   std::vector<std::vector<float>> beam_on_tasks_w_m2;
+  std::vector<PaneSeries> panes;  ///< as LitSpace::panes
 };
 
 /// A weather year through every space at once: sky tiles are made one day at a time and serve all rows.
+/// Panes must be connected, and lenders be among `spaces`.
 std::vector<SpaceDaylight> daylight_year(const domain::Project& project, std::span<const LitSpace> spaces,
                                          const std::vector<daylight::Outside>& outside_of,
                                          const climate::SkyDivision& sky, const domain::WeatherYear& weather,

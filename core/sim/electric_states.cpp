@@ -72,7 +72,17 @@ std::vector<ElectricState> electric_states(const SpaceModel& model) {
                                return trim * level_in(scene, cell.scene_group,
                                                       level_in(normal, cell.scene_group, 1.0));
                              }),
-                      true});
+                      true, scene});
+  return states;
+}
+
+std::vector<ElectricState> first_electric_states(const SpaceModel& model) {
+  std::vector<ElectricState> states = electric_states(model);
+  if (model.lit->other_arrangements.empty()) return states;
+  const domain::Arrangement first = domain::arrangements_of(*model.space).front();
+  std::erase_if(states, [&](const ElectricState& state) {
+    return state.scene != nullptr && !domain::suits(*state.scene, *model.space, first);
+  });
   return states;
 }
 

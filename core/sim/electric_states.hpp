@@ -15,11 +15,14 @@ struct ElectricState {
   std::string name;  ///< "initial", "maintained", "trimmed" or "scene <name>"
   ColumnLevels level;
   bool maintained = true;  ///< with light loss
+  const domain::Scene* scene = nullptr;  ///< that is called, or null
 };
 
 /// All groups at full output, new and maintained; at trim in the normal scene; at trim in every scene. In
 /// this order.
 std::vector<ElectricState> electric_states(const SpaceModel& model);
+/// Those of them that stand with movable partitions in their first states.
+std::vector<ElectricState> first_electric_states(const SpaceModel& model);
 
 /// What each column gives of its initial light at full output: what its driver makes of the level, times
 /// light loss where it is maintained.

@@ -66,7 +66,15 @@ Hash years_key(const Hash& content, const SpaceModel& model,
     for (const RowSeries& series : daylight->tasks) add(key, series);
     for (const RowSeries& series : daylight->sensors) add(key, series);
     for (const std::vector<float>& beam : daylight->beam_on_tasks_w_m2) key.add(std::span<const float>(beam));
+    for (const PaneSeries& pane : daylight->panes) {
+      add(key, pane.far_side);
+      for (const std::vector<float>& beam : pane.lender_beam_w_m2) key.add(std::span<const float>(beam));
+    }
   }
+  for (const auto* rows : {&model.lit->task_panes, &model.lit->sensor_panes})
+    for (const lightresponse::PaneRows& row : *rows)
+      for (std::size_t p = 0; p < model.lit->panes.size(); ++p)
+        key.add(model.lit->panes[p].gain(row.of(0, p))).add(model.lit->panes[p].reflected_gain(row.of(0, p)));
   for (const Draws& draw : draws) add(key, draw);
   return key.key();
 }

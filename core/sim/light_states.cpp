@@ -55,19 +55,48 @@ Spread light_on(const SpaceModel& model, const lightresponse::PointRows& rows, c
   return spread;
 }
 
+/// One way in which movable partitions stand, with its light.
+struct Standing {
+  std::string suffix;  ///< to the name of a state; empty for the first states
+  const std::vector<lightresponse::PointRows>* task_rows = nullptr;
+  const std::vector<lightresponse::PointRows>* egress_rows = nullptr;
+  std::vector<const domain::Scene*> scenes;  ///< those meant for it
+
+  /// Whether a state stands in it: one without a scene always does.
+  [[nodiscard]] bool shows(const domain::Scene* scene) const {
+    return scene == nullptr || std::find(scenes.begin(), scenes.end(), scene) != scenes.end();
+  }
+};
+
+std::vector<Standing> standings_of(const SpaceModel& model) {
+  const LitSpace& lit = *model.lit;
+  const domain::Space& space = *model.space;
+  const bool alone = lit.other_arrangements.empty();
+  const domain::Arrangement first = domain::arrangements_of(space).front();
+  std::vector<Standing> all;
+  all.push_back({"", &lit.task_rows, &lit.egress_rows, {}});
+  for (const OtherArrangement& other : lit.other_arrangements)
+    all.push_back({", " + other.arrangement.name, &other.task_rows, &other.egress_rows, {}});
+  for (const domain::Scene* scene : scenes_of(model))
+    for (std::size_t i = 0; i < all.size(); ++i)
+      if (alone || domain::suits(*scene, space, i == 0 ? first : lit.other_arrangements[i - 1].arrangement))
+        all[i].scenes.push_back(scene);
+  return all;
+}
+
 std::string plane_text(const domain::TaskArea& task) {
   return task.plane == domain::TaskArea::Plane::horizontal
              ? fmt::format("horizontal {:.2f} m", task.height_m)
              : fmt::format("vertical {:.2f} m facing {:.0f} deg", task.height_m, task.facing_deg);
 }
 
-results::TaskAreaLight on_task(const SpaceModel& model, std::size_t t, const std::string& state,
-                               const ColumnLevels& level, bool maintained) {
+results::TaskAreaLight on_task(const SpaceModel& model, const Standing& standing, std::size_t t,
+                               const std::string& state, const ColumnLevels& level, bool maintained) {
   const domain::TaskArea& task = model.space->task_areas[t];
-  const Spread spread = light_on(model, model.lit->task_rows[t], level, maintained);
+  const Spread spread = light_on(model, (*standing.task_rows)[t], level, maintained);
   results::TaskAreaLight light;
   light.id = task.id;
-  light.state = state;
+  light.state = state + standing.suffix;
   light.plane = plane_text(task);
   light.mean_lx = spread.mean;
   light.min_lx = spread.min;
@@ -84,16 +113,20 @@ results::TaskAreaLight on_task(const SpaceModel& model, std::size_t t, const std
 std::vector<results::GroupLight> electric_light(const SpaceModel& model) {
   std::vector<results::GroupLight> out;
   const std::vector<ElectricState> states = electric_states(model);
-  // New and maintained stand side by side: they draw the same power.
-  const auto add = [&](std::span<const ElectricState> together) {
-    results::GroupLight light{"all", power_w(model, together.front().level), {}};
-    for (std::size_t t = 0; t < model.lit->task_rows.size(); ++t)
-      for (const ElectricState& state : together)
-        light.task_areas.push_back(on_task(model, t, state.name, state.level, state.maintained));
-    out.push_back(std::move(light));
-  };
-  add(std::span(states).first(2));
-  for (std::size_t i = 2; i < states.size(); ++i) add(std::span(states).subspan(i, 1));
+  const std::vector<Standing> standings = standings_of(model);
+  for (const Standing& standing : standings) {
+    // New and maintained stand side by side: they draw the same power.
+    const auto add = [&](std::span<const ElectricState> together) {
+      results::GroupLight light{"all", power_w(model, together.front().level), {}};
+      for (std::size_t t = 0; t < model.lit->task_rows.size(); ++t)
+        for (const ElectricState& state : together)
+          light.task_areas.push_back(on_task(model, standing, t, state.name, state.level, state.maintained));
+      out.push_back(std::move(light));
+    };
+    add(std::span(states).first(2));
+    for (std::size_t i = 2; i < states.size(); ++i)
+      if (standing.shows(states[i].scene)) add(std::span(states).subspan(i, 1));
+  }
   if (const Design* design = proposal_of(model)) {
     for (const domain::Group& group : design->groups) {
       if (group.space != model.space->id || group.strategy != domain::Strategy::scene) continue;
@@ -101,7 +134,7 @@ std::vector<results::GroupLight> electric_light(const SpaceModel& model) {
           levels(model, [&](const ControlCell& cell) { return cell.scene_group == group.id ? 1.0 : 0.0; });
       results::GroupLight light{group.id, power_w(model, level), {}};
       for (std::size_t t = 0; t < model.lit->task_rows.size(); ++t)
-        light.task_areas.push_back(on_task(model, t, "maintained", level, true));
+        light.task_areas.push_back(on_task(model, standings.front(), t, "maintained", level, true));
       out.push_back(std::move(light));
     }
   }
@@ -141,6 +174,7 @@ std::vector<results::EgressState> egress_light(const SpaceModel& model,
   struct State {
     std::string name;
     ColumnLevels level;
+    const domain::Scene* scene = nullptr;  // where it is one
   };
   std::vector<State> states;
   const auto arbitrated = [&](const domain::Scene* scene, auto refine) {
@@ -157,7 +191,7 @@ std::vector<results::EgressState> egress_light(const SpaceModel& model,
   const auto nothing = [](const ControlCell&, controls::ArbitrationInputs&) {};
   states.push_back({"normal scene", arbitrated(nullptr, nothing)});
   for (const domain::Scene* scene : scenes_of(model))
-    states.push_back({"scene " + scene->name, arbitrated(scene, nothing)});
+    states.push_back({"scene " + scene->name, arbitrated(scene, nothing), scene});
   const bool may_go_vacant = sequence.vacancy && !model.space->automatic_off_refused;
   if (may_go_vacant) {
     const auto vacant = [&](double level) {
@@ -210,19 +244,23 @@ std::vector<results::EgressState> egress_light(const SpaceModel& model,
   }
   states.push_back({"normal power lost", emergency});
 
+  const std::vector<Standing> standings = standings_of(model);
   for (std::size_t p = 0; p < model.lit->egress_rows.size(); ++p) {
-    for (const State& state : states) {
-      const Spread spread = light_on(model, model.lit->egress_rows[p], state.level, true);
-      codes::EgressLight light;
-      light.min_lx = spread.min;
-      light.mean_lx = spread.mean;
-      light.max_lx = spread.max;
-      light.state = codes::state_class_of(state.name);
-      light.surface = model.space->egress_paths[p].surface;
-      light.serves_other_rooms = serves_other_rooms;
-      const codes::EgressVerdict verdict = codes::judge_egress(light, rules);
-      out.push_back({model.space->egress_paths[p].id, state.name, spread.min, spread.mean, verdict.limit_lx,
-                     verdict.holds, verdict.why});
+    for (const Standing& standing : standings) {
+      for (const State& state : states) {
+        if (!standing.shows(state.scene)) continue;
+        const Spread spread = light_on(model, (*standing.egress_rows)[p], state.level, true);
+        codes::EgressLight light;
+        light.min_lx = spread.min;
+        light.mean_lx = spread.mean;
+        light.max_lx = spread.max;
+        light.state = codes::state_class_of(state.name);
+        light.surface = model.space->egress_paths[p].surface;
+        light.serves_other_rooms = serves_other_rooms;
+        const codes::EgressVerdict verdict = codes::judge_egress(light, rules);
+        out.push_back({model.space->egress_paths[p].id, state.name + standing.suffix, spread.min, spread.mean,
+                       verdict.limit_lx, verdict.holds, verdict.why});
+      }
     }
   }
   return out;
@@ -251,7 +289,7 @@ results::PlanGrid plan_grid(const SpaceModel& model) {
 }
 
 std::vector<results::PointValues> point_values(const SpaceModel& model) {
-  const std::vector<ElectricState> states = electric_states(model);
+  const std::vector<ElectricState> states = first_electric_states(model);
   std::vector<results::PointValues> out;
   const auto add = [&](const std::string& area, const lightresponse::PointSet& set,
                        const lightresponse::PointRows& rows) {

@@ -9,11 +9,13 @@
 namespace halflight::sim {
 
 /// Light on every task area: all groups at full output (initial and maintained), at trim, in every scene, and
-/// each scene group alone. Proposal.
+/// each scene group alone. All but the last in every arrangement of movable partitions, named after the
+/// state. Proposal.
 std::vector<results::GroupLight> electric_light(const SpaceModel& model);
 
 /// Floor light on every egress path in every state that the sequence can reach: scenes, empty, demand
-/// response, daylight at its lowest level, each device lost, power back, normal power lost. Maintained
+/// response, daylight at its lowest level, each device lost, power back, normal power lost; each in
+/// every arrangement of movable partitions. Maintained
 /// values; daylight itself is not counted.
 std::vector<results::EgressState> egress_light(const SpaceModel& model,
                                                const std::vector<domain::CodeRule>& rules,

@@ -1,6 +1,7 @@
 #include "sim/lit_space.hpp"
 
 #include "base/units.hpp"
+#include "daylight/glazing.hpp"
 #include "photometry/loss.hpp"
 #include "sim/daylight_availability.hpp"
 
@@ -80,8 +81,8 @@ lightresponse::PointSet task_points(const domain::TaskArea& task) {
 /// Points beyond the room (a path ends in its door) belong to the next one.
 lightresponse::PointSet egress_points(const domain::EgressPath& path, const Polygon& floor) {
   lightresponse::PointSet set;
-  for (const Point2 p : domain::points_of(path))
-    if (contains(floor, p)) set.points.push_back({{p.x, p.y, 0.0}, {0, 0, 1}, {}});
+  for (const Point3 p : domain::points_of(path))
+    if (contains(floor, {p.x, p.y})) set.points.push_back({p, {0, 0, 1}, {}});
   return set;
 }
 
@@ -156,12 +157,9 @@ void make_cells(const domain::Project& project, const std::string& space, LitSpa
   }
 }
 
-}  // namespace
-
-Result<LitSpace> light_space(const StudyInputs& inputs, std::size_t space_index,
-                             const daylight::Outside& outside, const lightresponse::LightOptions& options,
-                             std::span<const Vector3> sun, const Context& context,
-                             lightresponse::StageLog& log) {
+/// A space with its points and nothing lit; the same whether all of it is wanted or what it lends.
+Result<LitSpace> unlit_space(const StudyInputs& inputs, std::size_t space_index,
+                             const lightresponse::LightOptions& options) {
   const domain::Project& project = inputs.project;
   const domain::Space& space = project.spaces[space_index];
   Result<lightresponse::SpaceScene> scene =
@@ -170,8 +168,6 @@ Result<LitSpace> light_space(const StudyInputs& inputs, std::size_t space_index,
 
   LitSpace lit(space_index, *std::move(scene));
   make_cells(project, space.id, lit);
-  const lightresponse::SpaceLight light(lit.scene, outside, options, context, log);
-
   for (const domain::TaskArea& task : space.task_areas) lit.task_sets.push_back(task_points(task));
   for (const domain::EgressPath& path : space.egress_paths)
     lit.egress_sets.push_back(egress_points(path, space.floor));
@@ -182,29 +178,106 @@ Result<LitSpace> light_space(const StudyInputs& inputs, std::size_t space_index,
       lit.sensor_sets.push_back(sensor_point(proposal->photosensors[i]));
     }
   }
-  Diagnostics problems;
-  const auto add_rows = [&](const std::vector<lightresponse::PointSet>& sets,
-                            std::vector<lightresponse::PointRows>& rows) {
-    for (const auto& set : sets) {
-      Result<lightresponse::PointRows> made = light.rows(set);
-      if (!made) {
-        problems = made.error();
-        return;
-      }
-      rows.push_back(*std::move(made));
-    }
-  };
-  add_rows(lit.task_sets, lit.task_rows);
-  add_rows(lit.egress_sets, lit.egress_rows);
-  add_rows(lit.sensor_sets, lit.sensor_rows);
-
-  // The field drawn on plan: at the height of the first horizontal task, else on the floor.
+  // Plans and daylight availability: at the height of the first horizontal task, else on the floor.
   lit.plan_height_m = 0.0;
   for (const domain::TaskArea& task : space.task_areas)
     if (task.plane == domain::TaskArea::Plane::horizontal) {
       lit.plan_height_m = task.height_m;
       break;
     }
+  if (lit.has_daylight()) lit.grid_set = availability_points(lit.scene.enclosure, lit.plan_height_m);
+  return lit;
+}
+
+/// Light on the far side of other spaces' panes. First reflections only cross: what a lender borrows itself
+/// it does not pass on.
+Result<std::vector<LentPane>> lent_panes(const domain::Project& project, const LitSpace& lit,
+                                         const lightresponse::SpaceLight& light,
+                                         std::span<const Vector3> sun) {
+  const domain::Space& here = project.spaces[lit.index];
+  std::vector<LentPane> lent;
+  for (std::size_t b = 0; b < project.spaces.size(); ++b) {
+    const domain::Space& borrower = project.spaces[b];
+    const std::vector<domain::Opening> openings = domain::light_openings(borrower);
+    for (std::size_t o = 0; o < openings.size(); ++o) {
+      const domain::Opening& pane = openings[o];
+      if (pane.kind != domain::Opening::Kind::inner_glazing || pane.borrows_from != here.id) continue;
+      LentPane one{b, o, {}, {}, {}};
+      one.set.wants_electric = false;
+      one.set.wants_daylight = true;
+      const Vector3 facing = lightresponse::outward_of_wall(borrower, pane.wall);
+      for (const Point3 at : lightresponse::points_behind(borrower, pane, here))
+        one.set.points.push_back({at, facing, {}});
+      if (!one.set.points.empty() && !lit.scene.window_groups.empty()) {
+        Result<lightresponse::PointRows> rows = light.rows(one.set);
+        if (!rows) return tl::unexpected(std::move(rows.error()));
+        one.rows = *std::move(rows);
+        one.sun = light.sunlit(one.set, sun);
+      }
+      lent.push_back(std::move(one));
+    }
+  }
+  return lent;
+}
+
+/// Rows of each set; errors as SpaceLight::rows.
+Result<std::vector<lightresponse::PointRows>> rows_of(const lightresponse::SpaceLight& light,
+                                                      const std::vector<lightresponse::PointSet>& sets) {
+  std::vector<lightresponse::PointRows> all;
+  for (const lightresponse::PointSet& set : sets) {
+    Result<lightresponse::PointRows> rows = light.rows(set);
+    if (!rows) return tl::unexpected(std::move(rows.error()));
+    all.push_back(*std::move(rows));
+  }
+  return all;
+}
+
+/// The other ways in which movable partitions can stand, each lit anew: electric light only.
+Result<std::vector<OtherArrangement>> light_arrangements(const StudyInputs& inputs, const LitSpace& lit,
+                                                         const daylight::Outside& outside,
+                                                         const lightresponse::LightOptions& options,
+                                                         const Context& context,
+                                                         lightresponse::StageLog& log) {
+  std::vector<domain::Arrangement> arrangements = domain::arrangements_of(inputs.project.spaces[lit.index]);
+  std::vector<lightresponse::PointSet> task_sets = lit.task_sets;
+  for (lightresponse::PointSet& set : task_sets) set.wants_daylight = false;
+  std::vector<OtherArrangement> others;
+  for (std::size_t i = 1; i < arrangements.size(); ++i) {
+    const Result<lightresponse::SpaceScene> scene = lightresponse::make_scene(
+        inputs.project, lit.index, inputs.photometry_files, options, &arrangements[i]);
+    if (!scene) return tl::unexpected(scene.error());
+    const lightresponse::SpaceLight light(*scene, outside, options, context, log);
+    Result<std::vector<lightresponse::PointRows>> tasks = rows_of(light, task_sets);
+    if (!tasks) return tl::unexpected(std::move(tasks.error()));
+    Result<std::vector<lightresponse::PointRows>> egress = rows_of(light, lit.egress_sets);
+    if (!egress) return tl::unexpected(std::move(egress.error()));
+    others.push_back({std::move(arrangements[i]), *std::move(tasks), *std::move(egress)});
+  }
+  return others;
+}
+
+}  // namespace
+
+Result<LitSpace> light_space(const StudyInputs& inputs, std::size_t space_index,
+                             const daylight::Outside& outside, const lightresponse::LightOptions& options,
+                             std::span<const Vector3> sun, const Context& context,
+                             lightresponse::StageLog& log) {
+  Result<LitSpace> made = unlit_space(inputs, space_index, options);
+  if (!made) return made;
+  LitSpace& lit = *made;
+  const domain::Space& space = inputs.project.spaces[space_index];
+  const lightresponse::SpaceLight light(lit.scene, outside, options, context, log);
+  Diagnostics problems;
+  const auto keep = [&](auto result, auto& into) {
+    if (result)
+      into = *std::move(result);
+    else
+      problems = std::move(result.error());
+  };
+  keep(rows_of(light, lit.task_sets), lit.task_rows);
+  if (problems.empty()) keep(rows_of(light, lit.egress_sets), lit.egress_rows);
+  if (problems.empty()) keep(rows_of(light, lit.sensor_sets), lit.sensor_rows);
+
   const Box2 box = bounds(space.floor);
   lit.plan_step_m = std::clamp(std::sqrt(area(space.floor)) / 18.0, 0.25, 0.8);
   const auto columns = static_cast<std::size_t>(std::ceil((box.high.x - box.low.x) / lit.plan_step_m));
@@ -216,34 +289,89 @@ Result<LitSpace> light_space(const StudyInputs& inputs, std::size_t space_index,
     lit.plan_set.points.push_back({{p.x, p.y, lit.plan_height_m}, {0, 0, 1}, {}});
     lit.plan_cells.push_back(i);
   }
-  const auto rows_of = [&](const lightresponse::PointSet& set) {
-    std::vector<lightresponse::PointRows> made;
-    if (!set.points.empty()) add_rows({set}, made);
-    return made.empty() ? lightresponse::PointRows{} : std::move(made.front());
+  const auto keep_rows = [&](const lightresponse::PointSet& set, lightresponse::PointRows& into) {
+    if (problems.empty() && !set.points.empty()) keep(light.rows(set), into);
   };
-  lit.plan_rows = rows_of(lit.plan_set);
+  keep_rows(lit.plan_set, lit.plan_rows);
   for (const domain::TaskArea& task : space.task_areas) {
     lit.eyes.push_back(eye_points(task, lit.scene.enclosure));
-    lit.eye_rows.push_back(rows_of(lit.eyes.back().set));
+    keep_rows(lit.eyes.back().set, lit.eye_rows.emplace_back());
   }
   lit.walls = wall_points(lit.scene.enclosure);
-  lit.wall_rows = rows_of(lit.walls.set);
+  keep_rows(lit.walls.set, lit.wall_rows);
   lit.ceiling = ceiling_points(lit.scene.enclosure);
-  lit.ceiling_rows = rows_of(lit.ceiling.set);
-  if (!problems.empty()) return tl::unexpected(std::move(problems));
+  keep_rows(lit.ceiling.set, lit.ceiling_rows);
 
-  if (!lit.scene.window_groups.empty()) {
-    lit.grid_set = availability_points(lit.scene.enclosure, lit.plan_height_m);
-    Result<lightresponse::PointRows> grid = light.rows(lit.grid_set);
-    if (!grid) return tl::unexpected(std::move(grid.error()));
-    lit.grid_rows = *std::move(grid);
+  if (!lit.scene.window_groups.empty() && problems.empty()) {
+    keep(light.rows(lit.grid_set), lit.grid_rows);
     lit.incident = light.incident();
     lit.sun_on_groups = light.sun_on_groups(sun);
     for (const auto& set : lit.task_sets) lit.task_sun.push_back(light.sunlit(set, sun));
     for (const auto& set : lit.sensor_sets) lit.sensor_sun.push_back(light.sunlit(set, sun));
   }
+  if (!lit.scene.panes.empty()) {
+    const auto add_panes = [&](const std::vector<lightresponse::PointSet>& sets,
+                               std::vector<lightresponse::PaneRows>& of_panes) {
+      of_panes.resize(sets.size());
+      for (std::size_t i = 0; i < sets.size() && problems.empty(); ++i)
+        keep(light.pane_rows(sets[i]), of_panes[i]);
+    };
+    add_panes(lit.task_sets, lit.task_panes);
+    add_panes(lit.sensor_sets, lit.sensor_panes);
+    if (problems.empty()) keep(light.pane_rows(lit.grid_set), lit.grid_panes);
+  }
+  if (problems.empty())
+    keep(light_arrangements(inputs, lit, outside, options, context, log), lit.other_arrangements);
+  if (problems.empty()) keep(lent_panes(inputs.project, lit, light, sun), lit.lent);
+  if (!problems.empty()) return tl::unexpected(std::move(problems));
   lit.leak_share = light.leak_share();
-  return lit;
+  return made;
+}
+
+Result<LitSpace> light_lender(const StudyInputs& inputs, std::size_t space_index,
+                              const daylight::Outside& outside, const lightresponse::LightOptions& options,
+                              std::span<const Vector3> sun, const Context& context,
+                              lightresponse::StageLog& log) {
+  Result<LitSpace> made = unlit_space(inputs, space_index, options);
+  if (!made) return made;
+  LitSpace& lit = *made;
+  const lightresponse::SpaceLight light(lit.scene, outside, options, context, log);
+  if (!lit.scene.window_groups.empty()) {
+    lit.incident = light.incident();
+    lit.sun_on_groups = light.sun_on_groups(sun);
+    // By the sun on their tasks people there draw their shades.
+    for (const auto& set : lit.task_sets) lit.task_sun.push_back(light.sunlit(set, sun));
+  }
+  Result<std::vector<LentPane>> lent = lent_panes(inputs.project, lit, light, sun);
+  if (!lent) return tl::unexpected(std::move(lent.error()));
+  lit.lent = *std::move(lent);
+  return made;
+}
+
+void connect_panes(const domain::Project& project, std::span<LitSpace> spaces) {
+  for (LitSpace& lit : spaces) {
+    lit.panes.clear();
+    for (const lightresponse::InnerPane& pane : lit.scene.panes) {
+      BorrowedPane borrowed;
+      for (const LitSpace& other : spaces) {
+        if (other.index != pane.lender) continue;
+        borrowed.lender = &other;
+        for (const LentPane& lent : other.lent)
+          if (lent.borrower == lit.index && lent.opening == pane.opening) borrowed.lent = &lent;
+      }
+      // Nobody draws a shade between two rooms for the sun: it stands open, unless it always hangs.
+      const domain::Shade* shade =
+          pane.glass.shade < 0 ? nullptr : &project.shades[static_cast<std::size_t>(pane.glass.shade)];
+      if (shade != nullptr && shade->operation != domain::Shade::Operation::fixed_closed) shade = nullptr;
+      const daylight::Passage passage =
+          daylight::OpeningLaw(project.glazings[pane.glass.glazing], pane.glass.frame_fraction, shade,
+                               pane.glass.outward)
+              .from_all_around();
+      borrowed.descending_per_lx = passage.straight / kPi + passage.descending_per_sr;
+      borrowed.rising_per_lx = passage.straight / kPi + passage.rising_per_sr;
+      lit.panes.push_back(borrowed);
+    }
+  }
 }
 
 }  // namespace halflight::sim

@@ -6,6 +6,7 @@
 #include "sim/study.hpp"
 
 #include <memory>
+#include <span>
 #include <string>
 #include <utility>
 #include <vector>
@@ -27,6 +28,41 @@ struct ControlCell {
   std::string demand_response_group;
   std::string name;  ///< for people: the scene group's name, or "ungrouped"
   bool lights_egress = false;
+};
+
+/// Inner glazing of another space that takes light from this one.
+struct LentPane {
+  std::size_t borrower = 0;     ///< index of the other space in the project
+  std::size_t opening = 0;      ///< index into its domain::light_openings
+  lightresponse::PointSet set;  ///< on the wall here, facing into this space
+  lightresponse::PointRows rows;
+  lightresponse::SunlitShares sun;
+};
+
+/// Electric light with movable partitions in another arrangement than the first.
+struct OtherArrangement {
+  domain::Arrangement arrangement;
+  std::vector<lightresponse::PointRows> task_rows;
+  std::vector<lightresponse::PointRows> egress_rows;
+};
+
+struct LitSpace;
+
+/// Inner glazing of a space, and where its light comes from.
+struct BorrowedPane {
+  const LitSpace* lender = nullptr;
+  const LentPane* lent = nullptr;  ///< one of the lender's
+  // Luminance that the pane shows per lx on its far side, cd/m2 per lx, by half.
+  double descending_per_lx = 0.0;
+  double rising_per_lx = 0.0;
+
+  /// lx at a point per lx on the far side of the pane: in all, and as it arrives after reflection.
+  [[nodiscard]] double gain(const lightresponse::PaneRows::Reading& reading) const {
+    return reading.descending * descending_per_lx + reading.rising * rising_per_lx;
+  }
+  [[nodiscard]] double reflected_gain(const lightresponse::PaneRows::Reading& reading) const {
+    return reading.descending_reflected * descending_per_lx + reading.rising_reflected * rising_per_lx;
+  }
 };
 
 /// The light of one space, ready for everything that follows.
@@ -61,13 +97,31 @@ struct LitSpace {
   std::vector<lightresponse::SunlitShares> task_sun;
   std::vector<lightresponse::SunlitShares> sensor_sun;
   std::vector<float> sun_on_groups;
+  std::vector<OtherArrangement> other_arrangements;
+  // Light through inner glazing: what points here receive of each pane, what other spaces take from here, and
+  // (once all spaces are lit, see `connect_panes`) where the light of each pane comes from.
+  std::vector<lightresponse::PaneRows> task_panes;
+  std::vector<lightresponse::PaneRows> sensor_panes;
+  lightresponse::PaneRows grid_panes;
+  std::vector<LentPane> lent;
+  std::vector<BorrowedPane> panes;  ///< as scene.panes; empty until connected
   double leak_share = 0.0;
+
+  [[nodiscard]] bool has_daylight() const { return !scene.window_groups.empty() || !scene.panes.empty(); }
 };
 
 /// Builds and lights one space. `sun`: direction towards the sun at each step, true-north world axes.
 Result<LitSpace> light_space(const StudyInputs& inputs, std::size_t space, const daylight::Outside& outside,
                              const lightresponse::LightOptions& options, std::span<const Vector3> sun,
                              const Context& context, lightresponse::StageLog& log);
+
+/// The same for a space that is wanted only as a lender: its rows are those of the panes that it lends to.
+Result<LitSpace> light_lender(const StudyInputs& inputs, std::size_t space, const daylight::Outside& outside,
+                              const lightresponse::LightOptions& options, std::span<const Vector3> sun,
+                              const Context& context, lightresponse::StageLog& log);
+
+/// Tells every inner pane of `spaces` its lender among them. They must stay where they are from then on.
+void connect_panes(const domain::Project& project, std::span<LitSpace> spaces);
 
 /// Level of a group in a scene; `otherwise` without a scene, for no group, or where the scene does not name
 /// it.

@@ -11,15 +11,6 @@ using domain::Design;
 
 namespace {
 
-IntervalSet shifted(const IntervalSet& open, double shift_s) {
-  const auto shift = static_cast<Seconds>(std::lround(shift_s));
-  std::vector<Interval> moved;
-  for (const Interval& i : open.intervals())
-    moved.push_back(
-        {std::clamp<Seconds>(i.begin - shift, 0, kYear), std::clamp<Seconds>(i.end + shift, 0, kYear)});
-  return IntervalSet(std::move(moved));
-}
-
 /// Rooms that refuse automatic off keep their lights whatever the sequence says.
 domain::Sequence permitted(const domain::Space& space, domain::Sequence sequence) {
   if (space.automatic_off_refused) {
@@ -60,9 +51,8 @@ Replicate::Replicate(const SpaceModel& model, const SpaceDaylight& daylight, con
                      Causes causes)
     : model_(model), draws_(draws), causes_(causes), proposal_(design_index(model, Design::Role::proposal)) {
   const domain::Occupancy& occupancy = model.space->occupancy;
-  open_as_used_ = shifted(model.open, draws.hours_shift_s);
-  presence_ = people::simulate_presence(occupancy, open_as_used_, model.clock, model.seed, draws.replicate,
-                                        model.space->id, draws.people_intensity);
+  open_as_used_ = sim::open_as_used(model, draws);
+  presence_ = presence_in(model, draws);
   if (const domain::Calendar* calendar = domain::find_by_id(model.project->calendars, occupancy.calendar))
     cleaning_ = people::cleaning_visits(people::cleaning_time(*calendar, model.clock), model.seed,
                                         draws.replicate, model.space->id);
@@ -149,7 +139,7 @@ Replicate::Course& Replicate::course(const Way& way, const ControlCell& cell) {
 
 Replicate::Course Replicate::walked(const domain::Sequence& sequence, CourseKey key) {
   const IntervalSet open = !sequence.schedule ? open_as_used_
-                                              : shifted(open_of(model_, sequence.schedule->calendar),
+                                              : widened(open_of(model_, sequence.schedule->calendar),
                                                         key.as_used ? draws_.hours_shift_s : 0.0);
   controls::Hands& hands = hands_[sequence.vacancy ? 1 : 0];
   controls::TimelineInputs inputs{sequence, at_the_switch_, hands, open, cleaning_};

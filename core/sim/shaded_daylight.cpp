@@ -10,8 +10,9 @@ namespace {
 /// and Technology 35, 2003: above 50 W/m2 in the room).
 constexpr double kShadeBeam_w_m2 = 50.0;
 
-/// Whether each group's shade is drawn at each sunny step.
-std::vector<std::vector<bool>> shades_drawn(const SpaceModel& model, const SpaceDaylight& daylight,
+/// Whether each group's shade is drawn at each sunny step; `beam_w_m2`: of each group on the space's tasks.
+std::vector<std::vector<bool>> shades_drawn(const SpaceModel& model,
+                                            const std::vector<std::vector<float>>& beam_w_m2,
                                             const IntervalSet& presence, const Draws& draws) {
   const auto& groups = model.lit->scene.window_groups;
   const std::size_t instants = model.sunny->step.size();
@@ -35,7 +36,7 @@ std::vector<std::vector<bool>> shades_drawn(const SpaceModel& model, const Space
         if (down && random_uniform(key, {draws.replicate, day, hash_name("raise"), 0}) < draws.shade_raise)
           down = false;
       }
-      const bool sunny = daylight.beam_on_tasks_w_m2[g][i] > kShadeBeam_w_m2;
+      const bool sunny = beam_w_m2[g][i] > kShadeBeam_w_m2;
       if (by_hand) {
         if (sunny && !down) {
           const Seconds t = static_cast<Seconds>(model.sunny->step[i]) * kStep_s;
@@ -63,19 +64,51 @@ std::vector<float> standing(const RowSeries& series, const std::vector<std::vect
   return sum;
 }
 
+/// Light on the far side of each inner pane: the lender's people, at this very time, draw its shades.
+std::vector<std::vector<float>> far_sides(const SpaceModel& model, const SpaceDaylight& daylight,
+                                          const Draws& draws) {
+  std::vector<std::vector<float>> far_side;
+  for (std::size_t p = 0; p < daylight.panes.size(); ++p) {
+    const PaneSeries& pane = daylight.panes[p];
+    if (pane.far_side.empty()) {
+      far_side.emplace_back(model.sunny->step.size(), 0.0F);
+      continue;
+    }
+    const SpaceModel& lender = *model.lenders[p];
+    const auto drawn = shades_drawn(lender, pane.lender_beam_w_m2, presence_in(lender, draws).any, draws);
+    far_side.push_back(standing(pane.far_side, drawn, reflected_factor(*lender.lit, draws.reflectance_shift),
+                                model.sunny->step.size()));
+  }
+  return far_side;
+}
+
+void add_borrowed(const LitSpace& lit, const lightresponse::PaneRows& rows, double reflected,
+                  const std::vector<std::vector<float>>& far_side, std::vector<float>& lx) {
+  for (std::size_t p = 0; p < far_side.size(); ++p) {
+    const lightresponse::PaneRows::Reading& reading = rows.of(0, p);
+    const auto gain = static_cast<float>(lit.panes[p].gain(reading) +
+                                         (reflected - 1.0) * lit.panes[p].reflected_gain(reading));
+    for (std::size_t i = 0; i < lx.size(); ++i) lx[i] += gain * far_side[p][i];
+  }
+}
+
 }  // namespace
 
 ShadedDaylight shaded_daylight(const SpaceModel& model, const SpaceDaylight& daylight,
                                const IntervalSet& presence, const Draws& draws) {
-  const auto drawn = shades_drawn(model, daylight, presence, draws);
+  const auto drawn = shades_drawn(model, daylight.beam_on_tasks_w_m2, presence, draws);
   const double reflected = reflected_factor(*model.lit, draws.reflectance_shift);
-  const std::size_t instants = model.sunny->step.size();
-  ShadedDaylight now;
-  for (const RowSeries& series : daylight.tasks)
-    now.tasks.push_back(standing(series, drawn, reflected, instants));
-  for (const RowSeries& series : daylight.sensors)
-    now.sensors.push_back(standing(series, drawn, reflected, instants));
-  return now;
+  const std::vector<std::vector<float>> far_side = far_sides(model, daylight, draws);
+  const auto of_rows = [&](const std::vector<RowSeries>& rows,
+                           const std::vector<lightresponse::PaneRows>& panes) {
+    std::vector<std::vector<float>> all;
+    for (std::size_t i = 0; i < rows.size(); ++i) {
+      all.push_back(standing(rows[i], drawn, reflected, model.sunny->step.size()));
+      if (!far_side.empty()) add_borrowed(*model.lit, panes[i], reflected, far_side, all.back());
+    }
+    return all;
+  };
+  return {of_rows(daylight.tasks, model.lit->task_panes), of_rows(daylight.sensors, model.lit->sensor_panes)};
 }
 
 }  // namespace halflight::sim

@@ -10,6 +10,7 @@
 
 #include <array>
 #include <cmath>
+#include <map>
 #include <numeric>
 
 #include <gtest/gtest.h>
@@ -395,6 +396,29 @@ TEST(DaylightAvailability, AYearOfOneSkyCountsAsItMust) {
   EXPECT_LT(of(0.0, 200.0).spatial_daylight_autonomy, dull.spatial_daylight_autonomy);
 }
 
+TEST(DaylightAvailability, ADeeperOrDarkerWellLeavesLess) {
+  domain::Project project = with_daylight();
+  domain::Opening& skylight = project.spaces[0].openings[0];
+  skylight.kind = domain::Opening::Kind::skylight;
+  skylight.shade.clear();
+  skylight.plan = {{4, 2}, {6, 2}, {6, 4}, {4, 4}};
+  const auto pool = make_pool_executor(0);
+  const auto blobs = make_memory_blob_store();
+  const auto level = [&](double depth_m, double reflectance) {
+    skylight.well_depth_m = depth_m;
+    skylight.well_reflectance = reflectance;
+    return study_of(project, 1, 1, 2, 1.0, *pool, *blobs, year_of(0.0, 200.0))
+        .spaces[0]
+        .daylight_availability->half_of_points_lx;
+  };
+  const double none = level(0.0, 0.7);
+  const double shallow = level(0.5, 0.7);
+  const double deep = level(2.0, 0.7);
+  EXPECT_LT(shallow, 0.98 * none);
+  EXPECT_LT(deep, 0.8 * shallow);
+  EXPECT_LT(level(2.0, 0.2), 0.8 * deep);
+}
+
 TEST(Study, MovingAPhotosensorMakesOneNewRow) {
   domain::Project project = with_daylight();
   const auto pool = make_pool_executor(0);
@@ -475,6 +499,53 @@ TEST(Study, ASpaceWithoutPhotometrySaysWhyItIsNotStudied) {
   ASSERT_EQ(study.spaces.size(), 1U);
   EXPECT_FALSE(study.spaces[0].studied);
   EXPECT_NE(study.spaces[0].not_studied_because.find("no such formula"), std::string::npos);
+}
+
+TEST(Study, EveryStateOfAMovablePartitionIsLitAndNamed) {
+  // A black room, one luminaire in its western half, a wall across the middle: closed, it leaves the east
+  // dark.
+  domain::Project project = ten_luminaires();
+  project.spaces[0].reflectances = {0.0, 0.0, 0.0, 0.0};
+  domain::Partition wall;
+  wall.id = "wall";
+  wall.kind = domain::Partition::Kind::movable;
+  wall.from = {5.0, 0.0};
+  wall.to = {5.0, 6.0};
+  wall.height_m = project.spaces[0].height_m;
+  wall.states = {"open", "closed"};
+  project.spaces[0].partitions.push_back(wall);
+  project.spaces[0].task_areas[0].plan = {{6, 1}, {9, 1}, {9, 5}, {6, 5}};
+  project.spaces[0].egress_paths.push_back({.id = "way", .centre_line = {{7, 3}, {9, 3}}});
+  Design& proposal = project.designs[1];
+  proposal.luminaires.resize(1);
+  domain::Scene apart;
+  apart.id = "apart";
+  apart.name = "Apart";
+  apart.space = "room";
+  apart.partition_state = "closed";
+  proposal.scenes.push_back(apart);
+  SerialExecutor executor;
+  const auto blobs = make_memory_blob_store();
+  const results::Study study = study_of(project, 1, 1, 2, 1.0, executor, *blobs);
+  std::map<std::string, double> mean;
+  for (const results::GroupLight& light : study.spaces[0].electric)
+    for (const results::TaskAreaLight& task : light.task_areas) mean[task.state] = task.mean_lx;
+  EXPECT_GT(mean.at("trimmed"), 1.0);
+  EXPECT_EQ(mean.at("trimmed, wall closed"), 0.0);
+  EXPECT_EQ(mean.count("scene Apart"), 0U) << "meant for the closed wall only";
+  EXPECT_EQ(mean.at("scene Apart, wall closed"), 0.0);
+  std::map<std::string, double> least;
+  for (const results::EgressState& state : study.spaces[0].egress) least[state.state] = state.min_lx;
+  EXPECT_GT(least.at("normal scene"), 0.1);
+  EXPECT_EQ(least.at("normal scene, wall closed"), 0.0);
+  // A wall that is named alike and open all the same changes nothing.
+  project.spaces[0].partitions[0].states = {"open", "open"};
+  const results::Study twice = study_of(project, 1, 1, 2, 1.0, executor, *blobs);
+  for (const results::EgressState& state : twice.spaces[0].egress) {
+    if (state.state == "normal scene, wall open") {
+      EXPECT_EQ(state.min_lx, least.at("normal scene"));
+    }
+  }
 }
 
 TEST(Claims, AOneSidedTestNoticesHalfTheTimeAtItsOwnThreshold) {

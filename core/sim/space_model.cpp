@@ -3,6 +3,7 @@
 #include "people/calendar.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <map>
 
 namespace halflight::sim {
@@ -26,6 +27,24 @@ const domain::Scene* scene_of(const Design& design, const std::string& id) {
 IntervalSet open_of(const SpaceModel& model, const std::string& calendar) {
   const domain::Calendar* found = domain::find_by_id(model.project->calendars, calendar);
   return found == nullptr ? IntervalSet() : people::open_time(*found, model.clock);
+}
+
+IntervalSet widened(const IntervalSet& open, double shift_s) {
+  const auto shift = static_cast<Seconds>(std::lround(shift_s));
+  std::vector<Interval> moved;
+  for (const Interval& i : open.intervals())
+    moved.push_back(
+        {std::clamp<Seconds>(i.begin - shift, 0, kYear), std::clamp<Seconds>(i.end + shift, 0, kYear)});
+  return IntervalSet(std::move(moved));
+}
+
+IntervalSet open_as_used(const SpaceModel& model, const Draws& draws) {
+  return widened(model.open, draws.hours_shift_s);
+}
+
+people::Presence presence_in(const SpaceModel& model, const Draws& draws) {
+  return people::simulate_presence(model.space->occupancy, open_as_used(model, draws), model.clock,
+                                   model.seed, draws.replicate, model.space->id, draws.people_intensity);
 }
 
 double cell_lx(const SpaceModel& model, const lightresponse::PointRows& rows, const ControlCell& cell,

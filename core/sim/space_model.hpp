@@ -3,11 +3,13 @@
 #include "controls/daylight_loop.hpp"
 #include "domain/project.hpp"
 #include "energy/power_curve.hpp"
+#include "people/presence.hpp"
 #include "sim/daylight_year.hpp"
 #include "sim/lit_space.hpp"
 #include "sim/uncertainty.hpp"
 
 #include <cstdint>
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -37,7 +39,17 @@ struct SpaceModel {
   std::vector<std::size_t> rule_sensor;             ///< index into lit->sensors
   std::vector<std::size_t> rule_task;               ///< index into lit->task_rows
   std::uint32_t seed = 1;
+  /// The space behind each inner pane (LitSpace::panes), for its people and its shades; null where none is
+  /// lit.
+  std::vector<std::shared_ptr<const SpaceModel>> lenders;
 };
+
+/// Open hours as people keep them in a replicate: the first comes earlier and the last goes later.
+IntervalSet open_as_used(const SpaceModel& model, const Draws& draws);
+/// `open` begun earlier and ended later by `shift_s`, within the year.
+IntervalSet widened(const IntervalSet& open, double shift_s);
+/// Who is in the space in a replicate.
+people::Presence presence_in(const SpaceModel& model, const Draws& draws);
 
 /// Index of the project's design of that role; the number of designs where it has none.
 std::size_t design_index(const SpaceModel& model, domain::Design::Role role);

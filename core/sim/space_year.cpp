@@ -94,9 +94,11 @@ Way way_of_proposal(const SpaceModel& model) {
   return way;
 }
 
-SpaceModel make_space_model(const domain::Project& project, const LitSpace& lit, const SunnySteps& sunny,
-                            const CaseControl& code_minimum, const SpaceDaylight& daylight,
-                            std::uint32_t seed) {
+namespace {
+
+/// A space with its people and nothing that is controlled.
+SpaceModel model_of_people(const domain::Project& project, const LitSpace& lit, const SunnySteps& sunny,
+                           std::uint32_t seed) {
   SpaceModel model;
   model.project = &project;
   model.space = &project.spaces[lit.index];
@@ -105,6 +107,19 @@ SpaceModel make_space_model(const domain::Project& project, const LitSpace& lit,
   model.seed = seed;
   model.clock = CivilTime(project.site.daylight_saving, first_weekday(project.site.calendar_year));
   model.open = open_of(model, model.space->occupancy.calendar);
+  return model;
+}
+
+}  // namespace
+
+SpaceModel make_space_model(const domain::Project& project, const LitSpace& lit, const SunnySteps& sunny,
+                            const CaseControl& code_minimum, const SpaceDaylight& daylight,
+                            std::uint32_t seed) {
+  SpaceModel model = model_of_people(project, lit, sunny, seed);
+  for (const BorrowedPane& pane : lit.panes)
+    model.lenders.push_back(pane.lender == nullptr ? nullptr
+                                                   : std::make_shared<const SpaceModel>(model_of_people(
+                                                         project, *pane.lender, sunny, seed)));
   model.code_minimum = code_minimum;
   const std::string& id = model.space->id;
   domain::Sequence by_hand;

@@ -12,7 +12,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <optional>
+#include <span>
 
 #include <fmt/format.h>
 
@@ -49,10 +51,10 @@ std::vector<domain::WeatherYear> weather_of(const StudyInputs& inputs, std::uint
 
 /// The space in every replicate: from the store when `content` vouches for it, else run and put there.
 SpaceRuns years_of_use(const SpaceModel& model, std::span<const SpaceDaylight* const> daylight_by_year,
-                       const std::vector<Draws>& draws, const Hash* content, const Context& context,
-                       lightresponse::StageLog& log) {
+                       const std::vector<Draws>& draws, const std::optional<Hash>& content,
+                       const Context& context, lightresponse::StageLog& log) {
   Hash key;
-  if (content != nullptr) {
+  if (content) {
     key = years_key(*content, model, daylight_by_year, draws);
     if (const auto blob = context.blobs.get(key)) {
       if (auto kept = runs_of(*blob, draws.size(), model.lit->task_rows.size())) {
@@ -67,11 +69,49 @@ SpaceRuns years_of_use(const SpaceModel& model, std::span<const SpaceDaylight* c
     context.check_cancelled();
     runs.runs[r] = run_replicate(model, *daylight_by_year[draws[r].weather_year], draws[r], r == 0);
   });
-  if (content != nullptr) {
+  if (content) {
     context.blobs.put(key, to_bytes(runs));
     log.note("years of use", false);
   }
   return runs;
+}
+
+/// What the caller vouches for of a space and of those that it borrows light from, whose people draw shades.
+std::optional<Hash> content_of(const StudyInputs& inputs, const LitSpace& lit) {
+  if (inputs.content_keys.empty()) return std::nullopt;
+  const Hash& own = inputs.content_keys[lit.index];
+  if (lit.panes.empty()) return own;
+  KeyBuilder key;
+  key.add(own);
+  for (const BorrowedPane& pane : lit.panes)
+    if (pane.lender != nullptr) key.add(inputs.content_keys[pane.lender->index]);
+  return key.key();
+}
+
+std::vector<std::size_t> lenders_of(const Result<LitSpace>& lit) {
+  std::vector<std::size_t> lenders;
+  if (lit)
+    for (const lightresponse::InnerPane& pane : lit->scene.panes) lenders.push_back(pane.lender);
+  return lenders;
+}
+
+std::string joined(const Diagnostics& problems) {
+  std::string text;
+  for (const Diagnostic& d : problems) text += (text.empty() ? "" : "; ") + to_text(d);
+  return text;
+}
+
+/// Why a space cannot be studied: it or a space that it borrows light from could not be lit. Empty where it
+/// can.
+std::string why_dark(const domain::Project& project, std::size_t space,
+                     const std::map<std::size_t, Result<LitSpace>>& made) {
+  const Result<LitSpace>& own = made.at(space);
+  if (!own) return joined(own.error());
+  for (const std::size_t lender : lenders_of(own))
+    if (!made.at(lender))
+      return fmt::format("the space behind its inner glazing, {}, could not be lit: {}",
+                         project.spaces[lender].id, joined(made.at(lender).error()));
+  return {};
 }
 
 double share_of(double part, double whole) { return whole > 0.0 ? part / whole : 0.0; }
@@ -148,10 +188,22 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
     outside_of.emplace_back(sky, daylight::Compass(project.site.plan_north_deg), solids);
   }
   lightresponse::StageLog log;
-  std::vector<LitSpace> lit;
+  std::map<std::size_t, Result<LitSpace>> made;
   for (std::size_t i = 0; i < chosen.size(); ++i) {
     context.report("light", i, chosen.size());
-    const domain::Space& space = project.spaces[chosen[i]];
+    made.emplace(chosen[i],
+                 light_space(inputs, chosen[i], outside_of[chosen[i]], light, sunny.sun, context, log));
+  }
+  for (const std::size_t c : chosen)
+    for (const std::size_t lender : lenders_of(made.at(c)))
+      if (made.count(lender) == 0)
+        made.emplace(lender,
+                     light_lender(inputs, lender, outside_of[lender], light, sunny.sun, context, log));
+  context.report("light", chosen.size(), chosen.size());
+
+  std::vector<LitSpace> with_lenders;  // studied spaces first
+  for (const std::size_t c : chosen) {
+    const domain::Space& space = project.spaces[c];
     results::SpaceStudy one;
     one.id = space.id;
     one.number = space.number;
@@ -161,22 +213,27 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
     one.typical = space.typical;
     one.area_m2 = area(space.floor);
     one.step_s = static_cast<int>(kStep_s);
-    if (Result<LitSpace> made =
-            light_space(inputs, chosen[i], outside_of[chosen[i]], light, sunny.sun, context, log)) {
-      lit.push_back(*std::move(made));
-    } else {
-      one.studied = false;
-      for (const Diagnostic& d : made.error())
-        one.not_studied_because += (one.not_studied_because.empty() ? "" : "; ") + to_text(d);
-    }
+    one.not_studied_because = why_dark(project, c, made);
+    one.studied = one.not_studied_because.empty();
     study.spaces.push_back(std::move(one));
   }
-  context.report("light", chosen.size(), chosen.size());
+  for (const results::SpaceStudy& one : study.spaces)
+    if (one.studied) {
+      const auto index = chosen[static_cast<std::size_t>(&one - study.spaces.data())];
+      with_lenders.push_back(*std::move(made.at(index)));
+      made.erase(index);
+    }
+  const std::size_t studied_count = with_lenders.size();
+  for (auto& [index, result] : made)
+    if (result) with_lenders.push_back(*std::move(result));
+  connect_panes(project, with_lenders);
+  const std::span<const LitSpace> lit(with_lenders.data(), studied_count);
 
   std::vector<std::vector<SpaceDaylight>> daylight_by_year;
   for (std::size_t y = 0; y < weather.size(); ++y) {
     context.report("daylight", y, weather.size());
-    daylight_by_year.push_back(daylight_year(project, lit, outside_of, sky, weather[y], sunny, context));
+    daylight_by_year.push_back(
+        daylight_year(project, with_lenders, outside_of, sky, weather[y], sunny, context));
   }
   context.report("daylight", weather.size(), weather.size());
 
@@ -186,8 +243,8 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
     if (!one.studied) continue;
     context.report("daylight on the floor", next_lit, lit.size());
     const LitSpace& space = lit[next_lit++];
-    one.daylight_availability = daylight_availability(project, space, outside_of[space.index], sky, hours,
-                                                      weather.front(), light, context, log);
+    one.daylight_availability =
+        daylight_availability(project, space, outside_of, sky, hours, weather.front(), light, context, log);
   }
   context.report("daylight on the floor", lit.size(), lit.size());
 
@@ -215,7 +272,7 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
     context.report("years of use", s, lit.size());
     std::vector<const SpaceDaylight*> daylight;
     for (const std::vector<SpaceDaylight>& of_year : daylight_by_year) daylight.push_back(&of_year[s]);
-    const Hash* content = inputs.content_keys.empty() ? nullptr : &inputs.content_keys[lit[s].index];
+    const std::optional<Hash> content = content_of(inputs, lit[s]);
     runs[s] = years_of_use(models[s], daylight, uncertainty.draws, content, context, log);
   }
   context.report("years of use", lit.size(), lit.size());

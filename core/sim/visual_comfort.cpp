@@ -24,7 +24,7 @@ struct WeightedState {
 };
 std::vector<WeightedState> weighted_states(const SpaceModel& model) {
   std::vector<WeightedState> states;
-  for (const ElectricState& state : electric_states(model))
+  for (const ElectricState& state : first_electric_states(model))
     states.push_back({state.name, light_weights(model, state.level, state.maintained)});
   return states;
 }

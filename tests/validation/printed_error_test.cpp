@@ -33,8 +33,8 @@ std::vector<lightresponse::PointSet> sets_of(const domain::Space& space) {
   }
   for (const domain::EgressPath& path : space.egress_paths) {
     lightresponse::PointSet set;
-    for (const Point2 p : domain::points_of(path))
-      if (contains(space.floor, p)) set.points.push_back({{p.x, p.y, 0.0}, {0, 0, 1}, {}});
+    for (const Point3 p : domain::points_of(path))
+      if (contains(space.floor, {p.x, p.y})) set.points.push_back({p, {0, 0, 1}, {}});
     if (!set.points.empty()) sets.push_back(std::move(set));
   }
   return sets;
