@@ -21,7 +21,7 @@ lightresponse::LightOptions light_options(Accuracy accuracy) {
       options = {0.7, 700, 512, 2048, 4, 3e-4, 64, 2};
       break;
     case Accuracy::proof:
-      options = {0.4, 1600, 2048, 8192, 8, 1e-4, 128, 4};
+      options = {0.4, 1600, 512, 8192, 8, 1e-4, 128, 4};
       break;
   }
   return options;
