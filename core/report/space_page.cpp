@@ -12,6 +12,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <map>
 #include <optional>
 #include <set>
@@ -86,6 +87,19 @@ void write_legend(Markup& page, const Design& design, const Space& space) {
   }
 }
 
+/// ": 35 lx to 1 900 lx", the least and the most of a grid.
+std::string range_of(const results::PlanGrid& grid) {
+  float least = std::numeric_limits<float>::infinity();
+  float most = 0.0F;
+  for (const float lx : grid.values_lx) {
+    if (lx < 0.0F) continue;  // off the floor
+    least = std::min(least, lx);
+    most = std::max(most, lx);
+  }
+  if (least > most) return {};
+  return ": " + wording::printed(least, "lx") + " to " + wording::printed(most, "lx");
+}
+
 void write_plan(Markup& page, const Book& book, const results::SpaceStudy& s, const Space& space,
                 std::size_t index) {
   const results::PlanGrid* grid = s.grids.empty() ? nullptr : &s.grids.front();
@@ -100,7 +114,7 @@ void write_plan(Markup& page, const Book& book, const results::SpaceStudy& s, co
   for (std::size_t g = 1; g < s.grids.size(); ++g) {
     const auto figure = page.open("figure");
     draw_small_plan(page, space, s.grids[g], targets, id + "-" + std::to_string(g));
-    page.leaf("figcaption", s.grids[g].quantity);
+    page.leaf("figcaption", s.grids[g].quantity + range_of(s.grids[g]));
   }
 }
 

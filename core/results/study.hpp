@@ -75,8 +75,9 @@ struct TaskAreaLight {
   double min_lx = 0.0;
   double max_lx = 0.0;
   double uniformity = 0.0;
-  double error_lx = 0.0;   ///< of the calculation: 19 in 20 points are off by no more
-  /// What is not known of the room (reflectances, photometry, light loss), one standard deviation of the mean.
+  double error_lx = 0.0;  ///< of the calculation: 19 in 20 points are off by no more
+  /// What is not known of the room (reflectances, photometry, light loss), one standard deviation of the
+  /// mean.
   double input_spread_lx = 0.0;
   double target_lx = 0.0;  ///< maintained
 };
@@ -146,6 +147,18 @@ struct PointValues {
   std::vector<State> states;
 };
 
+/// An axis-aligned grid of values over a space, for contours. Cells outside the floor hold a negative number.
+/// The value in row r and column c stands at the point (x0_m + c step_m, y0_m + r step_m).
+struct PlanGrid {
+  std::string quantity;  ///< "maintained illuminance, all on, at 0.75 m"
+  double x0_m = 0.0;
+  double y0_m = 0.0;
+  double step_m = 0.25;
+  int columns = 0;
+  int rows = 0;
+  std::vector<float> values_lx;  ///< row by row from the south
+};
+
 /// What daylight alone does on a grid over the floor through one year of weather, the first one studied.
 struct DaylightAvailability {
   int points = 0;
@@ -167,6 +180,7 @@ struct DaylightAvailability {
   double half_of_points_lx = 0.0;
   double nearly_all_points_lx = 0.0;
   std::string recommendation;  ///< "none", "minimum", "medium" or "high"
+  PlanGrid half_the_time;      ///< for drawing: what each place has in half of the hours with the sun up
 };
 
 struct DaylightOnTask {
@@ -182,18 +196,6 @@ struct EgressState {
   double limit_lx = 0.0;  ///< on the minimum in normal states, on the mean on emergency power
   bool holds = false;
   std::string why;  ///< the comparison in words
-};
-
-/// An axis-aligned grid of values over a space, for contours. Cells outside the floor hold a negative number.
-/// The value in row r and column c stands at the point (x0_m + c step_m, y0_m + r step_m).
-struct PlanGrid {
-  std::string quantity;  ///< "maintained illuminance, all on, at 0.75 m"
-  double x0_m = 0.0;
-  double y0_m = 0.0;
-  double step_m = 0.25;
-  int columns = 0;
-  int rows = 0;
-  std::vector<float> values_lx;  ///< row by row from the south
 };
 
 /// A year at a glance: 365 columns of `per_day` cells, civil time, first cell at midnight.

@@ -6,12 +6,14 @@
 #include <cstring>
 #include <memory>
 
+#include <fmt/format.h>
+
 namespace halflight::sim {
 
 namespace {
 
 // Raise when a method here changes what it gives.
-constexpr int kVersion = 2;
+constexpr int kVersion = 3;
 
 constexpr double kBorder_m = 0.3;   // 1 ft (LM-83, from memory)
 constexpr double kSpacing_m = 0.6;  // 2 ft
@@ -213,10 +215,15 @@ Lux lux_of(const GroupLight& light, std::size_t row, std::size_t groups, std::si
   return lux;
 }
 
-results::DaylightAvailability measured(const domain::Project& project, const Source& own,
-                                       std::span<const PaneSource> panes, const climate::SkyDivision& sky,
-                                       const domain::WeatherYear& weather, const DaylitInstants& hours,
-                                       const CivilTime& clock, const Context& context) {
+/// What is kept of a year: the numbers, and the light of each point in half of the hours with the sun up.
+struct Measured {
+  results::DaylightAvailability availability;
+  std::vector<float> half_the_time_lx;
+};
+
+Measured measured(const domain::Project& project, const Source& own, std::span<const PaneSource> panes,
+                  const climate::SkyDivision& sky, const domain::WeatherYear& weather,
+                  const DaylitInstants& hours, const CivilTime& clock, const Context& context) {
   const LitSpace& lit = *own.lit;
   const std::size_t points = lit.grid_set.points.size();
   const std::size_t groups = lit.scene.window_groups.size();
@@ -280,7 +287,8 @@ results::DaylightAvailability measured(const domain::Project& project, const Sou
     }
   }
 
-  results::DaylightAvailability found;
+  Measured made;
+  results::DaylightAvailability& found = made.availability;
   const auto count = static_cast<double>(points);
   for (std::size_t p = 0; p < points; ++p) {
     if (autonomous_h[p] >= 0.5 * all_hours) found.spatial_daylight_autonomy += 1.0 / count;
@@ -291,11 +299,46 @@ results::DaylightAvailability measured(const domain::Project& project, const Sou
   found.from_300_to_3000_lx = useful[2] / cases;
   found.above_3000_lx = useful[3] / cases;
   found.below_100_lx = 1.0 - found.from_100_to_300_lx - found.from_300_to_3000_lx - found.above_3000_lx;
-  std::vector<float> half_the_time;
-  for (std::vector<float>& lx : in_daylight) half_the_time.push_back(static_cast<float>(reached_by(0.5, lx)));
-  found.half_of_points_lx = reached_by(0.5, half_the_time);
-  found.nearly_all_points_lx = reached_by(0.95, half_the_time);
-  return found;
+  for (std::vector<float>& lx : in_daylight)
+    made.half_the_time_lx.push_back(static_cast<float>(reached_by(0.5, lx)));
+  std::vector<float> sorted = made.half_the_time_lx;
+  found.half_of_points_lx = reached_by(0.5, sorted);
+  found.nearly_all_points_lx = reached_by(0.95, sorted);
+  return made;
+}
+
+/// Values at the points of a space's grid on a finer one over its floor, each place by what is within two
+/// spacings, weighted by one over the square of the distance (D. Shepard, Proc. 23rd ACM Conference, 1968).
+results::PlanGrid drawn_on_plan(const LitSpace& lit, const std::vector<float>& values_lx) {
+  constexpr double kStep_m = 0.5 * kSpacing_m;
+  const Polygon& floor = lit.scene.enclosure.shape().floor;
+  const Box2 box = bounds(floor);
+  results::PlanGrid grid;
+  grid.quantity = fmt::format(
+      "daylight that half of the hours with the sun up have, shades open, {:.2f} m above the floor",
+      lit.plan_height_m);
+  grid.step_m = kStep_m;
+  grid.columns = static_cast<int>(std::ceil((box.high.x - box.low.x) / kStep_m));
+  grid.rows = static_cast<int>(std::ceil((box.high.y - box.low.y) / kStep_m));
+  grid.x0_m = box.low.x + 0.5 * kStep_m;
+  grid.y0_m = box.low.y + 0.5 * kStep_m;
+  for (int row = 0; row < grid.rows; ++row)
+    for (int column = 0; column < grid.columns; ++column) {
+      const Point2 place{grid.x0_m + column * kStep_m, grid.y0_m + row * kStep_m};
+      double weights = 0.0;
+      double sum = 0.0;
+      for (std::size_t p = 0; p < values_lx.size(); ++p) {
+        const Point3 at = lit.grid_set.points[p].at;
+        const double away = length(Point2{at.x, at.y} - place);
+        if (away > 2.0 * kSpacing_m) continue;
+        const double weight = 1.0 / (away * away + 1e-6);
+        weights += weight;
+        sum += weight * static_cast<double>(values_lx[p]);
+      }
+      const bool known = weights > 0.0 && contains(floor, place);
+      grid.values_lx.push_back(known ? static_cast<float>(sum / weights) : -1.0F);
+    }
+  return grid;
 }
 
 /// The numbers that are kept; the rest follows from the grid.
@@ -344,8 +387,10 @@ std::optional<results::DaylightAvailability> daylight_availability(
                                  options, context, log)});
   const Hash key = key_of(project, own, panes, sky, weather, clock, hours);
   results::DaylightAvailability found;
+  std::vector<float> half_the_time_lx(lit.grid_set.points.size());
+  const std::size_t numbers_size = kKept * sizeof(double);
   const auto blob = context.blobs.get(key);
-  const bool kept = blob && blob->size() == kKept * sizeof(double);
+  const bool kept = blob && blob->size() == numbers_size + half_the_time_lx.size() * sizeof(float);
   log.note("daylight availability", kept);
   if (kept) {
     const std::byte* next = blob->data();
@@ -353,13 +398,21 @@ std::optional<results::DaylightAvailability> daylight_availability(
       std::memcpy(number, next, sizeof *number);
       next += sizeof *number;
     }
+    std::memcpy(half_the_time_lx.data(), next, half_the_time_lx.size() * sizeof(float));
   } else {
-    found = measured(project, own, panes, sky, weather, hours, clock, context);
-    std::array<double, kKept> numbers{};
-    std::size_t i = 0;
-    for (const double* number : kept_numbers(found)) numbers[i++] = *number;
-    context.blobs.put(key, std::as_bytes(std::span(numbers)));
+    Measured made = measured(project, own, panes, sky, weather, hours, clock, context);
+    found = std::move(made.availability);
+    half_the_time_lx = std::move(made.half_the_time_lx);
+    std::vector<std::byte> bytes(numbers_size + half_the_time_lx.size() * sizeof(float));
+    std::byte* next = bytes.data();
+    for (const double* number : kept_numbers(found)) {
+      std::memcpy(next, number, sizeof *number);
+      next += sizeof *number;
+    }
+    std::memcpy(next, half_the_time_lx.data(), half_the_time_lx.size() * sizeof(float));
+    context.blobs.put(key, bytes);
   }
+  found.half_the_time = drawn_on_plan(lit, half_the_time_lx);
   found.points = static_cast<int>(lit.grid_set.points.size());
   found.height_m = lit.plan_height_m;
   found.border_m = kBorder_m;

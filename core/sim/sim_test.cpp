@@ -378,6 +378,15 @@ TEST(DaylightAvailability, AYearOfOneSkyCountsAsItMust) {
   EXPECT_NEAR(dull.below_100_lx + dull.from_100_to_300_lx + dull.from_300_to_3000_lx + dull.above_3000_lx,
               1.0, 1e-12);
   EXPECT_EQ(dull.points, 144) << "9.4 by 5.4 m in cells of at most 0.6 m";
+  // Drawn: brightest before the window in the south wall, and the same from the store.
+  const results::PlanGrid& drawn = dull.half_the_time;
+  ASSERT_EQ(drawn.values_lx.size(), static_cast<std::size_t>(drawn.columns * drawn.rows));
+  const auto middle_of_row = [&](int row) {
+    return drawn.values_lx[static_cast<std::size_t>(row * drawn.columns + drawn.columns / 2)];
+  };
+  EXPECT_GT(middle_of_row(1), 3.0F * middle_of_row(drawn.rows - 2));
+  EXPECT_GT(middle_of_row(1), dull.half_of_points_lx);
+  EXPECT_EQ(of(0.0, 200.0).half_the_time.values_lx, drawn.values_lx);
   // Twice the light: what a point reaches in half of the hours doubles.
   const results::DaylightAvailability bright = of(0.0, 400.0);
   EXPECT_GT(bright.half_of_points_lx, 1.8 * dull.half_of_points_lx);

@@ -133,6 +133,7 @@ void describe_space(const StudyParts& parts, std::size_t s, const std::string& p
   one.egress = egress_light(model, parts.rules, kind != nullptr && kind->is_egress_component);
   one.points = point_values(model);
   one.grids.push_back(plan_grid(model));
+  if (one.daylight_availability) one.grids.push_back(one.daylight_availability->half_the_time);
   one.daylight_zones = parts.zones[s];
   for (std::size_t t = 0; t < model.space->task_areas.size(); ++t) {
     one.daylight_intervals.push_back(
