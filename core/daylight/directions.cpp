@@ -236,8 +236,8 @@ void view_through(const Enclosure& room, std::int32_t opening, Vector3 outward,
     const SphericalRectangle from_here = outline.seen_from(target.at);
     // The more directions lead through the opening, the more differ outside.
     const double solid_angle = from_here.solid_angle_sr();
-    const auto count = static_cast<std::size_t>(samples) *
-                       (1 + static_cast<std::size_t>(kMorePerSteradian * solid_angle));
+    const auto count =
+        static_cast<std::size_t>(samples) * (1 + static_cast<std::size_t>(kMorePerSteradian * solid_angle));
     outline.points(from_here,
                    scramble + static_cast<std::uint32_t>(t) * 0x9e3779b9U +
                        static_cast<std::uint32_t>(opening) * 0x85ebca6bU,

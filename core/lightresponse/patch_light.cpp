@@ -94,9 +94,8 @@ std::vector<float> direct_on_patches(const Enclosure& room, const ChannelColumn&
   return values;
 }
 
-std::vector<daylight::Target> targets_on_patch(const Enclosure& room,
-                                               std::span<const std::int32_t> openings, std::uint32_t patch,
-                                               const LightOptions& options) {
+std::vector<daylight::Target> targets_on_patch(const Enclosure& room, std::span<const std::int32_t> openings,
+                                               std::uint32_t patch, const LightOptions& options) {
   const Patch& target = room.patches()[patch];
   // The nearer an opening, the less its light is alike over a patch.
   double nearest_m = std::numeric_limits<double>::infinity();

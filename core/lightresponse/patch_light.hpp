@@ -48,8 +48,7 @@ std::vector<float> direct_on_patches(const Enclosure& room, const ChannelColumn&
                                      const LightOptions& options);
 
 /// Places on a patch at which the light of openings is taken, of equal weight; more where one is near.
-std::vector<daylight::Target> targets_on_patch(const Enclosure& room,
-                                               std::span<const std::int32_t> openings, std::uint32_t patch,
-                                               const LightOptions& options);
+std::vector<daylight::Target> targets_on_patch(const Enclosure& room, std::span<const std::int32_t> openings,
+                                               std::uint32_t patch, const LightOptions& options);
 
 }  // namespace halflight::lightresponse

@@ -284,9 +284,8 @@ struct SpaceLight::Stages {
     need_panes();
     const Gathered at = gathered_at(set);
     const std::size_t width = 2 * scene.panes.size();
-    const RowMajor reflected = set.of_each_point
-                                   ? RowMajor(at.rows.adjoint * patch_panes)
-                                   : RowMajor(at.rows.adjoint.colwise().mean() * patch_panes);
+    const RowMajor reflected = set.of_each_point ? RowMajor(at.rows.adjoint * patch_panes)
+                                                 : RowMajor(at.rows.adjoint.colwise().mean() * patch_panes);
     std::vector<float> values(4 * set.daylight_rows() * scene.panes.size());
     context.executor.for_each(set.daylight_rows(), [&](std::size_t row) {
       std::vector<daylight::Target> targets;
@@ -305,9 +304,8 @@ struct SpaceLight::Stages {
                   0x417eU + static_cast<std::uint32_t>(row) * 0x2545f491U, once);
       for (std::size_t p = 0; p < scene.panes.size(); ++p)
         for (std::size_t lobe = 0; lobe < 2; ++lobe) {
-          const float bounced =
-              once[2 * p + lobe] +
-              reflected(static_cast<Eigen::Index>(row), static_cast<Eigen::Index>(2 * p + lobe));
+          const float bounced = once[2 * p + lobe] + reflected(static_cast<Eigen::Index>(row),
+                                                               static_cast<Eigen::Index>(2 * p + lobe));
           float* const reading = values.data() + 4 * (row * scene.panes.size() + p);
           reading[lobe] = straight[2 * p + lobe] + bounced;
           reading[2 + lobe] = bounced;
@@ -455,10 +453,10 @@ struct SpaceLight::Stages {
     rows.daylight_reflected.assign(reflected.data(), reflected.data() + reflected.size());
     if (set.light_at_hits)
       for (std::size_t row = 0; row < set.daylight_rows(); ++row)
-        daylight::add_direct_coefficients(
-            scene.enclosure, outside, scene.window_groups, targets_of_hits(set, at, row), kSamplesOfAHit,
-            0x417eU + static_cast<std::uint32_t>(row) * 0x2545f491U,
-            std::span(rows.daylight_reflected).subspan(row * width, width));
+        daylight::add_direct_coefficients(scene.enclosure, outside, scene.window_groups,
+                                          targets_of_hits(set, at, row), kSamplesOfAHit,
+                                          0x417eU + static_cast<std::uint32_t>(row) * 0x2545f491U,
+                                          std::span(rows.daylight_reflected).subspan(row * width, width));
     rows.daylight = rows.daylight_reflected;
     const auto add_direct = [&](std::size_t row, std::span<const daylight::Target> targets) {
       std::vector<float> straight(width, 0.0F);

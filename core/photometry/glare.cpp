@@ -6,20 +6,14 @@
 
 namespace halflight::photometry {
 
-double glare_sum(const GlareSource& source) {
-  const double weighted = source.luminance_cd_m2 / source.position_index;
-  return weighted * weighted * source.solid_angle_sr;
-}
-
-std::optional<double> rating_of_sum(double sum, double background_cd_m2) {
-  if (sum <= 0.0 || background_cd_m2 <= 0.0) return std::nullopt;
-  return 8.0 * std::log10(0.25 / background_cd_m2 * sum);
-}
-
 std::optional<double> unified_glare_rating(std::span<const GlareSource> sources, double background_cd_m2) {
   double sum = 0.0;
-  for (const GlareSource& source : sources) sum += glare_sum(source);
-  return rating_of_sum(sum, background_cd_m2);
+  for (const GlareSource& source : sources) {
+    const double weighted = source.luminance_cd_m2 / source.position_index;
+    sum += weighted * weighted * source.solid_angle_sr;
+  }
+  if (sum <= 0.0 || background_cd_m2 <= 0.0) return std::nullopt;
+  return 8.0 * std::log10(0.25 / background_cd_m2 * sum);
 }
 
 std::optional<double> position_index(Vector3 line_of_sight, Vector3 towards_source) {

@@ -23,11 +23,6 @@ struct GlareSource {
 /// pi. Nothing without light from the sources or without a background.
 std::optional<double> unified_glare_rating(std::span<const GlareSource> sources, double background_cd_m2);
 
-/// The part of a source in the sum: L^2 omega / p^2.
-double glare_sum(const GlareSource& source);
-/// The rating of such a sum; nothing as above.
-std::optional<double> rating_of_sum(double sum, double background_cd_m2);
-
 /// Guth's position index of a direction towards a source for a level line of sight, both unit vectors, z up:
 /// 1 on the line of sight, greater away from it. Above it Levin's fit (J. IES 1975); below it the form of
 /// Iwata and Tokura (1997), both from memory. Nothing where the table of CIE 117 has none (from memory): at

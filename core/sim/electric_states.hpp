@@ -14,7 +14,7 @@ using ColumnLevels = std::vector<double>;
 struct ElectricState {
   std::string name;  ///< "initial", "maintained", "trimmed" or "scene <name>"
   ColumnLevels level;
-  bool maintained = true;  ///< with light loss
+  bool maintained = true;                ///< with light loss
   const domain::Scene* scene = nullptr;  ///< that is called, or null
 };
 

@@ -33,7 +33,8 @@ struct Spread {
 /// reflectances, all light to photometry and, where maintained, to light loss.
 double input_spread_lx(const SpaceModel& model, double mean_lx, double reflected_lx, bool maintained) {
   const double surfaces =
-      reflected_lx * (reflected_factor(*model.lit, reflectance_spread(model.space->reflectance_source)) - 1.0);
+      reflected_lx *
+      (reflected_factor(*model.lit, reflectance_spread(model.space->reflectance_source)) - 1.0);
   const double loss = maintained ? kLightLossSpread * mean_lx : 0.0;
   return std::hypot(surfaces, kPhotometrySpread * mean_lx, loss);
 }

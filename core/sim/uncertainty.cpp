@@ -109,7 +109,7 @@ Uncertainty draw_uncertainty(const domain::Project& project, std::uint32_t seed,
   }
   const Source old_watts = watts_source(project, domain::Design::Role::as_found);
   const Source new_watts = watts_source(project, domain::Design::Role::proposal);
-  constexpr double kIntensitySpread = 0.20;     // geometric; assumption
+  constexpr double kIntensitySpread = 0.20;  // geometric; assumption
   const double intensity_spread = people <= Source::logged ? 0.08 : kIntensitySpread;
 
   Uncertainty result;

@@ -105,7 +105,7 @@ double clockwise_from_north_deg(Vector3 v) {
 std::optional<results::Glare> glare_of(const std::vector<SeenLuminaire>& luminaires, Vector3 looking,
                                        double background_cd_m2, const std::vector<double>& weight) {
   results::Glare glare;
-  double sum = 0.0;
+  std::vector<photometry::GlareSource> sources;
   for (const SeenLuminaire& seen : luminaires) {
     if (seen.solid_angle_sr <= 0.0) continue;
     double intensity_cd = 0.0;
@@ -113,14 +113,14 @@ std::optional<results::Glare> glare_of(const std::vector<SeenLuminaire>& luminai
     if (intensity_cd <= 0.0) continue;
     const std::optional<double> index = photometry::position_index(looking, seen.towards);
     if (!index) continue;
-    sum += photometry::glare_sum({intensity_cd / seen.area_m2, seen.solid_angle_sr, *index});
-    ++glare.sources;
+    sources.push_back({intensity_cd / seen.area_m2, seen.solid_angle_sr, *index});
     if (seen.solid_angle_sr < photometry::kSmallestGlareSource_sr) ++glare.too_small;
     if (seen.solid_angle_sr > photometry::kLargestGlareSource_sr) ++glare.too_large;
   }
-  const std::optional<double> rating = photometry::rating_of_sum(sum, background_cd_m2);
+  const std::optional<double> rating = photometry::unified_glare_rating(sources, background_cd_m2);
   if (!rating) return std::nullopt;
   glare.ugr = *rating;
+  glare.sources = static_cast<int>(sources.size());
   glare.looking_deg = clockwise_from_north_deg(looking);
   return glare;
 }
