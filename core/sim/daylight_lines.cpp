@@ -102,12 +102,7 @@ class FaceLight {
   RowMajor weights_;
 };
 
-/// The sky patches about the sun, for the reflected part of its light: the patch averages of a 3 x 3 stencil
-/// of directions half a patch apart, so that the table is smooth as the sun moves.
-struct SunStencil {
-  std::array<std::uint32_t, 9> patch{};
-  std::array<float, 9> weight{};  // 1 / (9 solid angle)
-};
+}  // namespace
 
 SunStencil stencil_about(const climate::SkyDivision& sky, Vector3 sun) {
   const double reach = 0.5 * kPi / (2.0 * (7.0 * sky.m() + 0.5));
@@ -126,8 +121,6 @@ SunStencil stencil_about(const climate::SkyDivision& sky, Vector3 sun) {
   }
   return stencil;
 }
-
-}  // namespace
 
 BeamYear run_lines(const domain::Project& project, const climate::SkyDivision& sky,
                    const domain::WeatherYear& weather, const DaylitInstants& instants,

@@ -8,7 +8,9 @@
 #include "domain/weather.hpp"
 #include "sim/lit_space.hpp"
 
+#include <array>
 #include <cstddef>
+#include <cstdint>
 #include <span>
 #include <vector>
 
@@ -59,6 +61,16 @@ struct DaylightLine {
     return descending * passage.descending_per_sr + rising * passage.rising_per_sr;
   }
 };
+
+/// The sky patches about the sun, for the reflected part of its light: the patch averages of a 3 x 3 stencil
+/// of directions half a patch apart, so that the table is smooth as the sun moves. A coefficient of each
+/// patch times its weight, summed, is the reading per illuminance normal to the beam.
+struct SunStencil {
+  std::array<std::uint32_t, 9> patch{};
+  std::array<float, 9> weight{};  ///< 1 / (9 solid angle)
+};
+/// `sun`: unit vector, true-north world axes.
+SunStencil stencil_about(const climate::SkyDivision& sky, Vector3 sun);
 
 /// Fills in `out` of every line for a weather year. Sky tiles are made one day at a time and serve all lines,
 /// whatever their space. `beam_lx`, `beam_w_m2`: normal to the beam, [instant].
