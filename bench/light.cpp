@@ -39,7 +39,7 @@ void light() {
   const Office office(10, 8);
   const auto options = sim::light_options(sim::Accuracy::design);
   const climate::SkyDivision sky(options.sky_division);
-  const daylight::Outside outside(sky, daylight::Compass(0.0), {}, 0.0);
+  const daylight::Outside outside(sky, daylight::Compass(0.0), {});
   const lightresponse::PointSet desks = desk_points();
 
   const auto ask = [&](const Context& context, double sensor_x_m, bool only_sensor) {

@@ -17,7 +17,7 @@ void years() {
   const climate::SkyDivision sky(options.sky_division);
   const climate::SunTrack track(climate::place_of(project.site), 0.0, 2026);
   const sim::SunnySteps sunny = sim::sunny_steps(track, 1);
-  const std::vector<daylight::Outside> outside{{sky, daylight::Compass(0.0), {}, 0.0}};
+  const std::vector<daylight::Outside> outside{daylight::Outside(sky, daylight::Compass(0.0), {})};
   Machine machine;
   lightresponse::StageLog log;
   std::vector<sim::LitSpace> lit;

@@ -149,6 +149,29 @@ TEST(LightResponse, WithoutReflectionThereIsNoErrorOfReflectedLight) {
   for (const float lx : rows.electric_reflected) EXPECT_EQ(lx, 0.0F);
 }
 
+TEST(LightResponse, AHalfHiddenOpeningHasAnErrorByItsPlacesAndAWholeOneHasNone) {
+  domain::Project project = cube(0.0);
+  project.luminaire_types[0].length_m = 1.2;
+  domain::Furniture shelf;  // between the point and half of the luminaire's length
+  shelf.id = "shelf";
+  shelf.plan = {{2.0, 1.5}, {3.5, 1.5}, {3.5, 1.6}, {2.0, 1.6}};
+  shelf.top_m = 3.9;
+  project.spaces[0].furniture.push_back(shelf);
+  project.spaces[0].reflectances.furniture = 0.0;
+  Lit lit;
+  const LightOptions options;
+  const Result<SpaceScene> scene = make_scene(project, 0, {}, options);
+  const SpaceLight light(*scene, lit.outside, options, lit.context, lit.log);
+  PointSet set;
+  set.points.push_back({{2.0, 0.5, 0.0}, {0, 0, 1}, {}});  // behind the end of the shelf
+  set.points.push_back({{2.0, 3.0, 0.0}, {0, 0, 1}, {}});  // on the luminaire's side of it
+  const PointRows rows = light.rows(set).value();
+  EXPECT_GT(rows.electric[0], 0.0F);
+  EXPECT_GT(rows.sample_error[0], 0.02F * rows.electric[0]);
+  EXPECT_LT(rows.sample_error[0], rows.electric[0]);
+  EXPECT_EQ(rows.sample_error[1], 0.0F);
+}
+
 // A photosensor that looks down beside a pool of light, in a room where only the floor reflects. Quadrature
 // of reading = (rho / pi) integral of E R cos cos' / r^2 over the floor, E = I h^2 / d^4 under a small
 // luminaire that shines by the cosine law.
