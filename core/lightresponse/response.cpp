@@ -14,6 +14,7 @@
 #include <cstring>
 #include <functional>
 #include <optional>
+#include <utility>
 
 #include <Eigen/Core>
 
@@ -284,20 +285,12 @@ struct SpaceLight::Stages {
     need_panes();
     const Gathered at = gathered_at(set);
     const std::size_t width = 2 * scene.panes.size();
-    const RowMajor reflected = set.of_each_point ? RowMajor(at.rows.adjoint * patch_panes)
-                                                 : RowMajor(at.rows.adjoint.colwise().mean() * patch_panes);
+    const RowMajor reflected = reflected_rows(set, at, patch_panes);
     std::vector<float> values(4 * set.daylight_rows() * scene.panes.size());
     context.executor.for_each(set.daylight_rows(), [&](std::size_t row) {
-      std::vector<daylight::Target> targets;
-      const std::size_t first = set.of_each_point ? row : 0;
-      const std::size_t last = set.of_each_point ? row + 1 : set.points.size();
-      for (std::size_t i = first; i < last; ++i)
-        if (at.open[i])
-          targets.push_back({at.origins[i], set.points[i].facing, 1.0 / static_cast<double>(last - first),
-                             &observed, &set.points[i].weighting});
       std::vector<float> straight(width, 0.0F);
-      add_panes(targets, 4 * options.opening_samples, 0xb0a5U + static_cast<std::uint32_t>(row) * 0x2545f491U,
-                straight);
+      add_panes(targets_of_points(set, at, row), 4 * options.opening_samples,
+                0xb0a5U + static_cast<std::uint32_t>(row) * 0x2545f491U, straight);
       std::vector<float> once(width, 0.0F);
       if (set.light_at_hits)
         add_panes(targets_of_hits(set, at, row), kSamplesOfAHit,
@@ -377,11 +370,35 @@ struct SpaceLight::Stages {
     return at;
   }
 
+  /// Readings of a set's rows by light that patches receive, [patch x column].
+  [[nodiscard]] static RowMajor reflected_rows(const PointSet& set, const Gathered& at,
+                                               const RowMajor& patch_light) {
+    return set.of_each_point ? RowMajor(at.rows.adjoint * patch_light)
+                             : RowMajor(at.rows.adjoint.colwise().mean() * patch_light);
+  }
+
+  /// Points of one row of daylight: itself, or all of the set.
+  [[nodiscard]] static std::pair<std::size_t, std::size_t> points_of_row(const PointSet& set,
+                                                                         std::size_t row) {
+    return set.of_each_point ? std::pair(row, row + 1) : std::pair(std::size_t{0}, set.points.size());
+  }
+
+  /// The points of one row that are in free air.
+  [[nodiscard]] static std::vector<daylight::Target> targets_of_points(const PointSet& set,
+                                                                       const Gathered& at, std::size_t row) {
+    const auto [first, last] = points_of_row(set, row);
+    std::vector<daylight::Target> targets;
+    for (std::size_t i = first; i < last; ++i)
+      if (at.open[i])
+        targets.push_back({at.origins[i], set.points[i].facing, 1.0 / static_cast<double>(last - first),
+                           &observed, &set.points[i].weighting});
+    return targets;
+  }
+
   /// The places that the rays of one row's points meet, to be weighted by the light there.
   [[nodiscard]] std::vector<daylight::Target> targets_of_hits(const PointSet& set, const Gathered& at,
                                                               std::size_t row) const {
-    const std::size_t first = set.of_each_point ? row : 0;
-    const std::size_t last = set.of_each_point ? row + 1 : set.points.size();
+    const auto [first, last] = points_of_row(set, row);
     std::vector<daylight::Target> targets;
     for (std::size_t i = first; i < last; ++i)
       for (const GatherHit& hit : at.hits[i]) {
@@ -447,39 +464,22 @@ struct SpaceLight::Stages {
   void add_daylight(const PointSet& set, const Gathered& at, PointRows& rows) {
     need_openings();
     const std::size_t width = daylight_width();
-    const RowMajor reflected = set.of_each_point
-                                   ? RowMajor(at.rows.adjoint * patch_daylight)
-                                   : RowMajor(at.rows.adjoint.colwise().mean() * patch_daylight);
+    const RowMajor reflected = reflected_rows(set, at, patch_daylight);
     rows.daylight_reflected.assign(reflected.data(), reflected.data() + reflected.size());
-    if (set.light_at_hits)
-      for (std::size_t row = 0; row < set.daylight_rows(); ++row)
+    rows.daylight.resize(rows.daylight_reflected.size());
+    context.executor.for_each(set.daylight_rows(), [&](std::size_t row) {
+      const auto scramble = static_cast<std::uint32_t>(row) * 0x2545f491U;
+      const auto bounced = std::span(rows.daylight_reflected).subspan(row * width, width);
+      if (set.light_at_hits)
         daylight::add_direct_coefficients(scene.enclosure, outside, scene.window_groups,
-                                          targets_of_hits(set, at, row), kSamplesOfAHit,
-                                          0x417eU + static_cast<std::uint32_t>(row) * 0x2545f491U,
-                                          std::span(rows.daylight_reflected).subspan(row * width, width));
-    rows.daylight = rows.daylight_reflected;
-    const auto add_direct = [&](std::size_t row, std::span<const daylight::Target> targets) {
+                                          targets_of_hits(set, at, row), kSamplesOfAHit, 0x417eU + scramble,
+                                          bounced);
       std::vector<float> straight(width, 0.0F);
-      daylight::add_direct_coefficients(scene.enclosure, outside, scene.window_groups, targets,
-                                        4 * options.opening_samples,
-                                        0xd1ecU + static_cast<std::uint32_t>(row) * 0x2545f491U, straight);
-      for (std::size_t k = 0; k < width; ++k) rows.daylight[row * width + k] += straight[k];
-    };
-    const auto target = [&](std::size_t i, double weight) {
-      return daylight::Target{at.origins[i], set.points[i].facing, weight, &observed,
-                              &set.points[i].weighting};
-    };
-    if (set.of_each_point) {
-      context.executor.for_each(set.points.size(), [&](std::size_t i) {
-        const std::vector<daylight::Target> one = {target(i, 1.0)};
-        if (at.open[i]) add_direct(i, one);
-      });
-    } else {
-      std::vector<daylight::Target> all;
-      for (std::size_t i = 0; i < set.points.size(); ++i)
-        if (at.open[i]) all.push_back(target(i, 1.0 / static_cast<double>(set.points.size())));
-      add_direct(0, all);
-    }
+      daylight::add_direct_coefficients(scene.enclosure, outside, scene.window_groups,
+                                        targets_of_points(set, at, row), 4 * options.opening_samples,
+                                        0xd1ecU + scramble, straight);
+      for (std::size_t k = 0; k < width; ++k) rows.daylight[row * width + k] = bounced[k] + straight[k];
+    });
   }
 
   /// Nothing when the room cannot be lit.

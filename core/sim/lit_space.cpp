@@ -67,24 +67,26 @@ Vector3 facing_of(double clockwise_from_plan_north_deg) {
   return {std::sin(a), std::cos(a), 0.0};
 }
 
+}  // namespace
+
 lightresponse::PointSet task_points(const domain::TaskArea& task) {
   lightresponse::PointSet set;
   set.wants_daylight = true;
   const Vector3 facing =
       task.plane == domain::TaskArea::Plane::horizontal ? Vector3{0, 0, 1} : facing_of(task.facing_deg);
-  // Points of calculation by EN 12464-1; a task area is its own border.
   for (const Point2 p : grid_points(task.plan, 0.0).points)
     set.points.push_back({{p.x, p.y, task.height_m}, facing, {}});
   return set;
 }
 
-/// Points beyond the room (a path ends in its door) belong to the next one.
 lightresponse::PointSet egress_points(const domain::EgressPath& path, const Polygon& floor) {
   lightresponse::PointSet set;
   for (const Point3 p : domain::points_of(path))
     if (contains(floor, {p.x, p.y})) set.points.push_back({p, {0, 0, 1}, {}});
   return set;
 }
+
+namespace {
 
 lightresponse::PointSet sensor_point(const domain::Photosensor& sensor) {
   const double tilt = sensor.aim_tilt_deg * kRadPerDeg;

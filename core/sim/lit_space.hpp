@@ -123,6 +123,12 @@ Result<LitSpace> light_lender(const StudyInputs& inputs, std::size_t space, cons
 /// Tells every inner pane of `spaces` its lender among them. They must stay where they are from then on.
 void connect_panes(const domain::Project& project, std::span<LitSpace> spaces);
 
+/// Points of calculation of a task area by EN 12464-1 (its outline is its own border), and those of a way
+/// out, on the floor or along a flight; points beyond the room (a path ends in its door) belong to the next
+/// one.
+lightresponse::PointSet task_points(const domain::TaskArea& task);
+lightresponse::PointSet egress_points(const domain::EgressPath& path, const Polygon& floor);
+
 /// Level of a group in a scene; `otherwise` without a scene, for no group, or where the scene does not name
 /// it.
 double level_in(const domain::Scene* scene, const std::string& group, double otherwise);

@@ -75,7 +75,9 @@ SurfacePoints wall_points(const Enclosure& room) {
     if (wall.region.empty()) continue;
     const Point2 from = room.shape().floor[w];
     const Point2 to = room.shape().floor[(w + 1) % walls];
-    const Polygon face = rectangle({0.0, 0.0}, {length(to - from), room.shape().height_m});
+    // Over the higher end where the ceiling slopes; places above the slope are on no wall.
+    const double height_m = std::max(room.ceiling_z_at(from), room.ceiling_z_at(to)) - room.shape().floor_z_m;
+    const Polygon face = rectangle({0.0, 0.0}, {length(to - from), height_m});
     std::size_t kept = 0;
     for (const Point2 p : spread_points(face, most)) {
       if (!contains(wall.region, p)) continue;
@@ -94,7 +96,7 @@ SurfacePoints ceiling_points(const Enclosure& room) {
   SurfacePoints points;
   const Surface& ceiling = room.surfaces()[room.ceiling_surface()];
   for (const Point2 p : spread_points(room.shape().floor, kMostOnCeiling)) {
-    const Vector3 from_corner = Point3{p.x, p.y, ceiling.corner.z} - ceiling.corner;
+    const Vector3 from_corner = Point3{p.x, p.y, room.ceiling_z_at(p)} - ceiling.corner;
     const Point2 local{dot(from_corner, ceiling.frame.x), dot(from_corner, ceiling.frame.y)};
     if (contains(ceiling.region, local)) add_point(ceiling, {local.x, local.y}, points);
   }

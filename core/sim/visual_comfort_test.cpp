@@ -84,6 +84,26 @@ TEST(EyePoints, AreWherePeopleCanBe) {
   EXPECT_TRUE(eye_points(task, room).at.empty());
 }
 
+TEST(SurfacePoints, LieOnTheSurfacesUnderASlope) {
+  domain::Project project = ten_luminaires();
+  project.spaces[0].ceiling_slope_deg = 26.565051177077990;  // 1 in 2
+  project.spaces[0].ceiling_rises_deg = 90.0;                // towards +x
+  const Result<lightresponse::SpaceScene> scene =
+      lightresponse::make_scene(project, 0, {}, light_options(Accuracy::draft));
+  ASSERT_TRUE(scene);
+  const double low_m = project.spaces[0].height_m;
+  const SurfacePoints ceiling = ceiling_points(scene->enclosure);
+  EXPECT_GE(ceiling.share.size(), 20U);
+  for (const domain::ObservationPoint& point : ceiling.set.points)
+    EXPECT_NEAR(point.at.z, low_m + 0.5 * point.at.x, 1e-9);
+  double highest_m = 0.0;
+  for (const domain::ObservationPoint& point : wall_points(scene->enclosure).set.points) {
+    EXPECT_LT(point.at.z, low_m + 0.5 * point.at.x);
+    highest_m = std::max(highest_m, point.at.z);
+  }
+  EXPECT_GT(highest_m, low_m + 2.5);
+}
+
 TEST(SurfacePoints, StandForTheirShareOfWhatIsSeen) {
   domain::Project project = ten_luminaires();
   project.glazings.emplace_back().id = "glass";

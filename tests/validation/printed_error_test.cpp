@@ -1,7 +1,6 @@
 // The printed numerical error of electric light against what it claims: over the rooms of the demo building,
 // another calculation with twice as many patches and rays moves no more than one point in twenty by more, and
 // it is not so large that it would hold for any calculation.
-#include "base/units.hpp"
 #include "cli/project_files.hpp"
 #include "lightresponse/response.hpp"
 #include "sim/lit_space.hpp"
@@ -9,6 +8,7 @@
 #include <algorithm>
 #include <cmath>
 #include <stdexcept>
+#include <utility>
 #include <vector>
 
 #include <fmt/format.h>
@@ -21,22 +21,12 @@ namespace {
 std::vector<lightresponse::PointSet> sets_of(const domain::Space& space) {
   std::vector<lightresponse::PointSet> sets;
   for (const domain::TaskArea& task : space.task_areas) {
-    lightresponse::PointSet set;
-    const double facing = task.facing_deg * kRadPerDeg;
-    for (const Point2 p : grid_points(task.plan, 0.0).points)
-      set.points.push_back({{p.x, p.y, task.height_m},
-                            task.plane == domain::TaskArea::Plane::horizontal
-                                ? Vector3{0, 0, 1}
-                                : Vector3{std::sin(facing), std::cos(facing), 0},
-                            {}});
-    sets.push_back(std::move(set));
+    sets.push_back(sim::task_points(task));
+    sets.back().wants_daylight = false;
   }
-  for (const domain::EgressPath& path : space.egress_paths) {
-    lightresponse::PointSet set;
-    for (const Point3 p : domain::points_of(path))
-      if (contains(space.floor, {p.x, p.y})) set.points.push_back({p, {0, 0, 1}, {}});
-    if (!set.points.empty()) sets.push_back(std::move(set));
-  }
+  for (const domain::EgressPath& path : space.egress_paths)
+    if (lightresponse::PointSet set = sim::egress_points(path, space.floor); !set.points.empty())
+      sets.push_back(std::move(set));
   return sets;
 }
 

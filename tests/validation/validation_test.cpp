@@ -9,8 +9,8 @@
 //   make another error of every one of these kinds, so the difference between the light at "design" and at
 //   "proof" accuracy measures them: its mean square is that of both errors together, so never less than that
 //   of proof alone. It is pooled over all rooms, as a share of the reading and separately for electric light
-//   and daylight and for each kind of point, so that no room can widen its own bounds. (The numerical error
-//   that rows print is that of the gather rays alone, and from one difference of two halves: it is no bound.)
+//   and daylight and for each kind of point, so that no room can widen its own bounds. (The printed error of
+//   electric light has a test of its own, printed_error_test.cpp.)
 // - Electric light that arrives straight: the program stands n places along the longer side of an opening for
 // the whole of
 //   it. Where something hides a part, a straight edge of shadow is off by 0.58 / n of the opening at most and
