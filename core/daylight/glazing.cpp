@@ -134,14 +134,20 @@ Passage mean_passage(Vector3 outward, double lowest, double highest, Law law) {
   return {sum.straight / n, sum.descending_per_sr / n, sum.rising_per_sr / n};
 }
 
+bool is_switched(const domain::Shade* shade) {
+  return shade != nullptr && shade->kind == domain::Shade::Kind::switched_glass;
+}
+
 }  // namespace
 
 OpeningLaw::OpeningLaw(const domain::Glazing& glazing, double frame_fraction, const domain::Shade* shade,
                        Vector3 outward, const Well* well)
-    : glass_(glazing.transmittance, glazing.panes), outward_(outward) {
+    : glass_(is_switched(shade) ? shade->switched_transmittance : glazing.transmittance, glazing.panes),
+      outward_(outward) {
   const double passes = (1.0 - frame_fraction) * glazing.maintenance;
-  const bool milky = glazing.kind == domain::Glazing::Kind::diffusing;
-  if (shade == nullptr) {
+  const bool milky = glazing.kind == domain::Glazing::Kind::diffusing ||
+                     (is_switched(shade) && shade->switched_diffusing);
+  if (shade == nullptr || is_switched(shade)) {
     clear_ = milky ? 0.0 : passes;
     diffuse_ = milky ? passes : 0.0;
   } else if (shade->kind == domain::Shade::Kind::cloth) {

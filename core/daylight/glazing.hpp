@@ -52,7 +52,8 @@ struct Passage {
 };
 
 /// The law of an opening in one state of its shade; frame and dirt are included. A cloth and diffusing glass
-/// scatter evenly; slats scatter as SlatLaw says. Interreflection between glass and shade is left out.
+/// scatter evenly; slats scatter as SlatLaw says; switched glass is a glazing of its own. Interreflection
+/// between glass and shade is left out.
 class OpeningLaw {
  public:
   /// `outward`: unit normal away from the room. Slats need an upright opening, a well below glass and shade

@@ -72,6 +72,30 @@ TEST(Glazing, ClothAndDiffusingGlassMoveLightFromBeamToScattered) {
   EXPECT_NEAR(kPi * milky.from(out).rising_per_sr, open.from(out).straight, 1e-12);
 }
 
+TEST(Glazing, SwitchedGlassIsAGlazingOfItsOwn) {
+  domain::Glazing clear;
+  clear.transmittance = 0.6;
+  clear.panes = 2;
+  domain::Glazing dark = clear;
+  dark.transmittance = 0.06;
+  domain::Shade shade;
+  shade.kind = domain::Shade::Kind::switched_glass;
+  shade.switched_transmittance = 0.06;
+  const Vector3 out{0.0, -1.0, 0.0};
+  const OpeningLaw switched(clear, 0.2, &shade, out);
+  const OpeningLaw rated(dark, 0.2, nullptr, out);
+  for (const double degrees : {0.0, 40.0, 75.0}) {
+    const Vector3 towards{std::sin(degrees * kRadPerDeg), -cosine_of(degrees), 0.0};
+    EXPECT_EQ(switched.from(towards).straight, rated.from(towards).straight) << degrees;
+    EXPECT_EQ(switched.from(towards).descending_per_sr, 0.0);
+  }
+  shade.switched_diffusing = true;
+  const OpeningLaw milky(clear, 0.2, &shade, out);
+  EXPECT_EQ(milky.from(out).straight, 0.0);
+  EXPECT_NEAR(kPi * milky.from(out).rising_per_sr, rated.from(out).straight, 1e-15);
+  EXPECT_NEAR(kPi * milky.from(out).descending_per_sr, rated.from(out).straight, 1e-15);
+}
+
 TEST(Glazing, GroundPassesAsAnEvenHalfHemisphereDoes) {
   // By symmetry the mean over the lower half of what an upright opening sees is the hemispherical mean.
   // 4,608 directions: 0.1 %.

@@ -32,9 +32,10 @@ struct Glazing {
   double reflectance_inside = 0.12;  ///< diffuse, seen from the room
 };
 
-/// A shade cloth or a slatted blind inside the glass. One shade group moves as one.
+/// A shade cloth or a slatted blind inside the glass, or glass that switches from clear to dark or milky: drawn
+/// is switched. One shade group moves as one.
 struct Shade {
-  enum class Kind { cloth, slats };
+  enum class Kind { cloth, slats, switched_glass };
   enum class Operation { manual, automatic, fixed_open, fixed_closed };
   std::string id;
   Kind kind = Kind::cloth;
@@ -44,7 +45,9 @@ struct Shade {
   double slat_spacing_m = 0.020;
   double slat_tilt_deg = 30.0;    ///< of drawn slats from level; positive: the outer edge is the lower one
   double slat_reflectance = 0.7;  ///< diffuse, both faces, 0..1
-  double reflectance_inside = 0.5;
+  // Switched glass: what the whole glazing does instead of its own when switched.
+  double switched_transmittance = 0.05;  ///< visible, at normal incidence, 0..1
+  bool switched_diffusing = false;       ///< what passes is scattered
   Operation operation = Operation::manual;
 };
 

@@ -288,7 +288,14 @@ class Validator {
     const domain::Shade* shade = find_by_id(project_.shades, o.shade);
     if (o.kind == Opening::Kind::skylight && shade != nullptr && shade->kind == Shade::Kind::slats)
       error(where + "/shade", "level slats do not hang in a skylight",
-            "name a cloth, or leave the shade out");
+            "name a cloth or switched glass, or leave the shade out");
+    const Glazing* glazing = find_by_id(project_.glazings, o.glazing);
+    if (glazing != nullptr && shade != nullptr && shade->kind == Shade::Kind::switched_glass &&
+        shade->switched_transmittance > glazing->transmittance)
+      warning(where + "/shade",
+              fmt::format("switched, the glass passes {:.0f} %, more than the {:.0f} % of {} itself",
+                          100.0 * shade->switched_transmittance, 100.0 * glazing->transmittance, glazing->id),
+              "give the shade's switched_transmittance for the dark state");
     if (o.well_depth_m > 0.0 && o.kind != Opening::Kind::skylight)
       error(where + "/well_depth", "only skylights have a well", "leave it out here");
     if (o.well_depth_m > 0.0 && s.ceiling_slope_deg > 0.0)

@@ -201,6 +201,19 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
          s.openings[0].shade = "blind";
        },
        "error: /spaces/0/openings/0/shade: "},
+      {"glass that brightens when switched",
+       [](Project& p, Space& s, Design&) {
+         Shade bright;
+         bright.id = "bright";
+         bright.kind = Shade::Kind::switched_glass;
+         bright.switched_transmittance = 0.9;
+         p.shades.push_back(bright);
+         Glazing glass;
+         glass.id = s.openings[0].glazing = "glass";
+         p.glazings.push_back(glass);
+         s.openings[0].shade = "bright";
+       },
+       "warning: /spaces/0/openings/0/shade: "},
       {"a well below a window", [](Project&, Space& s, Design&) { s.openings[0].well_depth_m = 0.5; },
        "error: /spaces/0/openings/0/well_depth: "},
       {"a well in a slope",

@@ -77,7 +77,7 @@ HALFLIGHT_WORDS(domain::ProjectType::Kind, "new_building", "addition", "alterati
 HALFLIGHT_WORDS(domain::CeilingType, "lay_in", "gypsum", "open", "concrete", "timber");
 HALFLIGHT_WORDS(domain::CeilingAccess, "tiles", "panels", "none");
 HALFLIGHT_WORDS(domain::Glazing::Kind, "clear", "diffusing");
-HALFLIGHT_WORDS(domain::Shade::Kind, "cloth", "slats");
+HALFLIGHT_WORDS(domain::Shade::Kind, "cloth", "slats", "switched_glass");
 HALFLIGHT_WORDS(domain::Shade::Operation, "manual", "automatic", "fixed_open", "fixed_closed");
 HALFLIGHT_WORDS(domain::Opening::Kind, "window", "skylight", "inner_glazing");
 HALFLIGHT_WORDS(domain::Door::Latch, "left", "right");
@@ -262,21 +262,26 @@ inline constexpr std::string_view kTypeName<domain::Shade> = "shade";
 template <class V>
 void describe(V& v, domain::Shade& s) {
   v.required("id", s.id, Id{Thing::shade}, "Name within the project; openings that name it move as one.");
-  v.optional("kind", s.kind, Word<domain::Shade::Kind>{}, "A cloth, or level slats across windows.");
+  v.optional("kind", s.kind, Word<domain::Shade::Kind>{},
+             "A cloth, level slats across windows, or glass that switches from clear to dark or milky.");
   const bool cloth = s.kind == domain::Shade::Kind::cloth;
+  const bool slats = s.kind == domain::Shade::Kind::slats;
+  const bool switched = s.kind == domain::Shade::Kind::switched_glass;
   v.with_default("openness", s.openness, Fraction{0.0, 0.5}, kPractice,
                  "Cloth: share of the beam that passes straight through.", cloth);
   v.with_default("diffuse_transmittance", s.diffuse_transmittance, Fraction{0.0, 0.9}, kPractice,
                  "Cloth: share that passes scattered.", cloth);
-  v.with_default("slat_width", s.slat_width_m, metres(0.005, 0.5), kPractice, "Slats: width of one.", !cloth);
+  v.with_default("slat_width", s.slat_width_m, metres(0.005, 0.5), kPractice, "Slats: width of one.", slats);
   v.with_default("slat_spacing", s.slat_spacing_m, metres(0.005, 0.5), kPractice,
-                 "Slats: from one to the next.", !cloth);
+                 "Slats: from one to the next.", slats);
   v.with_default("slat_tilt", s.slat_tilt_deg, degrees(-80, 80), kPractice,
-                 "Slats when drawn, from level; positive: the outer edge is the lower one.", !cloth);
+                 "Slats when drawn, from level; positive: the outer edge is the lower one.", slats);
   v.with_default("slat_reflectance", s.slat_reflectance, Fraction{0.0, 0.95}, kPractice,
-                 "Slats: diffuse, both faces.", !cloth);
-  v.with_default("reflectance_inside", s.reflectance_inside, Fraction{0.0, 0.95}, kPractice,
-                 "Diffuse, seen from the room when closed.");
+                 "Slats: diffuse, both faces.", slats);
+  v.with_default("switched_transmittance", s.switched_transmittance, Fraction{0.0, 0.95}, kPractice,
+                 "Switched glass: of the whole glazing when switched, visible, at normal incidence.", switched);
+  v.optional("switched_diffusing", s.switched_diffusing, Flag{},
+             "Switched glass: what passes when switched is scattered.");
   v.with_default("operation", s.operation, Word<domain::Shade::Operation>{}, kPractice, "Who moves it.");
 }
 
@@ -1060,7 +1065,7 @@ void describe(V& v, domain::Project& p) {
   v.list("storeys", p.storeys, "Storeys.");
   v.list("obstructions", p.obstructions, "Buildings, walls and hills outside that hide sky and sun.");
   v.list("glazings", p.glazings, "Glazing build-ups, shared by openings.");
-  v.list("shades", p.shades, "Shade cloths in front of openings.");
+  v.list("shades", p.shades, "Shade cloths, slatted blinds and switched glass of openings.");
   v.list("calendars", p.calendars, "Opening hours.");
   v.list("hvac_zones", p.hvac_zones, "HVAC zones.");
   v.list("meters", p.meters, "Meters.");

@@ -359,6 +359,32 @@ TEST(Study, DroppingAShadeRecomputesNoLight) {
   EXPECT_LT(by_hand.totals.kwh[3].mean, 0.99 * drawn.totals.kwh[3].mean);
 }
 
+TEST(Study, SwitchedGlassDarkensWithTheSunAndRecomputesNoLight) {
+  domain::Project project = with_daylight();
+  project.shades[0].operation = domain::Shade::Operation::automatic;
+  project.shades[0].kind = domain::Shade::Kind::switched_glass;
+  const auto pool = make_pool_executor(0);
+  const auto blobs = make_memory_blob_store();
+  const auto kwh_of = [&](double transmittance, double beam_w_m2) {
+    project.shades[0].switched_transmittance = transmittance;
+    const results::Study study = study_of(project, 1, 2, 2, 1.0, *pool, *blobs, year_of(beam_w_m2, 200.0));
+    return study.totals.kwh[3].mean;
+  };
+  const double as_clear = kwh_of(project.glazings[0].transmittance, 300.0);
+  const double dark = kwh_of(0.02, 300.0);
+  EXPECT_GT(dark, 1.02 * as_clear);
+  EXPECT_EQ(kwh_of(0.02, 0.0), kwh_of(project.glazings[0].transmittance, 0.0)) << "it stays clear without sun";
+  // Glass that passes the same when switched is as good as none that switches.
+  project.shades[0].kind = domain::Shade::Kind::cloth;
+  project.shades[0].operation = domain::Shade::Operation::fixed_open;
+  const results::Study open = study_of(project, 1, 2, 2, 1.0, *pool, *blobs, year_of(300.0, 200.0));
+  EXPECT_NEAR(open.totals.kwh[3].mean, as_clear, 1e-9 * as_clear);
+  for (const auto& stage : open.cache.stages) {
+    if (stage.name == "daylight availability") continue;
+    EXPECT_EQ(stage.computed, 0) << stage.name;
+  }
+}
+
 TEST(DaylightAvailability, AYearOfOneSkyCountsAsItMust) {
   // The same overcast sky in every hour from 6 to 18: the room has light in each of the ten hours or in none,
   // by point; without beam there is no exposure and no shade moves.
