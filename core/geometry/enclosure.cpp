@@ -33,7 +33,10 @@ namespace {
 
 constexpr double kContact = Enclosure::kContact_m;
 constexpr double kClearance = Enclosure::kClearance_m;
-constexpr double kSliverShare = 0.2;   // of a full cell: less than this joins a neighbour
+constexpr double kSliverShare = 0.2;  // of a full cell: less than this joins a neighbour
+// Between wall and furniture hardly any light passes: a patch that reaches from there into the open would
+// carry light past the edge.
+constexpr double kClose_m = 0.1;
 constexpr double kThinnest_m = 2e-4;   // pieces thinner than this are rounding, not surface
 constexpr double kLiftWithin_m = 0.1;  // see Enclosure::observation_origin
 constexpr double kBeyond_m = 0.01;     // how far a standing prism's box is sunk into the floor for rays
@@ -255,7 +258,13 @@ struct Enclosure::Data {
   }
 
   void build();
-  void add_surface(Surface surface, const Polygon& outline, const std::vector<Polygon>& covered);
+  /// Places, in local coordinates of a surface, where light on it ends sharply.
+  struct Breaks {
+    std::vector<double> u;
+    std::vector<double> v;
+  };
+  void add_surface(Surface surface, const Polygon& outline, const std::vector<Polygon>& covered,
+                   Breaks breaks = {});
   /// Divides what is seen of the latest surface along the lines of a grid over it.
   void add_patches(Surface& surface, GridLines u, GridLines v);
   [[nodiscard]] std::vector<Polygon> covers_of_horizontal(const Surface& surface, std::int32_t self) const;
@@ -265,6 +274,8 @@ struct Enclosure::Data {
   };
   [[nodiscard]] std::vector<Cover> covers_of_vertical(Point2 a, Point2 b, Vector2 normal, Interval1 height,
                                                       std::int32_t self) const;
+  /// What stands close before a wall or against it.
+  [[nodiscard]] std::vector<Cover> close_before(Point2 a, Point2 b, Vector2 normal) const;
   void build_faces();
   void build_scene();
   void measure_volume();
@@ -519,25 +530,37 @@ void Enclosure::Data::build() {
   // A vertical face over the edge a-b between two heights, or from the lower one to the ceiling. Local u may
   // run either way along the edge.
   const auto vertical = [&](Surface s, Point2 a, Point2 b, Vector2 normal, Interval1 height,
-                            std::int32_t self, const std::vector<Cover>& cut, bool to_ceiling = false) {
+                            std::int32_t self, const std::vector<Cover>& cut) {
     const double width = length(b - a);
     s.frame = vertical_frame(normal);
     const bool forward = s.frame.x.x * (b.x - a.x) + s.frame.x.y * (b.y - a.y) > 0.0;
     s.corner = at_height(forward ? a : b, height.low);
     std::vector<Cover> covers = covers_of_vertical(a, b, normal, height, self);
     covers.insert(covers.end(), cut.begin(), cut.end());
-    std::vector<Polygon> covered;
-    for (const Cover& c : covers) {
+    const auto box_of = [&](const Cover& c) {
       const double from = forward ? c.along.low : width - c.along.high;
       const double to = forward ? c.along.high : width - c.along.low;
-      covered.push_back(rectangle({from, c.height.low - height.low}, {to, c.height.high - height.low}));
+      return Box2{{from, c.height.low - height.low}, {to, c.height.high - height.low}};
+    };
+    std::vector<Polygon> covered;
+    for (const Cover& c : covers) {
+      const Box2 box = box_of(c);
+      covered.push_back(rectangle(box.low, box.high));
     }
+    const bool is_wall = s.kind == SurfaceKind::wall;
+    Breaks breaks;
+    if (is_wall)
+      for (const Cover& c : close_before(a, b, normal)) {
+        const Box2 box = box_of(c);
+        breaks.u.insert(breaks.u.end(), {box.low.x, box.high.x});
+        breaks.v.insert(breaks.v.end(), {box.low.y, box.high.y});
+      }
     Polygon outline = rectangle({0.0, 0.0}, {width, height.high - height.low});
-    if (to_ceiling && !is_level()) {
+    if (is_wall && !is_level()) {
       outline[2].y = ceiling_z(forward ? b : a) - height.low;
       outline[3].y = ceiling_z(forward ? a : b) - height.low;
     }
-    add_surface(std::move(s), outline, covered);
+    add_surface(std::move(s), outline, covered, std::move(breaks));
   };
   const auto inward = [&](std::size_t wall) {
     const Vector2 d = edge_direction(floor, wall);
@@ -561,7 +584,7 @@ void Enclosure::Data::build() {
     s.index = static_cast<std::int32_t>(w);
     const Point2 next = floor[(w + 1) % walls];
     vertical(std::move(s), floor[w], next, inward(w),
-             {shape.floor_z_m, std::max(ceiling_z(floor[w]), ceiling_z(next))}, -1, cut, true);
+             {shape.floor_z_m, std::max(ceiling_z(floor[w]), ceiling_z(next))}, -1, cut);
   }
 
   first_opening = static_cast<std::uint32_t>(surfaces.size());
@@ -650,27 +673,45 @@ std::vector<Enclosure::Data::Cover> Enclosure::Data::covers_of_vertical(Point2 a
   return covers;
 }
 
+std::vector<Enclosure::Data::Cover> Enclosure::Data::close_before(Point2 a, Point2 b, Vector2 normal) const {
+  std::vector<Cover> close;
+  const Vector2 shift = kClose_m * normal;
+  for (const Prism& p : shape.prisms)
+    for (const Interval1 part : parts_inside(a + shift, b + shift, p.plan))
+      close.push_back({part, {p.bottom_z_m, p.top_z_m}});
+  return close;
+}
+
 namespace {
 
 Point2 middle_of(const Box2& box) { return box.low + 0.5 * (box.high - box.low); }
 double area_of(const Box2& box) { return (box.high.x - box.low.x) * (box.high.y - box.low.y); }
 
-// Lines of a grid of patches over a box, an even number of cells a side; the edge of a table top is one
-// patch, however long.
-std::pair<GridLines, GridLines> even_lines(const Box2& box, double patch_m) {
-  const bool small = area_of(box) <= patch_m * patch_m;
-  const auto count = [&](double side) {
-    if (small || side <= patch_m) return 1;
-    return 2 * static_cast<std::int32_t>(std::ceil(0.5 * side / patch_m - 1e-6));  // whole blocks
-  };
-  return {GridLines::even(box.low.x, box.high.x, count(box.high.x - box.low.x)),
-          GridLines::even(box.low.y, box.high.y, count(box.high.y - box.low.y))};
+// Lines between two places: some of the breaks, and between each two of these an even number of cells, so
+// that blocks are whole. Breaks that would leave less than a sliver between them are passed over. A side
+// without breaks may be a single cell.
+GridLines lines_between(Interval1 side, std::vector<double> breaks, double patch_m, bool one_cell) {
+  const double least = kSliverShare * patch_m;
+  std::sort(breaks.begin(), breaks.end());
+  std::vector<double> ends{side.low};
+  for (const double at : breaks)
+    if (at - ends.back() > least && side.high - at > least) ends.push_back(at);
+  ends.push_back(side.high);
+  if (ends.size() == 2 && one_cell) return GridLines({side.low, side.high});
+  std::vector<double> lines{side.low};
+  for (std::size_t i = 0; i + 1 < ends.size(); ++i) {
+    const double length = ends[i + 1] - ends[i];
+    const int cells = 2 * std::max(1, static_cast<int>(std::ceil(0.5 * length / patch_m - 1e-6)));
+    for (int k = 1; k < cells; ++k) lines.push_back(ends[i] + length * k / cells);
+    lines.push_back(ends[i + 1]);
+  }
+  return GridLines(std::move(lines));
 }
 
 }  // namespace
 
 void Enclosure::Data::add_surface(Surface surface, const Polygon& outline,
-                                  const std::vector<Polygon>& covered) {
+                                  const std::vector<Polygon>& covered, Breaks breaks) {
   surface.region = {{outline, {}}};
   if (!covered.empty()) {
     surface.region = difference(outline, covered);
@@ -680,8 +721,15 @@ void Enclosure::Data::add_surface(Surface surface, const Polygon& outline,
   surface.first_patch = static_cast<std::uint32_t>(patches.size());
   grids.emplace_back();
   if (!surface.region.empty()) {
-    const auto [u, v] = even_lines(bounds(surface.region), patch_m);
-    add_patches(surface, u, v);
+    const Box2 box = bounds(surface.region);
+    const double width = box.high.x - box.low.x;
+    const double depth = box.high.y - box.low.y;
+    // The edge of a table top is one patch, however long.
+    const bool small = breaks.u.empty() && width * depth <= patch_m * patch_m;
+    add_patches(
+        surface,
+        lines_between({box.low.x, box.high.x}, std::move(breaks.u), patch_m, small || width <= patch_m),
+        lines_between({box.low.y, box.high.y}, std::move(breaks.v), patch_m, small || depth <= patch_m));
   }
   surface.patch_count = static_cast<std::uint32_t>(patches.size()) - surface.first_patch;
   surfaces.push_back(std::move(surface));
@@ -1201,7 +1249,7 @@ ObservationOrigin Enclosure::observation_origin(Point3 p, Vector3 direction) con
 }
 
 void Enclosure::add_to_key(KeyBuilder& key) const {
-  constexpr std::uint32_t kMethod = 4;  // raise when the same shape gives other surfaces, patches or samples
+  constexpr std::uint32_t kMethod = 5;  // raise when the same shape gives other surfaces, patches or samples
   const EnclosureShape& s = data_->shape;
   key.add("enclosure").add(kMethod).add(data_->patch_m);
   add_to_key_polygon(key, s.floor);

@@ -349,6 +349,22 @@ TEST(Enclosure, NoPatchLiesOnBothSidesOfAWall) {
   }
 }
 
+TEST(Enclosure, NoPatchReachesFromBehindFurnitureIntoTheOpen) {
+  EnclosureShape shape = box(6, 5, 3);
+  shape.prisms = {{rectangle({1.3, 0.04}, {3.05, 0.4}), 0.0, 1.83}};
+  const Enclosure e = make(shape, 0.5);
+  const Surface& wall = e.surfaces()[e.wall_surface(0)];
+  std::vector<Point3> points(64);
+  double behind_m2 = 0.0;
+  for (std::uint32_t i = wall.first_patch; i < wall.first_patch + wall.patch_count; ++i) {
+    const auto is_behind = [](Point3 p) { return p.x > 1.3 && p.x < 3.05 && p.z < 1.83; };
+    e.sample_patch(i, 1, points);
+    for (const Point3 p : points) EXPECT_EQ(is_behind(p), is_behind(points.front())) << "patch " << i;
+    if (is_behind(points.front())) behind_m2 += e.patches()[i].area_m2;
+  }
+  EXPECT_NEAR(behind_m2, 1.75 * 1.83, 1e-6);
+}
+
 TEST(Enclosure, BlocksAreNeighbouringPatchesOfTwiceTheSide) {
   const Enclosure e = make(box(8, 6, 2.8), 0.5);
   std::vector<std::vector<std::uint32_t>> of_block(e.block_count());

@@ -28,13 +28,4 @@ GridLines::GridLines(std::vector<double> lines) : lines_(std::move(lines)) {
       first_cell_[slot] = static_cast<std::uint32_t>(line);
 }
 
-GridLines GridLines::even(double low, double high, std::int32_t cells) {
-  assert(cells >= 1);
-  const double width = (high - low) / cells;
-  std::vector<double> lines;
-  for (std::int32_t i = 0; i < cells; ++i) lines.push_back(low + i * width);
-  lines.push_back(high);
-  return GridLines(std::move(lines));
-}
-
 }  // namespace halflight

@@ -14,8 +14,6 @@ class GridLines {
   GridLines() : GridLines({0.0, 1.0}) {}
   /// At least two finite lines, strictly ascending.
   explicit GridLines(std::vector<double> lines);
-  /// `cells` >= 1 of one width between two places.
-  static GridLines even(double low, double high, std::int32_t cells);
 
   [[nodiscard]] std::int32_t cells() const { return static_cast<std::int32_t>(lines_.size()) - 1; }
   [[nodiscard]] double low(std::int32_t cell) const { return lines_[static_cast<std::size_t>(cell)]; }

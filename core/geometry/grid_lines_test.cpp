@@ -41,24 +41,14 @@ TEST(GridLines, AreFoundEvenOrNot) {
   expect_cells({0.0, 1e-3, 1.0, 2.0, 49.999, 50.0});
   expect_cells({1e5, 1e5 + 0.3, 1e5 + 0.9});
   expect_cells({0.0, 1e-7, 2e-7, 3e-7, 10.0});  // several in one slot
+  for (const std::int32_t cells : {1, 2, 7, 46, 1000}) {
+    std::vector<double> even;
+    for (std::int32_t i = 0; i <= cells; ++i) even.push_back(-0.3 + i * 11.7 / cells);
+    expect_cells(even);
+  }
   std::vector<double> drawn{0.0};
   for (std::uint32_t i = 0; i < 200; ++i) drawn.push_back(drawn.back() + 0.01 + sobol(i, 2, 9));
   expect_cells(drawn);
-}
-
-TEST(GridLines, OfEvenCellsHaveOneWidthAndEndWhereAsked) {
-  for (const std::int32_t cells : {1, 2, 7, 46, 1000}) {
-    const GridLines grid = GridLines::even(-0.3, 11.4, cells);
-    ASSERT_EQ(grid.cells(), cells);
-    EXPECT_EQ(grid.low(0), -0.3);
-    EXPECT_EQ(grid.high(cells - 1), 11.4);
-    std::vector<double> lines{grid.low(0)};
-    for (std::int32_t i = 0; i < cells; ++i) {
-      EXPECT_NEAR(grid.high(i) - grid.low(i), 11.7 / cells, 1e-12);
-      lines.push_back(grid.high(i));
-    }
-    expect_cells(lines);
-  }
 }
 
 }  // namespace

@@ -101,9 +101,10 @@ struct PaneRows {
   }
 };
 
-/// Standard errors are multiplied by this in what is printed. More rays and smaller patches, of independent
-/// chance, move a point by less than the printed error in 95 of 100 cases; so does the truth.
-inline constexpr double kErrorCoverage = 2.5;
+/// Standard errors are multiplied by this in what is printed: the coverage factor for about 95 of 100 cases
+/// (JCGM 100:2008, Guide to the expression of uncertainty in measurement, 6.3.3). More rays and smaller
+/// patches, of independent chance, move a point by less in that share of cases; so does the truth.
+inline constexpr double kErrorCoverage = 2.0;
 
 /// Numerical error of the electric light of a set's points, lx, with columns at `weight` times full output:
 /// no more than one point in twenty is off by more. The whole step between two sizes of patches counts as one
