@@ -95,17 +95,30 @@ ClearSky clear_sky_about(const std::vector<Hour>& hours, std::size_t day) {
   return clear;
 }
 
-/// Scores of a day's steps that rise and fall with the memory of the sky.
-std::vector<double> scores_of(std::size_t day, std::size_t steps, double memory, CloudDraw draw) {
+/// Scores of a day's steps that rise and fall with the memory of the sky: means over the steps of an
+/// Ornstein-Uhlenbeck process. Its state x at the end of a step and its mean y over the step are normal,
+/// given the state before, with the variances and covariance of the closed form.
+std::vector<double> scores_of(std::size_t day, std::size_t steps, Seconds step_s, CloudDraw draw) {
+  const double d = static_cast<double>(step_s) / kCloudMemory_s;
+  const double kept = std::exp(-d);
+  const double lost = -std::expm1(-d);
+  const double x_of_last = kept;
+  const double y_of_last = lost / d;
+  const double x_fresh = std::sqrt(-std::expm1(-2.0 * d));
+  const double y_with_x = lost * lost / (d * x_fresh);
+  const double y_fresh =
+      std::sqrt((2.0 * d - 3.0 + 4.0 * kept - kept * kept) / (d * d) - y_with_x * y_with_x);
   const RandomKey key{draw.seed, hash_name("passing clouds")};
-  const double fresh = std::sqrt(1.0 - memory * memory);
+  const std::uint32_t decision = hash_name("score");
+  const auto of_day = static_cast<std::uint32_t>(day);
   std::vector<double> scores(steps);
-  double last =
-      random_normal(key, {draw.weather_year, static_cast<std::uint32_t>(day), hash_name("dawn"), 0});
+  double x = random_normal(key, {draw.weather_year, of_day, hash_name("midnight"), 0});
   for (std::size_t i = 0; i < steps; ++i) {
-    const RandomCounter counter{draw.weather_year, static_cast<std::uint32_t>(day), hash_name("score"),
-                                static_cast<std::uint32_t>(i)};
-    scores[i] = last = memory * last + fresh * random_normal(key, counter);
+    const auto [u, v] =
+        random_uniform_pair(key, {draw.weather_year, of_day, decision, static_cast<std::uint32_t>(i)});
+    const double fresh = inverse_normal(u);
+    scores[i] = y_of_last * x + y_with_x * fresh + y_fresh * inverse_normal(v);
+    x = x_of_last * x + x_fresh * fresh;
   }
   return scores;
 }
@@ -207,22 +220,15 @@ void pass(std::span<const SmoothStep> steps, std::span<const double> scores, dou
 
 }  // namespace
 
-double correlation_of_steps(Seconds step_s) {
-  const double d = static_cast<double>(step_s) / kCloudMemory_s;
-  const double lost = -std::expm1(-d);
-  return lost * lost / (2.0 * (d - lost));
-}
-
 std::vector<CloudFactors> passing_clouds(std::span<const SmoothStep> steps, Seconds step_s, CloudDraw draw) {
   assert(step_s > 0 && step_s <= kIndexStep && kHour % step_s == 0);
   const auto per_hour = static_cast<std::size_t>(kHour / step_s);
   assert(steps.size() == kHours * per_hour);
   const std::vector<Hour> hours = hours_of(steps, per_hour);
-  const double memory = correlation_of_steps(step_s);
   std::vector<CloudFactors> factors(steps.size());
   for (std::size_t day = 0; day < kDays; ++day) {
     const ClearSky clear = clear_sky_about(hours, day);
-    const std::vector<double> scores = scores_of(day, kHoursOfDay * per_hour, memory, draw);
+    const std::vector<double> scores = scores_of(day, kHoursOfDay * per_hour, step_s, draw);
     for (std::size_t i = 0; i < kHoursOfDay; ++i) {
       const std::size_t h = day * kHoursOfDay + i;
       const double spread = spread_of(hours, h, clear.global, step_s, draw);

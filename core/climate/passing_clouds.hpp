@@ -13,13 +13,9 @@ struct CloudDraw {
   std::uint32_t weather_year = 0;
 };
 
-/// How long the order of bright and dark steps lasts: the time in which the correlation of the sky with
-/// itself falls to 1/e. Follows from how the spread of Skartveit and Olseth (short_term_index.hpp) falls with
-/// the length of steps.
-inline constexpr double kCloudMemory_s = 600.0;
-
-/// Correlation of neighbouring steps' means of a process whose own correlation falls exponentially.
-double correlation_of_steps(Seconds step_s);
+/// How long bright and dark last: the time in which the correlation of the sky's brightness falls to 1/e.
+/// Follows from how the spread of Skartveit and Olseth (short_term_index.hpp) falls with the length of steps.
+inline constexpr double kCloudMemory_s = 720.0;
 
 /// The middle of one step of a weather year without passing clouds.
 struct SmoothStep {

@@ -30,6 +30,20 @@ struct Beta {
   }
 };
 
+/// Logarithms of the middles of equal cells of 0..1, and of what is left to 1.
+template <std::size_t kCells>
+struct CellLogs {
+  std::array<double, kCells> of{};
+  std::array<double, kCells> of_rest{};
+  CellLogs() {
+    for (std::size_t i = 0; i < kCells; ++i) {
+      const double x = (static_cast<double>(i) + 0.5) / static_cast<double>(kCells);
+      of[i] = std::log(x);
+      of_rest[i] = std::log1p(-x);
+    }
+  }
+};
+
 }  // namespace
 
 double hour_to_hour(double before, double index, double after) {
@@ -68,16 +82,14 @@ ShortTermIndex::ShortTermIndex(double mean, double spread) {
 
   const Beta cloudy(behind, kVarianceBehindClouds);
   const Beta sunny(open, kVarianceInTheOpen);
+  static const CellLogs<kCells> logs;
   std::array<double, kCells> of_cloudy{};
   std::array<double, kCells> of_sunny{};
   double all_cloudy = 0.0;
   double all_sunny = 0.0;
   for (std::size_t i = 0; i < kCells; ++i) {
-    const double x = (static_cast<double>(i) + 0.5) / static_cast<double>(kCells);
-    const double log_x = std::log(x);
-    const double log_rest = std::log1p(-x);
-    all_cloudy += of_cloudy[i] = cloudy.density(log_x, log_rest);
-    all_sunny += of_sunny[i] = sunny.density(log_x, log_rest);
+    all_cloudy += of_cloudy[i] = cloudy.density(logs.of[i], logs.of_rest[i]);
+    all_sunny += of_sunny[i] = sunny.density(logs.of[i], logs.of_rest[i]);
   }
   for (std::size_t i = 0; i < kCells; ++i)
     below_[i + 1] = below_[i] + cloudy_share_ * of_cloudy[i] / all_cloudy +

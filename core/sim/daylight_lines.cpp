@@ -2,6 +2,7 @@
 
 #include "base/units.hpp"
 #include "climate/sky.hpp"
+#include "sim/daylight_year.hpp"
 #include "transport/interreflection.hpp"
 
 #include <algorithm>
@@ -125,7 +126,7 @@ climate::WeatherTrack track_of(const domain::Project& project, const domain::Wea
                                std::optional<climate::CloudDraw> clouds) {
   const climate::SunTrack sun(climate::place_of(project.site), project.site.utc_offset_h * kSecondsPerHour,
                               project.site.calendar_year);
-  return {weather, sun, climate::kIndexStep, clouds};
+  return {weather, sun, kStep_s, clouds};
 }
 
 BeamYear run_lines(const domain::Project& project, const climate::SkyDivision& sky,
