@@ -4,6 +4,7 @@
 #include "measure.hpp"
 #include "office.hpp"
 #include "parts.hpp"
+#include "sim/daylight_lines.hpp"
 #include "sim/daylight_year.hpp"
 #include "sim/space_year.hpp"
 

@@ -21,13 +21,14 @@ constexpr std::size_t kHours = kDays * kHoursOfDay;
 
 // Below this the index of a clear sky means little (own choice).
 const double kLowestSun = std::sin(5.0 * kPi / 180.0);
-// The clearest hours of a season are looked for at higher sun, within this many days (own choices). A clear
-// sky is one of which few hours of the season have more.
-const double kSunForClearest = std::sin(10.0 * kPi / 180.0);
+// A clear sky is what few hours of the season surpass that have the sun at the same height: within this many
+// days and so far from its sine (own choices). The clearest beam is looked for at higher sun.
 constexpr std::size_t kSeason_days = 15;
+constexpr double kSameSun = 0.1;
 constexpr double kShareBelowClear = 0.95;
-constexpr double kDarkestClearSky = 0.8;
+constexpr double kDarkestClearSky = 0.7;
 constexpr double kBrightestClearSky = 1.15;
+const double kSunForClearest = std::sin(10.0 * kPi / 180.0);
 // Where the sun comes out of clouds no more than this share of the smooth diffuse light is lost (own choice).
 constexpr double kLeastDiffuse = 0.5;
 constexpr double kLeastIndex = 0.01;
@@ -48,7 +49,7 @@ double beam_clearness(double clearness) { return clearness * (1.0 - diffuse_shar
 /// Sums of one hour without passing clouds.
 struct Hour {
   double sun = 0.0;         // mean cosine of the zenith angle, 0 with the sun down
-  double index = 0.0;       // global light over a clear sky's
+  double index = 0.0;       // global light over a clear sky's; 0 where the sun is too low
   double beam_index = 0.0;  // beam over the clear shape
 };
 
@@ -63,37 +64,45 @@ std::vector<Hour> hours_of(std::span<const SmoothStep> steps, std::size_t per_ho
       beam += step.beam_w_m2;
       shape += step.clear_beam_w_m2;
     }
-    if (clear > 0.0) hours[h].index = global / clear;
-    if (shape > 0.0) hours[h].beam_index = beam / shape;
+    if (hours[h].sun < kLowestSun) continue;
+    hours[h].index = global / clear;
+    hours[h].beam_index = beam / shape;
   }
   return hours;
 }
 
-/// Clear sky of a season at the place: both over the general ones.
-struct ClearSky {
-  double global = 1.0;
-  double beam = kClearestBeam;
-};
+/// What the place's own clear sky is in the season about a day.
+class ClearSky {
+ public:
+  ClearSky(const std::vector<Hour>& hours, std::size_t day) {
+    for (std::size_t d = day + kDays - kSeason_days; d <= day + kDays + kSeason_days; ++d)
+      for (std::size_t i = 0; i < kHoursOfDay; ++i) {
+        const Hour& hour = hours[d % kDays * kHoursOfDay + i];
+        if (hour.sun < kLowestSun) continue;
+        season_.push_back(hour);
+        if (hour.sun >= kSunForClearest) beam_index_ = std::max(beam_index_, hour.beam_index);
+      }
+    beam_index_ = std::min(beam_index_, kClearestBeam);
+  }
 
-ClearSky clear_sky_about(const std::vector<Hour>& hours, std::size_t day) {
-  std::vector<double> indices;
-  double beam = 0.0;
-  for (std::size_t d = day + kDays - kSeason_days; d <= day + kDays + kSeason_days; ++d)
-    for (std::size_t i = 0; i < kHoursOfDay; ++i) {
-      const Hour& hour = hours[d % kDays * kHoursOfDay + i];
-      if (hour.sun < kSunForClearest) continue;
-      indices.push_back(hour.index);
-      beam = std::max(beam, hour.beam_index);
-    }
-  ClearSky clear;
-  if (indices.empty()) return clear;
-  const auto at = indices.begin() +
-                  static_cast<std::ptrdiff_t>(kShareBelowClear * static_cast<double>(indices.size() - 1));
-  std::nth_element(indices.begin(), at, indices.end());
-  clear.global = std::clamp(*at, kDarkestClearSky, kBrightestClearSky);
-  clear.beam = std::min(beam, kClearestBeam);
-  return clear;
-}
+  /// Over the general clear sky, with the sun as high as in `hour`, which is of the season.
+  double index_like(const Hour& hour) {
+    alike_.clear();
+    for (const Hour& other : season_)
+      if (std::abs(other.sun - hour.sun) <= kSameSun) alike_.push_back(other.index);
+    const auto at = alike_.begin() +
+                    static_cast<std::ptrdiff_t>(kShareBelowClear * static_cast<double>(alike_.size() - 1));
+    std::nth_element(alike_.begin(), at, alike_.end());
+    return std::clamp(*at, kDarkestClearSky, kBrightestClearSky);
+  }
+  /// The clearest hour's, over the clear shape.
+  [[nodiscard]] double beam_index() const { return beam_index_; }
+
+ private:
+  std::vector<Hour> season_;
+  std::vector<double> alike_;
+  double beam_index_ = 0.0;
+};
 
 /// Scores of a day's steps that rise and fall with the memory of the sky: means over the steps of an
 /// Ornstein-Uhlenbeck process. Its state x at the end of a step and its mean y over the step are normal,
@@ -123,19 +132,19 @@ std::vector<double> scores_of(std::size_t day, std::size_t steps, Seconds step_s
   return scores;
 }
 
-/// The spread that is drawn for an hour, or 0 where its sky is left as it is.
-double spread_of(const std::vector<Hour>& hours, std::size_t h, double clear, Seconds step_s,
-                 CloudDraw draw) {
-  const auto index_of = [&](std::size_t other) {
-    const Hour& hour = hours[other % kHours];
-    return hour.sun >= kLowestSun ? hour.index / clear : hours[h].index / clear;
-  };
-  const double index = index_of(h);
+/// The spread that is drawn for an hour, or 0 where its sky is left as it is. `hours`: indices over the
+/// place's own clear sky.
+double spread_of(const std::vector<Hour>& hours, std::size_t h, Seconds step_s, CloudDraw draw) {
+  const double index = hours[h].index;
   constexpr double kDarkest = 0.05;
   constexpr double kBrightest = 1.4;
-  if (hours[h].sun < kLowestSun || index < kDarkest || index > kBrightest) return 0.0;
-  const double expected =
-      expected_spread(index, hour_to_hour(index_of(h + kHours - 1), index, index_of(h + 1)));
+  if (index < kDarkest || index > kBrightest) return 0.0;
+  // Beside an hour of low sun nothing is known of the sky.
+  const auto beside = [&](std::size_t other) {
+    const double found = hours[other % kHours].index;
+    return found > 0.0 ? found : index;
+  };
+  const double expected = expected_spread(index, hour_to_hour(beside(h + kHours - 1), index, beside(h + 1)));
   const RandomKey key{draw.seed, hash_name("passing clouds")};
   const double share =
       random_uniform(key, {draw.weather_year, static_cast<std::uint32_t>(h / kHoursOfDay),
@@ -224,19 +233,25 @@ std::vector<CloudFactors> passing_clouds(std::span<const SmoothStep> steps, Seco
   assert(step_s > 0 && step_s <= kIndexStep && kHour % step_s == 0);
   const auto per_hour = static_cast<std::size_t>(kHour / step_s);
   assert(steps.size() == kHours * per_hour);
-  const std::vector<Hour> hours = hours_of(steps, per_hour);
+  const std::vector<Hour> found = hours_of(steps, per_hour);
+  std::vector<Hour> hours = found;
+  std::vector<double> clearest_beam(kDays);
+  for (std::size_t day = 0; day < kDays; ++day) {
+    ClearSky clear(found, day);
+    clearest_beam[day] = clear.beam_index();
+    for (std::size_t h = day * kHoursOfDay; h < (day + 1) * kHoursOfDay; ++h)
+      if (hours[h].index > 0.0) hours[h].index /= clear.index_like(found[h]);
+  }
   std::vector<CloudFactors> factors(steps.size());
   for (std::size_t day = 0; day < kDays; ++day) {
-    const ClearSky clear = clear_sky_about(hours, day);
     const std::vector<double> scores = scores_of(day, kHoursOfDay * per_hour, step_s, draw);
     for (std::size_t i = 0; i < kHoursOfDay; ++i) {
       const std::size_t h = day * kHoursOfDay + i;
-      const double spread = spread_of(hours, h, clear.global, step_s, draw);
+      const double spread = spread_of(hours, h, step_s, draw);
       constexpr double kSteady = 0.002;
       if (spread < kSteady) continue;
       pass(steps.subspan(h * per_hour, per_hour), std::span(scores).subspan(i * per_hour, per_hour),
-           hours[h].index / clear.global, spread, clear.beam,
-           std::span(factors).subspan(h * per_hour, per_hour));
+           hours[h].index, spread, clearest_beam[day], std::span(factors).subspan(h * per_hour, per_hour));
     }
   }
   return factors;

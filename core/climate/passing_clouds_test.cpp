@@ -100,10 +100,8 @@ TEST(ShortTermIndex, SteadyHoursHaveOneHeapAndBrokenOnesTwo) {
 
 TEST(ShortTermIndex, SpreadComesFromTheIndexAndItsNeighbours) {
   EXPECT_DOUBLE_EQ(hour_to_hour(0.5, 0.8, 0.9), std::sqrt(0.5 * (0.09 + 0.01)));
-  EXPECT_PUBLISHED(kSource, "spread within an hour of index 0.6, its neighbours alike", "", 0.87 * 0.36 * 0.4,
-                   expected_spread(0.6, 0.0), 1e-12);
-  EXPECT_PUBLISHED(kSource, "spread within a clear hour after one of index 0.7 and before a clear one", "",
-                   0.39 * 0.3 / std::sqrt(2.0), expected_spread(1.0, hour_to_hour(0.7, 1.0, 1.0)), 1e-12);
+  EXPECT_NEAR(expected_spread(0.6, 0.0), 0.87 * 0.36 * 0.4, 1e-12);
+  EXPECT_NEAR(expected_spread(1.0, hour_to_hour(0.7, 1.0, 1.0)), 0.39 * 0.3 / std::sqrt(2.0), 1e-12);
   // The drawn spread has the expected one as its mean; Weibull of shape 0.88 + 42 s^2, quadrature over
   // shares.
   for (const double expected : {0.05, 0.15, 0.25}) {
@@ -249,14 +247,15 @@ TEST(PassingClouds, ClearAndOvercastHoursHardlyVaryAndBrokenOnesDo) {
 }
 
 TEST(PassingClouds, GlobalLightIsSpreadAsPublished) {
-  // Every hour alike, so that all have the same expected spread. The largest distance of the shares from
-  // those of the published distributions, averaged over the drawn spreads.
+  // Every hour alike, so that all have the same expected spread; shares of the published distributions
+  // averaged over the drawn spreads. Allowed: four standard errors of a thousand hours, whose steps are drawn
+  // together (0.02), and as much for the split: what the beam may not carry stays in the sky, and each hour's
+  // light is the file's.
   const auto sky = [](std::size_t h) { return h / 24 % 3 == 0 ? Sky{1.0, 0.15} : Sky{0.6, 0.5}; };
   const std::vector<std::vector<double>> hours =
       indices_of(drawn(year_of(sky)), [](std::size_t h) { return h / 24 % 3 == 1; });
   ASSERT_GT(hours.size(), 700U);
   const double expected = expected_spread(0.6, 0.0);
-  double worst = 0.0;
   for (const double index : {0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0}) {
     double published = 0.0;
     constexpr int kShares = 200;
@@ -269,12 +268,10 @@ TEST(PassingClouds, GlobalLightIsSpreadAsPublished) {
     for (const std::vector<double>& hour : hours)
       for (const double k : hour) found += k < index ? 1.0 : 0.0;
     found /= 12.0 * static_cast<double>(hours.size());
-    worst = std::max(worst, std::abs(found - published));
     EXPECT_PUBLISHED(kSource,
                      fmt::format("share of 5-minute steps below index {} in hours of index 0.6", index), "",
                      published, found, 0.04);
   }
-  RecordProperty("largest_distance", std::to_string(worst));
 }
 
 TEST(PassingClouds, StepsOfAMinuteVaryMoreThanTheirMeansOverFiveAsPublished) {
