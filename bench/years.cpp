@@ -4,6 +4,7 @@
 #include "measure.hpp"
 #include "office.hpp"
 #include "parts.hpp"
+#include "sim/daylight_lines.hpp"
 #include "sim/daylight_year.hpp"
 #include "sim/space_year.hpp"
 
@@ -26,8 +27,10 @@ void years() {
   const domain::WeatherYear weather =
       climate::synthetic_year(office.normals, 1, project.site.calendar_year, climate::SyntheticKind::natural);
   std::vector<sim::SpaceDaylight> daylight;
-  const double sky_s = once(
-      [&] { daylight = sim::daylight_year(project, lit, outside, sky, weather, sunny, machine.context); });
+  const double sky_s = once([&] {
+    const climate::WeatherTrack track_of_year = sim::track_of(project, weather, climate::CloudDraw{});
+    daylight = sim::daylight_year(project, lit, outside, sky, track_of_year, sunny, machine.context);
+  });
   sim::SpaceModel model;
   const double model_s =
       once([&] { model = sim::make_space_model(project, lit[0], sunny, {}, daylight[0], 1); });

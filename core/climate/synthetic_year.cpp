@@ -4,6 +4,7 @@
 #include "base/time_axis.hpp"
 #include "base/units.hpp"
 #include "climate/clear_shape.hpp"
+#include "climate/diffuse_share.hpp"
 
 #include <algorithm>
 #include <array>
@@ -171,13 +172,6 @@ std::array<double, 24> hourly_clearness(const std::vector<HourSun>& hours, std::
   return clearness;
 }
 
-// Share of diffuse in global light by hourly clearness (Erbs, Klein and Duffie 1982).
-double diffuse_share(double k) {
-  if (k <= 0.22) return 1.0 - 0.09 * k;
-  if (k <= 0.80) return 0.9511 + k * (-0.1604 + k * (4.388 + k * (-16.638 + k * 12.336)));
-  return 0.165;
-}
-
 // Straight between the middles of months.
 double between_months(const std::array<double, 12>& monthly, std::size_t day) {
   const auto middle = [](int m) {
@@ -282,7 +276,6 @@ domain::WeatherYear synthetic_year(const domain::ClimateNormals& normals, std::u
       row.diffuse_w_m2 = row.global_w_m2;
       if (hour.clear_level_w_m2 > 0.0) {
         // Beam that no air lets through is given to the sky: at low sun the split has no meaning of its own.
-        constexpr double kClearestBeam = 1.15;
         const double level = row.global_w_m2 * (1.0 - diffuse_share(of_hour[i]));
         const double index = std::min(level / hour.clear_level_w_m2, kClearestBeam);
         row.beam_w_m2 = index * hour.clear_beam_w_m2;

@@ -26,7 +26,8 @@ Seconds offset_s(double utc_offset_h) {
 
 }  // namespace
 
-WeatherTrack::WeatherTrack(const domain::WeatherYear& weather, SunTrack sun, Seconds step_s)
+WeatherTrack::WeatherTrack(const domain::WeatherYear& weather, SunTrack sun, Seconds step_s,
+                           std::optional<CloudDraw> clouds)
     : sun_(std::move(sun)), step_s_(step_s), hours_(weather.rows.size()) {
   assert(weather.rows.size() == domain::kHoursPerYear);
   assert(step_s > 0 && kHour % step_s == 0);
@@ -74,10 +75,24 @@ WeatherTrack::WeatherTrack(const domain::WeatherYear& weather, SunTrack sun, Sec
     hour.beam_scale = sum.beam > 0.0 ? weather.rows[h].beam_w_m2 * count / sum.beam : 0.0;
     hour.diffuse_scale = sum.diffuse > 0.0 ? weather.rows[h].diffuse_w_m2 * count / sum.diffuse : 0.0;
   }
+  if (clouds) draw(*clouds);
 }
 
+void WeatherTrack::draw(CloudDraw clouds) {
+  std::vector<SmoothStep> steps(static_cast<std::size_t>(kYear / step_s_));
+  for (std::size_t i = 0; i < steps.size(); ++i) {
+    const Seconds t = static_cast<Seconds>(i) * step_s_ + step_s_ / 2 - shift_s_;
+    const WeatherInstant now = at(((t % kYear) + kYear) % kYear);
+    steps[i] = {now.sun.cos_zenith(), now.sun.extraterrestrial_w_m2(), clear_shape(now.sun).beam,
+                now.beam_w_m2, now.diffuse_w_m2};
+  }
+  clouds_ = passing_clouds(steps, step_s_, clouds);
+}
+
+Seconds WeatherTrack::on_weather_clock(Seconds t) const { return (((t + shift_s_) % kYear) + kYear) % kYear; }
+
 WeatherTrack::Between WeatherTrack::between(Seconds t) const {
-  const Seconds local = (((t + shift_s_) % kYear) + kYear) % kYear;
+  const Seconds local = on_weather_clock(t);
   const Seconds hour = local / kHour;
   const double from_middle = static_cast<double>(local % kHour) / kSecondsPerHour - 0.5;
   return {wrapped_hour(hour), wrapped_hour(from_middle < 0.0 ? hour - 1 : hour + 1), std::abs(from_middle)};
@@ -98,6 +113,10 @@ WeatherInstant WeatherTrack::at(Seconds t) const {
   now.beam_w_m2 = shape.beam * std::lerp(hour.beam_index, lit.beam_index, b.weight) * hour.beam_scale;
   now.diffuse_w_m2 =
       shape.diffuse * std::lerp(hour.diffuse_index, lit.diffuse_index, b.weight) * hour.diffuse_scale;
+  if (clouds_.empty()) return now;
+  const CloudFactors& clouds = clouds_[static_cast<std::size_t>(on_weather_clock(t) / step_s_)];
+  now.beam_w_m2 *= clouds.beam;
+  now.diffuse_w_m2 *= clouds.diffuse;
   return now;
 }
 

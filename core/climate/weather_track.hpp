@@ -1,9 +1,11 @@
 #pragma once
 #include "base/diagnostic.hpp"
+#include "climate/passing_clouds.hpp"
 #include "climate/sky.hpp"
 #include "climate/sun.hpp"
 #include "domain/weather.hpp"
 
+#include <optional>
 #include <vector>
 
 namespace halflight::climate {
@@ -24,13 +26,16 @@ struct WeatherInstant {
 /// Hourly weather between the hours. Beam and diffuse follow what a clear beam and an even sky would do at
 /// that sun (nothing before sunrise), times an index that runs straight from mid-hour to mid-hour and is then
 /// scaled so that the steps of each hour average to the file's value. An hour whose steps all have the sun
-/// down loses what the file says (a few W/m2 of dawn). Temperatures run straight between mid-hours.
-/// Equations: docs/methods/weather.md.
+/// down loses what the file says (a few W/m2 of dawn). Temperatures run straight between mid-hours. Clouds
+/// may be drawn that pass within the hours; each hour keeps its beam and its diffuse light. Equations:
+/// docs/methods/weather.md.
 class WeatherTrack {
  public:
   /// `weather.rows` must have 8,760 rows; `step_s` must divide 3,600. The sun's place and clock decide; if
-  /// the weather keeps another standard time, its hours are shifted.
-  WeatherTrack(const domain::WeatherYear& weather, SunTrack sun, Seconds step_s = 300);
+  /// the weather keeps another standard time, its hours are shifted. With `clouds` the light changes from
+  /// step to step, and steps are at most `kIndexStep` long.
+  WeatherTrack(const domain::WeatherYear& weather, SunTrack sun, Seconds step_s = 300,
+               std::optional<CloudDraw> clouds = std::nullopt);
 
   /// At any instant of the axis; hourly means are exact for instants at the middle of steps.
   [[nodiscard]] WeatherInstant at(Seconds t) const;
@@ -49,12 +54,15 @@ class WeatherTrack {
     std::size_t other;  // the neighbour on the nearer side
     double weight;      // of the neighbour, 0..0.5
   };
+  [[nodiscard]] Seconds on_weather_clock(Seconds t) const;
   [[nodiscard]] Between between(Seconds t) const;
+  void draw(CloudDraw clouds);
 
   SunTrack sun_;
   Seconds step_s_ = 300;
   Seconds shift_s_ = 0;  // added to the project's time to get the weather's
   std::vector<Hour> hours_;
+  std::vector<CloudFactors> clouds_;  // by step of the weather's clock; empty: the sky runs smoothly
 };
 
 /// Sky and beam at one instant, in geographic axes. Rotate the sun first (`to_building_axes`) for building

@@ -22,6 +22,10 @@ struct ClimateReference {
   std::string file_hash;  ///< hash of the file when it was referenced, 32 hexadecimal digits, or empty
 };
 
+/// What beam and diffuse light do between the hours of the weather: clouds that pass are drawn, or both run
+/// smoothly.
+enum class WithinTheHour { drawn, smooth };
+
 struct Site {
   double latitude_deg = 0.0;   ///< north positive, -90..90
   double longitude_deg = 0.0;  ///< east positive, -180..180
@@ -33,6 +37,7 @@ struct Site {
   std::optional<DaylightSaving> daylight_saving;
   int calendar_year = 2026;  ///< fixes weekdays and the sun's small year-to-year shift
   ClimateReference climate;
+  WithinTheHour weather_within_the_hour = WithinTheHour::drawn;
   double ground_reflectance = 0.2;
 };
 

@@ -53,6 +53,7 @@ struct Basis {
   Part part = Part::field;  ///< other than `field`: the kind of space gives the value and its source
 };
 inline constexpr Basis kPractice = {"common practice, no source"};
+inline constexpr Basis kShortTerm = {"Skartveit and Olseth 1992"};
 inline constexpr Basis kNothing = {"nothing is assumed"};
 inline constexpr Basis kNoLoss = {"no loss is assumed"};
 inline constexpr Basis kKindTarget = {"common practice, no source", Basis::Part::target};
@@ -73,6 +74,7 @@ inline constexpr std::string_view kTypeName = "";
 // In the order of the enumerators. The words stand in files: never rename one without a migration.
 HALFLIGHT_WORDS(domain::Source, "measured", "logged", "label", "table", "interview", "assumed");
 HALFLIGHT_WORDS(domain::Status, "remain", "remove", "relocate", "new");
+HALFLIGHT_WORDS(domain::WithinTheHour, "drawn", "smooth");
 HALFLIGHT_WORDS(domain::ProjectType::Kind, "new_building", "addition", "alteration");
 HALFLIGHT_WORDS(domain::CeilingType, "lay_in", "gypsum", "open", "concrete", "timber");
 HALFLIGHT_WORDS(domain::CeilingAccess, "tiles", "panels", "none");
@@ -168,6 +170,8 @@ void describe(V& v, domain::Site& s) {
   v.with_default("calendar_year", s.calendar_year, Count{1950, 2100}, kPractice,
                  "Fixes the days of the week.");
   v.object("climate", s.climate, "The weather that the year is computed with.");
+  v.with_default("weather_within_the_hour", s.weather_within_the_hour, Word<domain::WithinTheHour>{},
+                 kShortTerm, "Whether clouds are drawn that pass between the hourly values.");
   v.with_default("ground_reflectance", s.ground_reflectance, Fraction{}, kPractice,
                  "Diffuse, of the ground outside.");
 }

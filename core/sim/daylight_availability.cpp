@@ -255,7 +255,8 @@ Measured measured(const domain::Project& project, const Source& own, std::span<c
     add_lines(lender, lent.rows, 1, side.sun_on_pane, side.sun_on_groups, side.light, lines);
     side.shades.emplace(project, lender, side.sun_on_grid);
   }
-  const BeamYear beam = run_lines(project, sky, weather, hours, lines, context);
+  const BeamYear beam =
+      run_lines(project, sky, track_of(project, weather, std::nullopt), hours, lines, context);
 
   std::vector<double> autonomous_h(points, 0.0);
   std::vector<double> exposed_h(points, 0.0);

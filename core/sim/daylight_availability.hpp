@@ -20,8 +20,9 @@ lightresponse::PointSet availability_points(const Enclosure& room, double height
 DaylitInstants sunny_hours(const climate::SunTrack& track);
 
 /// The measures of LM-83 and EN 17037 and useful daylight illuminance through one year, at `sunny_hours`.
-/// Nothing for a space without windows and inner glazing; `outside_of`: by space of the project. Kept in the
-/// blob store under all that it depends on.
+/// They are measures of hourly weather, so no clouds pass within the hours. Nothing for a space without
+/// windows and inner glazing; `outside_of`: by space of the project. Kept in the blob store under all that it
+/// depends on.
 std::optional<results::DaylightAvailability> daylight_availability(
     const domain::Project& project, const LitSpace& lit, const std::vector<daylight::Outside>& outside_of,
     const climate::SkyDivision& sky, const DaylitInstants& hours, const domain::WeatherYear& weather,

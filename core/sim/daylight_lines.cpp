@@ -2,7 +2,7 @@
 
 #include "base/units.hpp"
 #include "climate/sky.hpp"
-#include "climate/weather_track.hpp"
+#include "sim/daylight_year.hpp"
 #include "transport/interreflection.hpp"
 
 #include <algorithm>
@@ -122,8 +122,15 @@ SunStencil stencil_about(const climate::SkyDivision& sky, Vector3 sun) {
   return stencil;
 }
 
+climate::WeatherTrack track_of(const domain::Project& project, const domain::WeatherYear& weather,
+                               std::optional<climate::CloudDraw> clouds) {
+  const climate::SunTrack sun(climate::place_of(project.site), project.site.utc_offset_h * kSecondsPerHour,
+                              project.site.calendar_year);
+  return {weather, sun, kStep_s, clouds};
+}
+
 BeamYear run_lines(const domain::Project& project, const climate::SkyDivision& sky,
-                   const domain::WeatherYear& weather, const DaylitInstants& instants,
+                   const climate::WeatherTrack& weather, const DaylitInstants& instants,
                    std::span<const DaylightLine> lines, const Context& context) {
   fix_matrix_blocking();
   // Lines of every space under one another, padded to whole panels.
@@ -135,9 +142,6 @@ BeamYear run_lines(const domain::Project& project, const climate::SkyDivision& s
     coefficients.row(i) = lines[static_cast<std::size_t>(i)].sources.transpose();
 
   const FaceLight face_light(sky, daylight::Compass(project.site.plan_north_deg));
-  const climate::WeatherTrack track(
-      weather, climate::SunTrack(climate::place_of(project.site), project.site.utc_offset_h * kSecondsPerHour,
-                                 project.site.calendar_year));
   BeamYear beam{std::vector<double>(instants.middle.size(), 0.0),
                 std::vector<double>(instants.middle.size(), 0.0)};
   context.executor.for_each(instants.day_begin.size(), [&](std::size_t day) {
@@ -152,7 +156,7 @@ BeamYear run_lines(const domain::Project& project, const climate::SkyDivision& s
     const std::span<double> beam_lx = std::span(beam.lx).subspan(first, n);
     std::vector<double> ground_lx(n);
     for (std::size_t i = 0; i < n; ++i) {
-      const climate::WeatherInstant now = track.at(instants.middle[first + i]);
+      const climate::WeatherInstant now = weather.at(instants.middle[first + i]);
       const climate::SkyState sky_now = climate::sky_state(now);
       float* column = tile.col(static_cast<Eigen::Index>(i)).data();
       if (sky_now.dark()) {

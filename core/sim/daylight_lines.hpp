@@ -2,15 +2,16 @@
 #include "base/context.hpp"
 #include "base/time_axis.hpp"
 #include "climate/sky_division.hpp"
+#include "climate/weather_track.hpp"
 #include "daylight/directions.hpp"
 #include "daylight/glazing.hpp"
 #include "domain/project.hpp"
-#include "domain/weather.hpp"
 #include "sim/lit_space.hpp"
 
 #include <array>
 #include <cstddef>
 #include <cstdint>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -72,6 +73,10 @@ struct SunStencil {
 /// `sun`: unit vector, true-north world axes.
 SunStencil stencil_about(const climate::SkyDivision& sky, Vector3 sun);
 
+/// A weather year at the site, in steps of five minutes; with `clouds` they pass within the hours.
+climate::WeatherTrack track_of(const domain::Project& project, const domain::WeatherYear& weather,
+                               std::optional<climate::CloudDraw> clouds);
+
 /// Fills in `out` of every line for a weather year. Sky tiles are made one day at a time and serve all lines,
 /// whatever their space. `beam_lx`, `beam_w_m2`: normal to the beam, [instant].
 struct BeamYear {
@@ -79,7 +84,7 @@ struct BeamYear {
   std::vector<double> w_m2;
 };
 BeamYear run_lines(const domain::Project& project, const climate::SkyDivision& sky,
-                   const domain::WeatherYear& weather, const DaylitInstants& instants,
+                   const climate::WeatherTrack& weather, const DaylitInstants& instants,
                    std::span<const DaylightLine> lines, const Context& context);
 
 }  // namespace halflight::sim

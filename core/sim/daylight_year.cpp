@@ -30,8 +30,9 @@ SunnySteps sunny_steps(const climate::SunTrack& track, std::uint32_t seed) {
 
 std::vector<SpaceDaylight> daylight_year(const domain::Project& project, std::span<const LitSpace> spaces,
                                          const std::vector<daylight::Outside>& outside_of,
-                                         const climate::SkyDivision& sky, const domain::WeatherYear& weather,
-                                         const SunnySteps& sunny, const Context& context) {
+                                         const climate::SkyDivision& sky,
+                                         const climate::WeatherTrack& weather, const SunnySteps& sunny,
+                                         const Context& context) {
   const std::size_t count = sunny.step.size();
   DaylitInstants instants;
   for (std::size_t i = 0; i < count; ++i)

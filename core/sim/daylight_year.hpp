@@ -1,7 +1,7 @@
 #pragma once
 #include "climate/sky.hpp"
 #include "climate/sun.hpp"
-#include "domain/weather.hpp"
+#include "climate/weather_track.hpp"
 #include "energy/integrate.hpp"
 #include "sim/lit_space.hpp"
 
@@ -55,7 +55,8 @@ struct SpaceDaylight {
 /// Panes must be connected, and lenders be among `spaces`.
 std::vector<SpaceDaylight> daylight_year(const domain::Project& project, std::span<const LitSpace> spaces,
                                          const std::vector<daylight::Outside>& outside_of,
-                                         const climate::SkyDivision& sky, const domain::WeatherYear& weather,
-                                         const SunnySteps& sunny, const Context& context);
+                                         const climate::SkyDivision& sky,
+                                         const climate::WeatherTrack& weather, const SunnySteps& sunny,
+                                         const Context& context);
 
 }  // namespace halflight::sim

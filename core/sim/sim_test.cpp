@@ -1,7 +1,10 @@
 // One run from design to results, on small buildings made here.
+#include "climate/clear_shape.hpp"
 #include "climate/sun.hpp"
 #include "energy/shapley.hpp"
 #include "sim/claims.hpp"
+#include "sim/daylight_limits.hpp"
+#include "sim/daylight_lines.hpp"
 #include "sim/light_states.hpp"
 #include "sim/lit_room_fixture_test.hpp"
 #include "sim/space_year.hpp"
@@ -12,6 +15,7 @@
 #include <cmath>
 #include <map>
 #include <numeric>
+#include <optional>
 
 #include <gtest/gtest.h>
 
@@ -331,6 +335,80 @@ TEST(DaylightLimits, AnswerToTheirOwnPhotosensorsInAnyOrderOfRules) {
     ASSERT_NEAR(day_again[i], day[i], 1e-9);
     ASSERT_NEAR(within_again[i], within[i], 1e-9);
   }
+}
+
+/// Clear days in turn with broken ones; of every hour half of the sun and some more of the sky is left then.
+domain::WeatherYear clear_and_broken(const climate::SunTrack& track) {
+  domain::WeatherYear weather;
+  weather.name = "clear and broken";
+  weather.latitude_deg = track.place().latitude_deg;
+  for (std::size_t h = 0; h < domain::kHoursPerYear; ++h) {
+    domain::WeatherRow row;
+    for (Seconds s = kStep_s / 2; s < kHour; s += kStep_s) {
+      const climate::ClearShape clear = climate::clear_shape(track.at(static_cast<Seconds>(h) * kHour + s));
+      const bool broken = h / 24 % 2 == 1;
+      row.beam_w_m2 += (broken ? 0.45 : 0.9) * clear.beam / 12.0;
+      row.diffuse_w_m2 += (broken ? 0.2 : 0.12) * clear.diffuse / 12.0;
+    }
+    weather.rows.push_back(row);
+  }
+  return weather;
+}
+
+TEST(PassingClouds, KeepAPhotosensorBusyThroughBrokenDaysWithNoLessDaylight) {
+  Bench bench(with_daylight());
+  const domain::WeatherYear weather = clear_and_broken(bench.track);
+  struct Year {
+    double daylight = 0.0;         // on the desk, summed over the steps
+    std::array<int, 2> changes{};  // of the level by a tenth and more in one step, clear and broken days
+    double light_wh = 0.0;
+  };
+  const auto year = [&](std::optional<climate::CloudDraw> clouds) {
+    const climate::WeatherTrack track = track_of(bench.project, weather, clouds);
+    const SpaceDaylight daylight = daylight_year(bench.project, bench.lit, bench.outside, bench.sky, track,
+                                                 bench.sunny, bench.context)[0];
+    const SpaceModel model = make_space_model(bench.project, bench.lit[0], bench.sunny, {}, daylight, 1);
+    Replicate replicate(model, daylight, Draws{});
+    Year found;
+    for (const float lx : replicate.daylight().tasks[0]) found.daylight += static_cast<double>(lx);
+    const std::vector<double> level =
+        daylight_limits(model, model.proposal.sequence, 1.0, 1.0, 1.0, replicate.daylight()).groups[0].level;
+    for (std::size_t i = 1; i < level.size(); ++i)
+      if (bench.sunny.step[i] == bench.sunny.step[i - 1] + 1 && std::abs(level[i] - level[i - 1]) >= 0.1)
+        ++found.changes[bench.sunny.step[i] / 288 % 2];
+    found.light_wh = replicate.evaluate(way_of_proposal(model)).light_wh;
+    return found;
+  };
+  const Year smooth = year(std::nullopt);
+  const Year drawn = year(climate::CloudDraw{1, 0});
+  const Year other = year(climate::CloudDraw{2, 0});
+  // Outside every hour has the same light to nine digits (climate). In the room the sky's pattern and the
+  // efficacy of its light follow the clouds.
+  EXPECT_NEAR(drawn.daylight, smooth.daylight, 0.02 * smooth.daylight);
+  EXPECT_GT(drawn.changes[1], 3 * smooth.changes[1]);
+  EXPECT_GT(drawn.changes[1], 5 * drawn.changes[0]);
+  // What a bright step has too much no lamp gives back for the dark one: the same daylight saves less.
+  EXPECT_GT(drawn.light_wh, smooth.light_wh);
+  // Another seed brings other clouds of the same kind.
+  EXPECT_NE(other.changes[1], drawn.changes[1]);
+  EXPECT_NEAR(other.changes[1], drawn.changes[1], 0.1 * drawn.changes[1]);
+  EXPECT_NEAR(other.light_wh, drawn.light_wh, 0.02 * drawn.light_wh);
+}
+
+TEST(Study, CloudsAreTheSameOnAnyNumberOfThreadsAndCanBeLeftOut) {
+  domain::Project project = with_daylight();
+  SerialExecutor one_thread;
+  const auto pool = make_pool_executor(0);
+  const auto kwh = [&](Executor& executor) {
+    const auto nothing = make_memory_blob_store();
+    const domain::WeatherYear weather =
+        clear_and_broken(climate::SunTrack(climate::place_of(project.site), 0.0, 2026));
+    return study_of(project, 1, 1, 2, 1.0, executor, *nothing, weather).totals.kwh[3].mean;
+  };
+  const double drawn = kwh(one_thread);
+  EXPECT_EQ(kwh(*pool), drawn);
+  project.site.weather_within_the_hour = domain::WithinTheHour::smooth;
+  EXPECT_LT(kwh(*pool), drawn);
 }
 
 TEST(Study, DroppingAShadeRecomputesNoLight) {

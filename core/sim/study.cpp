@@ -49,6 +49,13 @@ std::vector<domain::WeatherYear> weather_of(const StudyInputs& inputs, std::uint
   return years;
 }
 
+/// The clouds of a weather year: the same over every space, design and replicate.
+std::optional<climate::CloudDraw> clouds_of(const domain::Project& project, std::uint32_t seed,
+                                            std::size_t year) {
+  if (project.site.weather_within_the_hour == domain::WithinTheHour::smooth) return std::nullopt;
+  return climate::CloudDraw{seed, static_cast<std::uint32_t>(year)};
+}
+
 /// The space in every replicate: from the store when `content` vouches for it, else run and put there.
 SpaceRuns years_of_use(const SpaceModel& model, std::span<const SpaceDaylight* const> daylight_by_year,
                        const std::vector<Draws>& draws, const std::optional<Hash>& content,
@@ -232,8 +239,10 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
   std::vector<std::vector<SpaceDaylight>> daylight_by_year;
   for (std::size_t y = 0; y < weather.size(); ++y) {
     context.report("daylight", y, weather.size());
+    const climate::WeatherTrack track_of_year =
+        track_of(project, weather[y], clouds_of(project, options.seed, y));
     daylight_by_year.push_back(
-        daylight_year(project, with_lenders, outside_of, sky, weather[y], sunny, context));
+        daylight_year(project, with_lenders, outside_of, sky, track_of_year, sunny, context));
   }
   context.report("daylight", weather.size(), weather.size());
 
