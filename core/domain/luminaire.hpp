@@ -32,6 +32,10 @@ struct PhotometryReference {
   std::map<std::string, double> parameters;
 };
 
+/// What a lamp's light is made of, only as finely as photosensors without photopic correction tell lamps
+/// apart (photometry/spectrum.hpp has the spectra). White LEDs of 4,000 K and cooler read alike.
+enum class SourceSpectrum { white_led, warm_white_led, fluorescent, incandescent };
+
 /// The smallest thing that can be commanded alone.
 struct Channel {
   std::string id;         ///< "down", "up", "warm", "cool", or "all"
@@ -39,6 +43,7 @@ struct Channel {
   double input_w = 0.0;   ///< at full output
   double lumens = 0.0;    ///< luminaire lumens at full output, initial
   double cct_k = 4000.0;  ///< correlated colour temperature; printed, no effect on numbers
+  SourceSpectrum spectrum = SourceSpectrum::white_led;
   PhotometryReference photometry;
 };
 
