@@ -614,6 +614,8 @@ void describe(V& v, domain::PhotometryReference& p) {
   v.optional("formula", p.formula, Text{},
              "Name of a formula (docs/methods/photometry.md), where there is no file.");
   v.optional("parameters", p.parameters, NumberTable{}, "Parameters of the formula.");
+  v.optional("lamp_set", p.lamp_set, Unset{Count{1, 20}},
+             "EULUMDAT: which set of lamps is installed, from 1; left out: the first.");
 }
 
 template <>
@@ -624,8 +626,9 @@ void describe(V& v, domain::Channel& c) {
              "\"all\", \"down\", \"up\", \"warm\", \"cool\": name within the type.");
   v.required("driver", c.driver, Reference{Thing::driver},
              "Id of a driver of the project or of the library.");
-  v.required("input", c.input_w, watts(0, 5000), "At full output.");
-  v.required("lumens", c.lumens, lumens(0, 500000), "Out of the luminaire at full output, new.");
+  v.optional("input", c.input_w, watts(0, 5000), "At full output; left out: as the photometric file says.");
+  v.optional("lumens", c.lumens, lumens(0, 500000),
+             "Out of the luminaire at full output, new; left out: as the photometric file says.");
   v.optional("cct", c.cct_k, kelvins(1000, 20000), "Correlated colour temperature; printed.");
   v.with_default("spectrum", c.spectrum, Word<domain::SourceSpectrum>{}, kPractice,
                  "What its light is made of, for photosensors without photopic correction.");
