@@ -132,7 +132,7 @@ CLI::App* add_photometry(CLI::App& app, PhotometryCommand& photometry) {
   sub->add_option("file", photometry.file, "the photometric file")->required()->type_name("FILE");
   sub->add_option("--svg", photometry.svg, "draw the polar diagram into this file")->type_name("FILE");
   add_number<int>(*sub, "--lamp-set", photometry.lamp_set,
-                  "which set of lamps of an EULUMDAT file is installed (default 1)", 1, 20);
+                  "which set of lamps of an EULUMDAT file is installed (default: the first)", 1, 20);
   add_json_flag(*sub, photometry.json);
   return sub;
 }

@@ -37,7 +37,7 @@ struct ValidateCommand {
 struct PhotometryCommand {
   std::filesystem::path file;
   std::optional<std::filesystem::path> svg;
-  int lamp_set = 1;
+  std::optional<int> lamp_set;
   bool json = false;
 };
 

@@ -10,7 +10,7 @@ namespace halflight::cli {
 
 Result<domain::IntensityDistribution> read_photometry_of(const std::filesystem::path& path,
                                                          const files::Bytes& bytes, Diagnostics* warnings,
-                                                         int lamp_set) {
+                                                         std::optional<int> lamp_set) {
   formats::PhotometryOptions options;
   options.lamp_set = lamp_set;
   options.other_file = [&path](std::string_view name) -> std::optional<std::string> {

@@ -4,6 +4,7 @@
 #include "files/file.hpp"
 
 #include <filesystem>
+#include <optional>
 
 namespace halflight::cli {
 
@@ -11,6 +12,6 @@ namespace halflight::cli {
 /// same folder, and from nowhere else. `lamp_set` and `warnings` as in formats::read_photometry.
 Result<domain::IntensityDistribution> read_photometry_of(const std::filesystem::path& path,
                                                          const files::Bytes& bytes, Diagnostics* warnings,
-                                                         int lamp_set = 1);
+                                                         std::optional<int> lamp_set = {});
 
 }  // namespace halflight::cli

@@ -9,7 +9,10 @@
 #include "formats/content_key.hpp"
 #include "formats/library_json.hpp"
 #include "formats/weather_file.hpp"
+#include "photometry/flux.hpp"
 
+#include <algorithm>
+#include <optional>
 #include <stdexcept>
 #include <vector>
 
@@ -64,22 +67,19 @@ class References {
 
   void read_photometry() {
     const domain::Project& project = project_.document.project();
-    for (std::size_t t = 0; t < project.luminaire_types.size(); ++t) {
-      const auto& channels = project.luminaire_types[t].channels;
-      for (std::size_t c = 0; c < channels.size(); ++c) {
-        const domain::PhotometryReference& reference = channels[c].photometry;
-        if (reference.file.empty() || project_.photometry_files.contains(reference.file)) continue;
-        const auto bytes = read(reference.file, reference.file_hash,
-                                fmt::format("/luminaire_types/{}/channels/{}/photometry", t, c));
-        if (!bytes) continue;
-        auto distribution = read_photometry_of(folder_ / reference.file, *bytes, &project_.diagnostics);
-        if (distribution) {
-          project_.photometry_files.emplace(reference.file, std::move(*distribution));
-        } else {
-          append(distribution.error());
-        }
+    for (std::size_t t = 0; t < project.luminaire_types.size(); ++t)
+      for (std::size_t c = 0; c < project.luminaire_types[t].channels.size(); ++c) {
+        const domain::Channel& channel = project.luminaire_types[t].channels[c];
+        if (channel.photometry.file.empty()) continue;
+        const std::string place = fmt::format("/luminaire_types/{}/channels/{}", t, c);
+        const domain::IntensityDistribution* light = light_of(channel.photometry, place + "/photometry");
+        if (light == nullptr) continue;
+        project_.document.take_from_file(t, c, photometry::flux_lm(*light), light->data().input_w);
+        if (channel.input_w <= 0.0)
+          add(Diagnostic::Severity::missing, project_.document.document_pointer(place) + "/input",
+              fmt::format("input is not given, and {} does not state it", channel.photometry.file),
+              "at full output");
       }
-    }
   }
 
   void read_climate() {
@@ -108,6 +108,42 @@ class References {
   }
 
  private:
+  /// Null after a report. Each file is read once for each set of lamps.
+  const domain::IntensityDistribution* light_of(const domain::PhotometryReference& reference,
+                                                const std::string& domain_path) {
+    const auto found = project_.photometry_files.find(reference.key());
+    if (found != project_.photometry_files.end()) return &found->second;
+    const auto bytes = read(reference.file, reference.file_hash, domain_path);
+    if (!bytes) return nullptr;
+    const std::filesystem::path path = folder_ / reference.file;
+    std::optional<int> lamp_set = reference.lamp_set;
+    if (lamp_set) {
+      // The file as it stands says how many sets there are; if it cannot be read, that is told below.
+      const auto any = read_photometry_of(path, *bytes, nullptr);
+      const std::size_t sets = any ? any->data().statements.lamp_sets.size() : 0;
+      const std::string place = project_.document.document_pointer(domain_path) + "/lamp_set";
+      if (any && sets == 0) {
+        add(Diagnostic::Severity::warning, place,
+            fmt::format("{} is no EULUMDAT file and holds no sets of lamps to choose among", reference.file),
+            "leave it out");
+        lamp_set.reset();
+      } else if (any && static_cast<std::size_t>(*lamp_set) > sets) {
+        add(Diagnostic::Severity::error, place,
+            fmt::format("there is no set of lamps {}; {} holds {}", *lamp_set, reference.file, sets),
+            sets == 1 ? "leave it out" : fmt::format("choose 1 to {}", sets));
+        return nullptr;
+      }
+    }
+    Diagnostics warnings;
+    auto light = read_photometry_of(path, *bytes, &warnings, lamp_set);
+    append_new(warnings);
+    if (!light) {
+      append(light.error());
+      return nullptr;
+    }
+    return &project_.photometry_files.emplace(reference.key(), std::move(*light)).first->second;
+  }
+
   std::optional<files::Bytes> read(const std::string& file, const std::string& hash,
                                    const std::string& domain_path) {
     const std::string place = project_.document.document_pointer(domain_path);
@@ -131,6 +167,16 @@ class References {
   }
   void append(const Diagnostics& more) {
     project_.diagnostics.insert(project_.diagnostics.end(), more.begin(), more.end());
+  }
+
+  /// What another set of lamps of the same file has already raised is not said again.
+  void append_new(const Diagnostics& warnings) {
+    for (const Diagnostic& warning : warnings) {
+      const std::string text = to_text(warning);
+      if (std::none_of(project_.diagnostics.begin(), project_.diagnostics.end(),
+                       [&](const Diagnostic& said) { return to_text(said) == text; }))
+        project_.diagnostics.push_back(warning);
+    }
   }
 
   ProjectFiles& project_;

@@ -18,8 +18,8 @@ namespace halflight::cli {
 struct ProjectFiles {
   std::unique_ptr<const domain::Library> library;  ///< at a fixed address: the document refers to it
   formats::ProjectDocument document;
-  /// By the reference's `file` as written in the document, which is relative to the document's folder.
-  std::map<std::string, domain::IntensityDistribution> photometry_files;
+  /// The keys' files are relative to the document's folder.
+  std::map<domain::PhotometryKey, domain::IntensityDistribution> photometry_files;
   std::vector<domain::CodeRule> code_rules;        ///< all of the library
   std::vector<domain::WeatherYear> weather_years;  ///< of the site's weather file, when it names one
   domain::ClimateNormals normals;                  ///< of the site's library climate, when it names one

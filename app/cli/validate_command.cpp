@@ -1,6 +1,7 @@
 #include "cli/commands.hpp"
 #include "cli/diagnostics_output.hpp"
 #include "cli/exit_code.hpp"
+#include "cli/photometry_suspicions.hpp"
 #include "cli/project_files.hpp"
 
 #include <fmt/format.h>
@@ -11,7 +12,11 @@ namespace halflight::cli {
 int run(const ValidateCommand& command) {
   const std::string name = command.project.string();
   const auto files = read_project(command.project);
-  const Diagnostics& diagnostics = files ? files->diagnostics : files.error();
+  Diagnostics diagnostics = files ? files->diagnostics : files.error();
+  if (files) {
+    const Diagnostics suspicions = photometry_suspicions(*files);
+    diagnostics.insert(diagnostics.end(), suspicions.begin(), suspicions.end());
+  }
   const auto errors = count(diagnostics, Diagnostic::Severity::error);
   const auto warnings = count(diagnostics, Diagnostic::Severity::warning);
   const auto missing = count(diagnostics, Diagnostic::Severity::missing);

@@ -85,6 +85,26 @@ TEST(IntegralReset, UnderLightsUnderNormalRatios) {  // DIM-3
   EXPECT_NEAR(task_lx(settled_level(loop, kOwnSignal_lx, 0.10 * 300.0), 300.0), 500.0, 1e-9);
 }
 
+TEST(Loop, SetAtNightTakesHighReadingsForDaylightAndSetByDayAllowsForThem) {  // DIM-9
+  // A sensor that reads 1.5 lx of signal per lux of daylight and 1 of lamp light: 0.16 becomes 0.24 per lux
+  // of daylight at the task. E = E_night + E_day (1 - 1.5 x 0.16 / r), with r as the loop was set.
+  constexpr double kHigh = 1.5;
+  constexpr double kDaylight_lx = 150.0;
+  const double signal = kHigh * 0.16 * kDaylight_lx;
+  const Loop reset = loop_of(Method::integral_reset, kHigh * 0.16);
+  EXPECT_PUBLISHED(kLaws, "integral reset, daylight read half as high again, 150 lx of it: light on the task",
+                   "lx", 500.0 + 150.0 * (1.0 - 0.24 / 0.10),
+                   task_lx(settled_level(reset, kOwnSignal_lx, signal), kDaylight_lx), 1e-9);
+  for (const Method method : {Method::closed_loop_proportional, Method::open_loop_proportional}) {
+    const double seen = method == Method::closed_loop_proportional ? kOwnSignal_lx : 0.0;
+    EXPECT_NEAR(task_lx(settled_level(loop_of(method, kHigh * 0.16), seen, signal), kDaylight_lx), 500.0,
+                1e-4);
+    // Left as it was set for a corrected sensor, it under-lights too.
+    EXPECT_NEAR(task_lx(settled_level(loop_of(method, 0.16), seen, signal), kDaylight_lx),
+                500.0 + 150.0 * (1.0 - kHigh), 1e-4);
+  }
+}
+
 TEST(Loop, StaysBetweenMinimumAndTrim) {  // DIM-1
   domain::DaylightRule rule;
   for (const Method method :

@@ -56,12 +56,21 @@ struct OccupancySensor : Device {
 struct Photosensor : Device {
   enum class Loop { closed, open };
   enum class Response { cosine, narrowed, shielded };
+  enum class SpectralResponse {
+    photopic,  ///< corrected to see as the eye does: reads lux
+    silicon,   ///< a bare photodiode, which sees infrared
+  };
   Loop loop = Loop::closed;
   Response response = Response::cosine;
-  double cutoff_deg = 60.0;         ///< shielded: half-angle of the view; narrowed: half-value angle
-  double aim_tilt_deg = 0.0;        ///< from straight down
-  double aim_deg = 0.0;             ///< direction of the tilt, clockwise from plan north
-  double range_lx = 2000.0;         ///< full scale of its 12-bit converter
+  double cutoff_deg = 60.0;   ///< shielded: half-angle of the view; narrowed: half-value angle
+  double aim_tilt_deg = 0.0;  ///< from straight down
+  double aim_deg = 0.0;       ///< direction of the tilt, clockwise from plan north
+  double range_lx = 2000.0;   ///< full scale of its 12-bit converter
+  SpectralResponse spectral_response = SpectralResponse::photopic;
+  /// lx read per lx of daylight, and per lx of any lamp's light, as measured by the maker; none: computed
+  /// from the spectral response and each light's spectrum.
+  std::optional<double> daylight_factor;
+  std::optional<double> electric_factor;
   std::vector<std::string> groups;  ///< daylight groups it governs
 };
 

@@ -87,6 +87,7 @@ struct PhotometryStatements {
   std::optional<double> downward_fraction;   ///< EULUMDAT, fraction
   std::vector<double> side_heights_m;        ///< EULUMDAT, of the luminous area at C0, C90, C180, C270
   std::vector<LampSet> lamp_sets;            ///< EULUMDAT, in file order
+  bool lamp_set_chosen = false;              ///< whether whoever had the file read named one of them
 };
 
 /// What a photometric file or a formula says, in absolute terms.

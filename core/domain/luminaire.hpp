@@ -2,6 +2,7 @@
 #include "domain/site.hpp"
 #include "geometry/vector.hpp"
 
+#include <compare>
 #include <map>
 #include <optional>
 #include <string>
@@ -24,21 +25,36 @@ struct Driver {
   double power_factor = 0.95;
 };
 
+/// What a photometric file is read as. One EULUMDAT file with other lamps is other light.
+struct PhotometryKey {
+  std::string file;             ///< as written in the document
+  std::optional<int> lamp_set;  ///< of an EULUMDAT file, from 1; none: the first
+  friend auto operator<=>(const PhotometryKey&, const PhotometryKey&) = default;
+};
+
 /// Light of a channel: a photometric file, or a formula of photometry/synthetic.hpp with its parameters.
 struct PhotometryReference {
   std::string file;
   std::string file_hash;
   std::string formula;
   std::map<std::string, double> parameters;
+  std::optional<int> lamp_set;  ///< that is installed, of those in an EULUMDAT file, from 1
+  [[nodiscard]] PhotometryKey key() const { return {file, lamp_set}; }
 };
+
+/// What a lamp's light is made of, only as finely as photosensors without photopic correction tell lamps
+/// apart (photometry/spectrum.hpp has the spectra). White LEDs of 4,000 K and cooler read alike.
+enum class SourceSpectrum { white_led, warm_white_led, fluorescent, incandescent };
 
 /// The smallest thing that can be commanded alone.
 struct Channel {
-  std::string id;         ///< "down", "up", "warm", "cool", or "all"
-  std::string driver;     ///< id of a Driver
+  std::string id;      ///< "down", "up", "warm", "cool", or "all"
+  std::string driver;  ///< id of a Driver
+  // 0 until the photometric file is read, where the document leaves them to it.
   double input_w = 0.0;   ///< at full output
   double lumens = 0.0;    ///< luminaire lumens at full output, initial
   double cct_k = 4000.0;  ///< correlated colour temperature; printed, no effect on numbers
+  SourceSpectrum spectrum = SourceSpectrum::white_led;
   PhotometryReference photometry;
 };
 

@@ -425,12 +425,22 @@ class Validator {
               "add at least one: what can be commanded, its watts and lumens");
     for (std::size_t i = 0; i < t.channels.size(); ++i) {
       const PhotometryReference& p = t.channels[i].photometry;
-      const std::string place = at(where + "/channels", i) + "/photometry";
+      const std::string channel = at(where + "/channels", i);
+      const std::string place = channel + "/photometry";
+      if (p.file.empty() && t.channels[i].input_w <= 0.0)
+        missing(channel + "/input", "input is not given",
+                "at full output; only a photometric file may say it");
+      if (p.file.empty() && t.channels[i].lumens <= 0.0)
+        missing(channel + "/lumens", "lumens is not given",
+                "out of the luminaire at full output, new; only a photometric file may say it");
       if (p.file.empty() && p.formula.empty())
         missing(place, fmt::format("nothing says how luminaire type {} distributes its light", t.id),
                 "name a file or a formula");
       if (!p.file.empty() && !p.formula.empty())
         error(place, "both a file and a formula are given", "keep one");
+      if (p.file.empty() && p.lamp_set)
+        warning(place + "/lamp_set", "a formula has no sets of lamps",
+                "leave it out; it chooses among those of an EULUMDAT file");
     }
   }
 

@@ -51,6 +51,8 @@ Project good_project() {
   Channel all;
   all.id = "all";
   all.photometry.formula = "cosine_down";
+  all.input_w = 30.0;
+  all.lumens = 3000.0;
   type.channels = {all};
   p.luminaire_types = {type};
 
@@ -125,6 +127,15 @@ struct Case {
   std::function<void(Project&, Space&, Design&)> spoil;
   const char* severity_and_where;
 };
+
+TEST(Validation, LeavesLumensAndWattsToAPhotometricFile) {
+  Project project = good_project();
+  Channel& channel = project.luminaire_types[0].channels[0];
+  channel.photometry = {"a.ldt", "", "", {}, 2};
+  channel.input_w = 0.0;
+  channel.lumens = 0.0;
+  EXPECT_EQ(said(project), "");
+}
 
 TEST(Validation, FindsEachContradictionAtItsPlace) {
   const Case cases[] = {
@@ -292,6 +303,13 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
       {"two photometries",
        [](Project& p, Space&, Design&) { p.luminaire_types[0].channels[0].photometry.file = "a"; },
        "error: /luminaire_types/0/channels/0/photometry: "},
+      {"no watts", [](Project& p, Space&, Design&) { p.luminaire_types[0].channels[0].input_w = 0.0; },
+       "missing: /luminaire_types/0/channels/0/input: "},
+      {"no lumens", [](Project& p, Space&, Design&) { p.luminaire_types[0].channels[0].lumens = 0.0; },
+       "missing: /luminaire_types/0/channels/0/lumens: "},
+      {"lamps of a formula",
+       [](Project& p, Space&, Design&) { p.luminaire_types[0].channels[0].photometry.lamp_set = 2; },
+       "warning: /luminaire_types/0/channels/0/photometry/lamp_set: "},
       {"luminaire outside", [](Project&, Space&, Design& d) { d.luminaires[0].at.x = 4.2; },
        "error: /designs/1/luminaires/0/at: "},
       {"luminaire above ceiling", [](Project&, Space&, Design& d) { d.luminaires[0].at.z = 2.71; },

@@ -54,8 +54,10 @@ struct Plane {
 
 class Reader {
  public:
-  Reader(std::string_view text, std::string_view file, Diagnostics* warnings, int lamp_set)
-      : lines_(lines_of(text)), file_(file), warnings_(warnings), lamp_set_(lamp_set) {}
+  Reader(std::string_view text, std::string_view file, Diagnostics* warnings, std::optional<int> lamp_set)
+      : lines_(lines_of(text)), file_(file), warnings_(warnings), lamp_set_(lamp_set.value_or(1)) {
+    data_.statements.lamp_set_chosen = lamp_set.has_value();
+  }
 
   Result<IntensityDistribution> read() {
     const std::string_view company = label("the company");
@@ -176,9 +178,10 @@ class Reader {
     const int sets = whole("the number of sets of lamps", 1, 20);
     if (lamp_set_ < 1 || lamp_set_ > sets)
       refuse(fmt::format("there is no set of lamps {}", lamp_set_), fmt::format("choose 1 to {}", sets));
-    if (sets > 1)
+    if (sets > 1 && !data_.statements.lamp_set_chosen)
       warn(fmt::format("{} sets of lamps; set {} is used", sets, lamp_set_),
-           "sets are alternatives: choose the one that is installed (PHO-21)");
+           "sets are alternatives: choose the one that is installed with lamp_set in the document or "
+           "--lamp-set (PHO-21)");
     for (int i = 1; i <= sets; ++i) {
       const int lamps = whole("the number of lamps", -10'000, 10'000);
       if (lamps == 0)
@@ -273,7 +276,7 @@ bool looks_like_eulumdat(std::string_view text) {
 }
 
 Result<IntensityDistribution> read_eulumdat(std::string_view text, std::string_view file_name,
-                                            Diagnostics* warnings, int lamp_set) {
+                                            Diagnostics* warnings, std::optional<int> lamp_set) {
   try {
     return Reader(text, file_name, warnings, lamp_set).read();
   } catch (const Refused& refused) {

@@ -118,19 +118,21 @@ TEST(Eulumdat, AnySetOfLampsCanBeChosen) {
   std::size_t at = 0;
   for (int i = 1; i < 33; ++i) at = text.find('\n', at) + 1;
   text.insert(at, "1\nU\n3000\nwarm\n90\n40\n");
-  const auto chosen = [&text](int set, Diagnostics* warnings) {
+  const auto chosen = [&text](std::optional<int> set, Diagnostics* warnings) {
     PhotometryOptions options;
     options.lamp_set = set;
     return read_photometry(std::as_bytes(std::span(text.data(), text.size())), "a.ldt", warnings, options);
   };
   Diagnostics warnings;
-  const auto first = chosen(1, &warnings).value();
+  const auto first = chosen({}, &warnings).value();
   EXPECT_DOUBLE_EQ(first.intensity_cd({0, 0, -1}), 500.0);
   EXPECT_EQ(first.data().input_w, 60.0);
   EXPECT_EQ(first.declared_lumens(), 5000.0);
   ASSERT_EQ(warnings.size(), 1U);
   EXPECT_EQ(warnings[0].problem, "2 sets of lamps; set 1 is used");  // PHO-21
-  const auto second = chosen(2, nullptr).value();
+  warnings.clear();
+  const auto second = chosen(2, &warnings).value();
+  EXPECT_TRUE(warnings.empty());  // it is chosen
   EXPECT_DOUBLE_EQ(second.intensity_cd({0, 0, -1}), 300.0);
   EXPECT_EQ(second.data().input_w, 40.0);
   EXPECT_EQ(second.declared_lumens(), 3000.0);

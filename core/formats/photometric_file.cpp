@@ -526,6 +526,14 @@ Result<IntensityDistribution> read_photometry(std::span<const std::byte> bytes, 
     return tl::unexpected(whole_file(file_name, "the file holds binary data", "choose an LM-63 text file"));
   if (upper(text).find("TILT") == std::string::npos && looks_like_eulumdat(text))
     return read_eulumdat(text, file_name, warnings, options.lamp_set);
+  if (options.lamp_set && warnings != nullptr) {
+    Diagnostic ignored =
+        whole_file(file_name, fmt::format("set of lamps {} is not looked for", *options.lamp_set),
+                   "only EULUMDAT files hold sets of lamps to choose among; leave it out")
+            .front();
+    ignored.severity = Diagnostic::Severity::warning;
+    warnings->push_back(std::move(ignored));
+  }
   try {
     return Reader(text, file_name, warnings, options).read();
   } catch (const Refused& refused) {

@@ -14,8 +14,9 @@ namespace halflight::formats {
 struct PhotometryOptions {
   /// The bytes of another file by the name that follows TILT=, or nothing. Without it TILT=file is refused.
   std::function<std::optional<std::string>(std::string_view name)> other_file;
-  /// Which set of lamps of an EULUMDAT file is installed, from 1.
-  int lamp_set = 1;
+  /// Which set of lamps of an EULUMDAT file is installed, from 1. None: the first, with a warning where there
+  /// are several. For other files it is not used, and a warning says so.
+  std::optional<int> lamp_set;
 };
 
 /// Reads an IES LM-63 file of any edition (1986 without a first line, 1991, 1995, 2002, 2019), photometric

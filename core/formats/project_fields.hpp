@@ -89,6 +89,7 @@ HALFLIGHT_WORDS(domain::EgressPath::Surface, "level", "stair");
 HALFLIGHT_WORDS(domain::TaskArea::Plane, "horizontal", "vertical");
 HALFLIGHT_WORDS(domain::Occupancy::Pattern, "desks", "shared", "circulation", "bookings", "none");
 HALFLIGHT_WORDS(domain::Protocol, "switched", "phase_dim", "analogue_0_10v", "digital_bus", "wireless");
+HALFLIGHT_WORDS(domain::SourceSpectrum, "white_led", "warm_white_led", "fluorescent", "incandescent");
 HALFLIGHT_WORDS(domain::LuminaireType::Mounting, "recessed", "surface", "pendant", "wall");
 HALFLIGHT_WORDS(domain::LuminaireType::Shape, "rectangle", "circle");
 HALFLIGHT_WORDS(domain::EmergencyType, "none", "own_battery", "central_battery", "generator",
@@ -101,6 +102,7 @@ HALFLIGHT_WORDS(domain::OccupancySensor::Coverage, "circle", "half_circle", "sec
                 "in_luminaire");
 HALFLIGHT_WORDS(domain::Photosensor::Loop, "closed", "open");
 HALFLIGHT_WORDS(domain::Photosensor::Response, "cosine", "narrowed", "shielded");
+HALFLIGHT_WORDS(domain::Photosensor::SpectralResponse, "photopic", "silicon");
 HALFLIGHT_WORDS(domain::Station::Kind, "wall", "hand_held", "key_switch");
 HALFLIGHT_WORDS(domain::LoadController::Action, "on_off", "phase_dim", "analogue_0_10v", "digital_bus",
                 "volt_free_contact");
@@ -621,6 +623,8 @@ void describe(V& v, domain::PhotometryReference& p) {
   v.optional("formula", p.formula, Text{},
              "Name of a formula (docs/methods/photometry.md), where there is no file.");
   v.optional("parameters", p.parameters, NumberTable{}, "Parameters of the formula.");
+  v.optional("lamp_set", p.lamp_set, Unset{Count{1, 20}},
+             "EULUMDAT: which set of lamps is installed, from 1; left out: the first.");
 }
 
 template <>
@@ -631,9 +635,12 @@ void describe(V& v, domain::Channel& c) {
              "\"all\", \"down\", \"up\", \"warm\", \"cool\": name within the type.");
   v.required("driver", c.driver, Reference{Thing::driver},
              "Id of a driver of the project or of the library.");
-  v.required("input", c.input_w, watts(0, 5000), "At full output.");
-  v.required("lumens", c.lumens, lumens(0, 500000), "Out of the luminaire at full output, new.");
+  v.optional("input", c.input_w, watts(0, 5000), "At full output; left out: as the photometric file says.");
+  v.optional("lumens", c.lumens, lumens(0, 500000),
+             "Out of the luminaire at full output, new; left out: as the photometric file says.");
   v.optional("cct", c.cct_k, kelvins(1000, 20000), "Correlated colour temperature; printed.");
+  v.with_default("spectrum", c.spectrum, Word<domain::SourceSpectrum>{}, kPractice,
+                 "What its light is made of, for photosensors without photopic correction.");
   v.object("photometry", c.photometry, "How the light is distributed.");
 }
 
@@ -785,6 +792,13 @@ void describe(V& v, domain::Photosensor& s) {
   v.optional("aim_tilt", s.aim_tilt_deg, degrees(0, 180), "Of its aim from straight down.");
   v.optional("aim", s.aim_deg, degrees(-360, 360), "Direction of the tilt, clockwise from plan north.");
   v.with_default("range", s.range_lx, lux(10, 200000), kPractice, "Full scale of its 12-bit converter.");
+  v.optional("daylight_factor", s.daylight_factor, Unset{Number{0.05, 20}},
+             "lx read per lx of daylight, as measured by the maker; left out: by its spectral response.");
+  v.optional("electric_factor", s.electric_factor, Unset{Number{0.05, 20}},
+             "lx read per lx of lamp light, as measured by the maker; left out: by its spectral response.");
+  v.with_default("spectral_response", s.spectral_response, Word<domain::Photosensor::SpectralResponse>{},
+                 kPractice, "photopic: corrected to see as the eye does; silicon: a bare photodiode.",
+                 !s.daylight_factor || !s.electric_factor);
   v.required("groups", s.groups, Each{Reference{Thing::group}}, "Daylight groups that it governs.");
 }
 

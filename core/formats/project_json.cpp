@@ -147,6 +147,13 @@ std::string ProjectDocument::document_pointer(const std::string& domain_path) co
   return domain_path;
 }
 
+void ProjectDocument::take_from_file(std::size_t luminaire_type, std::size_t channel, double lumens,
+                                     double input_w) {
+  domain::Channel& taker = project_.luminaire_types[luminaire_type].channels[channel];
+  if (taker.lumens <= 0.0) taker.lumens = lumens;
+  if (taker.input_w <= 0.0) taker.input_w = input_w;
+}
+
 Diagnostics ProjectDocument::refuse(std::string_view pointer, std::string problem, std::string remedy) const {
   return {
       {Diagnostic::Severity::error, file_name_, std::string(pointer), std::move(problem), std::move(remedy)}};

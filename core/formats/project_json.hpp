@@ -45,6 +45,10 @@ class ProjectDocument {
   /// `project().spaces[3].openings[0]`: objects that come from typicals stand elsewhere in the text.
   [[nodiscard]] std::string document_pointer(const std::string& domain_path) const;
 
+  /// Gives a channel the lumens and input watts of its photometric file, where the document leaves them to it
+  /// (they are 0). An edit takes them back.
+  void take_from_file(std::size_t luminaire_type, std::size_t channel, double lumens, double input_w);
+
  private:
   void read();
   Diagnostics splice(std::string text);

@@ -28,29 +28,6 @@ domain::LuminousOpening luminous_opening(const domain::LuminaireType& type) {
   return opening;
 }
 
-Result<domain::IntensityDistribution> distribution_of(const domain::LuminaireType& type,
-                                                      const domain::Channel& channel,
-                                                      const PhotometryFiles& files) {
-  const domain::PhotometryReference& reference = channel.photometry;
-  if (reference.file.empty()) {
-    photometry::SyntheticSpec spec;
-    spec.formula = reference.formula;
-    spec.parameters = reference.parameters;
-    spec.lumens = channel.lumens;
-    spec.input_w = channel.input_w;
-    spec.opening = luminous_opening(type);
-    return photometry::synthesise(spec);
-  }
-  const auto found = files.find(reference.file);
-  if (found == files.end())
-    return tl::unexpected(
-        Diagnostics{{Diagnostic::Severity::missing, "", reference.file, "the photometric file was not read",
-                     "place it where the project points"}});
-  if (channel.lumens <= 0.0) return found->second;
-  // The document's lumens win over the file's: many files are relative to a lamp that is not the one used.
-  return found->second.scaled(channel.lumens / photometry::flux_lm(found->second));
-}
-
 void add_shape_to_key(KeyBuilder& key, const domain::IntensityDistribution& distribution) {
   const domain::PhotometricData& data = distribution.data();
   key.add(static_cast<int>(data.type))
@@ -87,6 +64,29 @@ Solids solids_of(const domain::Space& space, const domain::Arrangement* arrangem
 }
 
 }  // namespace
+
+Result<domain::IntensityDistribution> distribution_of(const domain::LuminaireType& type,
+                                                      const domain::Channel& channel,
+                                                      const PhotometryFiles& files) {
+  const domain::PhotometryReference& reference = channel.photometry;
+  if (reference.file.empty()) {
+    photometry::SyntheticSpec spec;
+    spec.formula = reference.formula;
+    spec.parameters = reference.parameters;
+    spec.lumens = channel.lumens;
+    spec.input_w = channel.input_w;
+    spec.opening = luminous_opening(type);
+    return photometry::synthesise(spec);
+  }
+  const auto found = files.find(reference.key());
+  if (found == files.end())
+    return tl::unexpected(
+        Diagnostics{{Diagnostic::Severity::missing, "", reference.file, "the photometric file was not read",
+                     "place it where the project points"}});
+  if (channel.lumens <= 0.0) return found->second;
+  // The document's lumens win over the file's: many files are relative to a lamp that is not the one used.
+  return found->second.scaled(channel.lumens / photometry::flux_lm(found->second));
+}
 
 namespace {
 

@@ -56,7 +56,13 @@ struct SpaceScene {
   std::vector<InnerPane> panes;
 };
 
-using PhotometryFiles = std::map<std::string, domain::IntensityDistribution>;
+/// Photometric files that were read.
+using PhotometryFiles = std::map<domain::PhotometryKey, domain::IntensityDistribution>;
+
+/// The light of a channel at full output. Errors: its file is not among `files`, or what its formula lacks.
+Result<domain::IntensityDistribution> distribution_of(const domain::LuminaireType& type,
+                                                      const domain::Channel& channel,
+                                                      const PhotometryFiles& files);
 
 /// Luminaires of every design stand in one scene: columns of designs that are not in force get no weight
 /// later. Errors name the space's parts; a luminaire whose photometry cannot be had is an error with its

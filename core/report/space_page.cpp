@@ -380,13 +380,31 @@ void write_daylight(Markup& page, const results::SpaceStudy& s, const Space* spa
   write(page, zones);
 }
 
+/// How a photosensor is made to see as the eye does.
+std::string correction_of(const Photosensor& sensor) {
+  std::string text;
+  if (!sensor.daylight_factor || !sensor.electric_factor)
+    text = sensor.spectral_response == Photosensor::SpectralResponse::photopic
+               ? "photopic correction"
+               : "bare silicon, without correction";
+  const auto add = [&](const std::optional<double>& factor, const char* light) {
+    if (!factor) return;
+    text += (text.empty() ? "" : ", ") + ("reads " + num(*factor) + " of 1 lx of ") + light +
+            " as its maker states";
+  };
+  add(sensor.daylight_factor, "daylight");
+  add(sensor.electric_factor, "lamp light");
+  return text;
+}
+
 void write_calibration(Markup& page, const Book& book, const results::SpaceStudy& s) {
-  Table table{"Photosensor calibration",
-              "",
-              {"photosensor", "governs", Cell("signal at night", "n"), Cell("signal per task lux, day", "n"),
-               Cell("signal per task lux, night", "n"), Cell("gain", "n"), Cell("R\u00B2", "n"),
-               "can hold the target"},
-              {}};
+  Table table{
+      "Photosensor calibration",
+      "",
+      {"photosensor", "governs", Cell("signal at night", "n"), Cell("signal per task lux, day", "n"),
+       Cell("signal per task lux, night", "n"), Cell("reads of 1 lx, day", "n"),
+       Cell("reads of 1 lx, lamps", "n"), Cell("gain", "n"), Cell("R\u00B2", "n"), "can hold the target"},
+      {}};
   for (const results::SensorCalibration& c : s.sensors) {
     const Photosensor* sensor =
         book.proposal == nullptr ? nullptr : find_by_id(book.proposal->photosensors, c.photosensor);
@@ -396,6 +414,8 @@ void write_calibration(Markup& page, const Book& book, const results::SpaceStudy
                Cell(wording::printed(c.night_signal_lx, "lx"), "n"),
                Cell(wording::printed(c.day_ratio, "lx/lx"), "n"),
                Cell(wording::printed(c.night_ratio, "lx/lx"), "n"),
+               Cell(wording::printed(c.daylight_factor, "lx"), "n"),
+               Cell(wording::printed(c.electric_factor, "lx"), "n"),
                Cell(wording::printed(c.gain, "per lx"), "n"), Cell(wording::rounded(c.correlation, -2), "n"),
                c.usable ? "yes" : "no: the sensor sees more of the lamps than of the day"},
               c.usable ? "" : "fails");
@@ -539,7 +559,7 @@ void write_devices(Markup& page, const Book& book, const Space& space) {
   for (const Photosensor& d : book.proposal->photosensors)
     add(d,
         std::string("photosensor, ") + (d.loop == Photosensor::Loop::closed ? "closed" : "open") +
-            " loop, full scale " + wording::printed(d.range_lx, "lx"),
+            " loop, full scale " + wording::printed(d.range_lx, "lx") + ", " + correction_of(d),
         group_names(d.groups));
   static constexpr const char* kStations[] = {"wall station", "hand-held station", "key switch"};
   for (const Station& d : book.proposal->stations) {

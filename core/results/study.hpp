@@ -229,8 +229,10 @@ struct SensorCalibration {
   double day_ratio = 0.0;        ///< signal per lux of daylight at the task, at the chosen percentile
   double night_ratio = 0.0;      ///< signal per lux of electric light
   double gain = 0.0;
-  double correlation = 0.0;  ///< R^2 of task daylight against daylight signal over the occupied year
-  bool usable = true;        ///< day ratio above night ratio
+  double correlation = 0.0;      ///< R^2 of task daylight against daylight signal over the occupied year
+  bool usable = true;            ///< day ratio above night ratio
+  double daylight_factor = 1.0;  ///< lx read per lx of daylight on it
+  double electric_factor = 1.0;  ///< lx read per lx of its group's light on it; 0 where it sees none
 };
 
 /// A moment of the year explained: cause before effect.

@@ -298,6 +298,8 @@ void space(Visitor& v, const SpaceStudy& s) {
     v.number("gain", c.gain);
     v.number("correlation", c.correlation);
     v.boolean("usable", c.usable);
+    v.number("daylight_factor", c.daylight_factor);
+    v.number("electric_factor", c.electric_factor);
     v.end_object();
   });
   array(v, "scenes", s.scenes, [&](const SceneState& scene) {

@@ -10,8 +10,20 @@ double signal_of(const SpaceModel& model, std::size_t sensor, double reflected, 
   double sum = 0.0;
   for (const ControlCell& cell : model.lit->cells)
     if (cell.design == proposal && counts(cell))
-      sum += cell_lx(model, model.lit->sensor_rows[sensor], cell, reflected) * depreciation;
+      sum += cell_lx(model, model.lit->sensor_rows[sensor], cell, reflected,
+                     model.sensor_scales[sensor].electric) *
+             depreciation;
   return sum;
+}
+
+double reading_of_group(const SpaceModel& model, std::size_t sensor, const std::string& group) {
+  const std::size_t proposal = design_index(model, domain::Design::Role::proposal);
+  const auto is_of_group = [&](const ControlCell& cell) { return cell.daylight_group == group; };
+  double lx = 0.0;
+  for (const ControlCell& cell : model.lit->cells)
+    if (cell.design == proposal && is_of_group(cell))
+      lx += cell_lx(model, model.lit->sensor_rows[sensor], cell, 1.0);
+  return lx > 0.0 ? signal_of(model, sensor, 1.0, 1.0, is_of_group) / lx : 0.0;
 }
 
 namespace {

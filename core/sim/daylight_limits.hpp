@@ -10,9 +10,12 @@
 
 namespace halflight::sim {
 
-/// Signal in lx at a photosensor with the proposal's cells that `counts` accepts at full output.
+/// What a photosensor reads, in lx, with the proposal's cells that `counts` accepts at full output.
 double signal_of(const SpaceModel& model, std::size_t sensor, double reflected, double depreciation,
                  const std::function<bool(const ControlCell&)>& counts);
+
+/// lx that a photosensor reads per lx of the light of a daylight group on it; 0 where it sees none.
+double reading_of_group(const SpaceModel& model, std::size_t sensor, const std::string& group);
 
 /// What daylight leaves the groups of a sequence's daylight rules through one year.
 struct DaylightLimits {

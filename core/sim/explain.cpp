@@ -46,10 +46,13 @@ results::Moment explain_moment(const SpaceModel& model, const SpaceDaylight& day
       for (std::size_t r = 0; r < way.sequence.daylight.size(); ++r) {
         if (way.sequence.daylight[r].group != cell.daylight_group) continue;
         if (model.rule_sensor[r] >= replicate.daylight().sensors.size()) continue;
-        sentence +=
-            fmt::format("; photosensor {} sees {:.0f} lx of daylight and lets it sink",
-                        way.sequence.daylight[r].photosensor,
-                        replicate.daylight().sensors[model.rule_sensor[r]][static_cast<std::size_t>(sunny)]);
+        const std::size_t sensor = model.rule_sensor[r];
+        const double read_lx = replicate.daylight().sensors[sensor][static_cast<std::size_t>(sunny)];
+        const double per_lx = model.sensor_scales[sensor].daylight;
+        sentence += fmt::format("; photosensor {} {} and lets it sink", way.sequence.daylight[r].photosensor,
+                                per_lx == 1.0 ? fmt::format("sees {:.0f} lx of daylight", read_lx)
+                                              : fmt::format("reads {:.0f} lx of daylight as {:.0f} lx",
+                                                            read_lx / per_lx, read_lx));
       }
     }
     moment.sentences.push_back(sentence + ".");

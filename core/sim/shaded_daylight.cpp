@@ -2,6 +2,8 @@
 
 #include "base/random.hpp"
 
+#include <utility>
+
 namespace halflight::sim {
 
 namespace {
@@ -108,7 +110,10 @@ ShadedDaylight shaded_daylight(const SpaceModel& model, const SpaceDaylight& day
     }
     return all;
   };
-  return {of_rows(daylight.tasks, model.lit->task_panes), of_rows(daylight.sensors, model.lit->sensor_panes)};
+  std::vector<std::vector<float>> sensors = of_rows(daylight.sensors, model.lit->sensor_panes);
+  for (std::size_t s = 0; s < sensors.size(); ++s)
+    for (float& lx : sensors[s]) lx *= static_cast<float>(model.sensor_scales[s].daylight);
+  return {of_rows(daylight.tasks, model.lit->task_panes), std::move(sensors)};
 }
 
 }  // namespace halflight::sim

@@ -8,10 +8,10 @@
 
 namespace halflight::sim {
 
-/// Daylight of one replicate on tasks and sensors, lx by sunny step, shades as they stand.
+/// Daylight of one replicate, lx by sunny step, shades as they stand.
 struct ShadedDaylight {
-  std::vector<std::vector<float>> tasks;
-  std::vector<std::vector<float>> sensors;
+  std::vector<std::vector<float>> tasks;    ///< on task areas
+  std::vector<std::vector<float>> sensors;  ///< as photosensors read it
 };
 
 /// Draws and raises the shades of a year as the people of the replicate do (docs/methods/daylight.md).

@@ -2,6 +2,7 @@
 #include "climate/clear_shape.hpp"
 #include "climate/sun.hpp"
 #include "energy/shapley.hpp"
+#include "photometry/spectrum.hpp"
 #include "sim/claims.hpp"
 #include "sim/daylight_limits.hpp"
 #include "sim/daylight_lines.hpp"
@@ -16,6 +17,7 @@
 #include <map>
 #include <numeric>
 #include <optional>
+#include <vector>
 
 #include <gtest/gtest.h>
 
@@ -409,6 +411,158 @@ TEST(Study, CloudsAreTheSameOnAnyNumberOfThreadsAndCanBeLeftOut) {
   EXPECT_EQ(kwh(*pool), drawn);
   project.site.weather_within_the_hour = domain::WithinTheHour::smooth;
   EXPECT_LT(kwh(*pool), drawn);
+/// A sensor with a ratio of signal to daylight at the desk that never changes, and its room by day.
+struct UncorrectedSensor {
+  static constexpr double kSignalPerTask = 0.16;
+  explicit UncorrectedSensor(domain::DaylightRule::Method method,
+                             domain::Photosensor::SpectralResponse response,
+                             domain::SourceSpectrum lamps = domain::SourceSpectrum::white_led)
+      : bench(project_of(method, response, lamps)) {
+    GroupSeries task;
+    GroupSeries sensor;
+    const std::size_t n = bench.sunny.step.size();
+    for (std::size_t i = 0; i < n; ++i) {
+      task.open.push_back(static_cast<float>(i) / static_cast<float>(n) * 400.0F);
+      sensor.open.push_back(static_cast<float>(kSignalPerTask) * task.open.back());
+    }
+    bench.daylight.tasks = {RowSeries{task}};
+    bench.daylight.sensors = {RowSeries{sensor}};
+    bench.model = make_space_model(bench.project, bench.lit[0], bench.sunny, {}, bench.daylight, 1);
+  }
+
+  static domain::Project project_of(domain::DaylightRule::Method method,
+                                    domain::Photosensor::SpectralResponse response,
+                                    domain::SourceSpectrum lamps) {
+    domain::Project project = with_daylight();
+    project.spaces[0].openings.clear();  // daylight comes from the test
+    project.luminaire_types[1].channels[0].spectrum = lamps;
+    domain::Photosensor& sensor = project.designs[1].photosensors[0];
+    sensor.spectral_response = response;
+    sensor.range_lx = 400.0;
+    domain::DaylightRule& rule = project.designs[1].sequences[0].daylight[0];
+    rule.method = method;
+    rule.minimum_level = 0.0;
+    return project;
+  }
+
+  /// What the desk has of a daylight step, lx: from lamps at full output, from the sky, and in all.
+  struct Desk {
+    double night_lx;
+    double day_lx;
+    double lx;
+    double level;
+  };
+  std::vector<Desk> by_day() const {
+    const Replicate replicate(bench.model, bench.daylight, Draws{});
+    const DaylightLimits limits =
+        daylight_limits(bench.model, bench.model.proposal.sequence, 1.0, 1.0, 1.0, replicate.daylight());
+    const double night = night_lx();
+    std::vector<Desk> desk;
+    for (std::size_t i = 0; i < bench.sunny.step.size(); ++i) {
+      const double day = replicate.daylight().tasks[0][i];
+      const double level = limits.groups.at(0).level[i];
+      desk.push_back({night, day, day + level * night, level});
+    }
+    return desk;
+  }
+  double night_lx() const { return of_all(bench.lit[0].task_rows[0]); }
+  /// r_night of an illuminance meter at the sensor: lx there per lx at the desk.
+  double night_ratio() const { return of_all(bench.lit[0].sensor_rows[0]) / night_lx(); }
+
+  Bench bench;
+
+ private:
+  double of_all(const lightresponse::PointRows& rows) const {
+    double lx = 0.0;
+    for (const ControlCell& cell : bench.lit[0].cells)
+      if (cell.design == 1) lx += cell_lx(bench.model, rows, cell, 1.0);
+    return lx;
+  }
+};
+
+TEST(UncorrectedSensor, SetAtNightUnderLightsTheDeskByItsClosedForm) {
+  // E = E_night + E_day (1 - f_day r_day / (f_night r_night)): Rubinstein, Ward and Verderber 1989, with the
+  // readings f per lux of daylight and of lamp light.
+  using Response = domain::Photosensor::SpectralResponse;
+  for (const auto lamps : {domain::SourceSpectrum::white_led, domain::SourceSpectrum::incandescent}) {
+    for (const Response response : {Response::photopic, Response::silicon}) {
+      const UncorrectedSensor room(domain::DaylightRule::Method::integral_reset, response, lamps);
+      domain::Photosensor sensor;
+      sensor.spectral_response = response;
+      const double f_day = photometry::reading_per_lx_of_daylight(sensor);
+      const double f_night = photometry::reading_per_lx_of(sensor, lamps);
+      const double r_night = room.night_ratio();
+      // The converter rounds daylight and the stored signal by half a count each.
+      const double count_lx = 400.0 / 4095.0 / (f_night * r_night);
+      int between_limits = 0;
+      for (const UncorrectedSensor::Desk& desk : room.by_day()) {
+        if (desk.level <= 0.0 || desk.level >= 1.0) continue;
+        ++between_limits;
+        const double expected =
+            desk.night_lx +
+            desk.day_lx * (1.0 - f_day * UncorrectedSensor::kSignalPerTask / (f_night * r_night));
+        ASSERT_NEAR(desk.lx, expected, 1.01 * count_lx);
+      }
+      EXPECT_GT(between_limits, 100);
+    }
+  }
+}
+
+TEST(UncorrectedSensor, SetByDayHoldsTheDesk) {
+  using Response = domain::Photosensor::SpectralResponse;
+  const UncorrectedSensor room(domain::DaylightRule::Method::closed_loop_proportional, Response::silicon);
+  const controls::Calibration& calibration = room.bench.model.calibrations[0];
+  ASSERT_TRUE(calibration.usable);
+  domain::Photosensor silicon;
+  silicon.spectral_response = Response::silicon;
+  EXPECT_NEAR(calibration.day_ratio,
+              photometry::reading_per_lx_of_daylight(silicon) * UncorrectedSensor::kSignalPerTask, 1e-6);
+  int between_limits = 0;
+  for (const UncorrectedSensor::Desk& desk : room.by_day()) {
+    if (desk.level <= 0.0 || desk.level >= 1.0) continue;
+    ++between_limits;
+    // A count of the converter over the difference of the ratios, which divides the signal.
+    ASSERT_NEAR(desk.lx, desk.night_lx, 1.01 * 400.0 / 4095.0 / calibration.day_ratio);
+  }
+  EXPECT_GT(between_limits, 100);
+}
+
+TEST(Study, AnUncorrectedSensorIsFoundWhereItsLoopIsSetAtNightAlone) {
+  using Response = domain::Photosensor::SpectralResponse;
+  using Verdict = results::Finding::Verdict;
+  const auto pool = make_pool_executor(0);
+  const auto blobs = make_memory_blob_store();
+  const domain::WeatherYear bright = year_of(300.0, 200.0);
+  const auto study = [&](Response response, domain::DaylightRule::Method method,
+                         std::optional<double> stated = {}) {
+    domain::Project project = with_daylight();
+    domain::Photosensor& sensor = project.designs[1].photosensors[0];
+    sensor.spectral_response = response;
+    sensor.daylight_factor = stated;
+    project.designs[1].sequences[0].daylight[0].method = method;
+    return study_of(project, 1, 2, 2, 1.0, *pool, *blobs, bright);
+  };
+  const auto verdict = [](const results::Study& of) -> std::optional<Verdict> {
+    for (const results::Finding& finding : of.spaces[0].findings)
+      if (finding.rule == "photosensor-reads-colours-differently") return finding.verdict;
+    return std::nullopt;
+  };
+  const auto reset = domain::DaylightRule::Method::integral_reset;
+  const results::Study bare = study(Response::silicon, reset);
+  EXPECT_EQ(verdict(bare), Verdict::fail);
+  EXPECT_GT(bare.spaces[0].sensors[0].daylight_factor, 2.0);
+  EXPECT_EQ(bare.spaces[0].sensors[0].electric_factor, 1.0);
+  const results::Study corrected = study(Response::photopic, reset);
+  EXPECT_EQ(verdict(corrected), std::nullopt);
+  EXPECT_EQ(corrected.spaces[0].sensors[0].daylight_factor, 1.0);
+  EXPECT_EQ(corrected.spaces[0].sensors[0].electric_factor, 1.0);
+  // It takes the daylight for more than it is, and dims further.
+  EXPECT_LT(bare.spaces[0].cases[3].lighting_kwh.mean, corrected.spaces[0].cases[3].lighting_kwh.mean);
+  EXPECT_EQ(verdict(study(Response::silicon, domain::DaylightRule::Method::open_loop_proportional)),
+            Verdict::needs_evidence);
+  // At the limit of 1.2 itself it passes.
+  EXPECT_EQ(verdict(study(Response::silicon, reset, 1.2)), std::nullopt);
+  EXPECT_EQ(verdict(study(Response::silicon, reset, 1.21)), Verdict::fail);
 }
 
 TEST(Study, DroppingAShadeRecomputesNoLight) {

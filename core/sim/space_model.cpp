@@ -48,14 +48,14 @@ people::Presence presence_in(const SpaceModel& model, const Draws& draws) {
 }
 
 double cell_lx(const SpaceModel& model, const lightresponse::PointRows& rows, const ControlCell& cell,
-               double reflected) {
+               double reflected, std::span<const double> weight) {
   double sum = 0.0;
   for (const std::size_t c : cell.columns) {
     double mean = 0.0;
     for (std::size_t p = 0; p < rows.points; ++p) mean += rows.electric_of(p)[c];
     mean /= static_cast<double>(std::max<std::size_t>(1, rows.points));
     sum += (mean + (reflected - 1.0) * rows.reflected_mean(c)) *
-           light_loss(*model.project, model.lit->scene.columns[c]);
+           light_loss(*model.project, model.lit->scene.columns[c]) * (weight.empty() ? 1.0 : weight[c]);
   }
   return sum;
 }

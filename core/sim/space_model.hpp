@@ -10,6 +10,7 @@
 
 #include <cstdint>
 #include <memory>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -19,6 +20,12 @@ namespace halflight::sim {
 struct CaseControl {
   domain::Sequence sequence;
   std::string contents;  ///< in words
+};
+
+/// lx that a photosensor reads per lx of light on it (photometry/spectrum.hpp).
+struct SensorScale {
+  double daylight = 1.0;
+  std::vector<double> electric;  ///< of each column of the scene
 };
 
 /// One space ready to run: everything that does not change between replicates.
@@ -35,6 +42,7 @@ struct SpaceModel {
   bool proposal_has_devices = false;
   double device_standby_w = 0.0;  ///< of the proposal's devices in the space
   double device_standby_as_found_w = 0.0;
+  std::vector<SensorScale> sensor_scales;           ///< as lit->sensors
   std::vector<controls::Calibration> calibrations;  ///< one a daylight rule of the proposal
   std::vector<std::size_t> rule_sensor;             ///< index into lit->sensors
   std::vector<std::size_t> rule_task;               ///< index into lit->task_rows
@@ -60,9 +68,10 @@ const domain::Scene* scene_of(const domain::Design& design, const std::string& i
 /// Open hours of a calendar by name, standard time; empty for an unknown one.
 IntervalSet open_of(const SpaceModel& model, const std::string& calendar);
 
-/// Mean over the points of rows, initial lx at full output of the columns of a cell, times their light loss.
+/// Mean over the points of rows, initial lx at full output of the columns of a cell, times their light loss;
+/// each column times its weight, where weights are given.
 double cell_lx(const SpaceModel& model, const lightresponse::PointRows& rows, const ControlCell& cell,
-               double reflected);
+               double reflected, std::span<const double> weight = {});
 
 /// Power of a cell by kind of driver, with the watts of a replicate.
 std::vector<energy::PowerCurve> curves_of(const SpaceModel& model, const ControlCell& cell,

@@ -2,6 +2,7 @@
 
 #include "codes/check.hpp"
 #include "energy/shapley.hpp"
+#include "photometry/spectrum.hpp"
 #include "sim/claims.hpp"
 #include "sim/daylight_limits.hpp"
 #include "sim/explain.hpp"
@@ -9,6 +10,7 @@
 #include "sim/visual_comfort.hpp"
 
 #include <algorithm>
+#include <optional>
 #include <tuple>
 
 #include <fmt/format.h>
@@ -115,6 +117,36 @@ std::string contents_as_found(const domain::Sequence& sequence) {
   return text;
 }
 
+/// What a sensor that reads daylight and lamp light differently does to its loop; nothing for one that reads
+/// them alike.
+std::optional<results::Finding> colour_finding(const results::SensorCalibration& sensor,
+                                               domain::DaylightRule::Method method) {
+  if (sensor.electric_factor <= 0.0) return std::nullopt;
+  const double ratio = sensor.daylight_factor / sensor.electric_factor;
+  if (ratio <= photometry::kReadsAlikeWithin && ratio >= 1.0 / photometry::kReadsAlikeWithin)
+    return std::nullopt;
+  const bool only_by_night = method == domain::DaylightRule::Method::integral_reset;
+  return results::Finding{
+      "photosensor-reads-colours-differently",
+      "",
+      "",
+      "",
+      "Photosensor reads daylight and lamp light alike",
+      only_by_night ? results::Finding::Verdict::fail : results::Finding::Verdict::needs_evidence,
+      fmt::format(
+          "{}: reads {:.2f} lx per lux of daylight and {:.2f} lx per lux of its group's light, {:.2f} "
+          "times as much; up to {:.1f} times either way is alike; {}",
+          sensor.photosensor, sensor.daylight_factor, sensor.electric_factor, ratio,
+          photometry::kReadsAlikeWithin,
+          only_by_night ? fmt::format("set at night alone, the loop takes the daylight for {} than it is",
+                                      ratio > 1.0 ? "more" : "less")
+                        : "a loop that is set by day as well allows for it"),
+      only_by_night ? "specify photopic correction, or a loop that is set by day as well"
+                    : "specify photopic correction, or record the setting by day",
+      results::Finding::Confidence::low,
+      false};
+}
+
 }  // namespace
 
 void describe_space(const StudyParts& parts, std::size_t s, const std::string& pointer,
@@ -145,6 +177,12 @@ void describe_space(const StudyParts& parts, std::size_t s, const std::string& p
     const domain::DaylightRule& rule = model.proposal.sequence.daylight[r];
     one.sensors.push_back({rule.photosensor, rule.group, c.night_signal_lx, c.day_ratio, c.night_ratio,
                            c.gain, c.correlation, c.usable});
+    if (model.rule_sensor[r] < model.lit->sensors.size()) {
+      one.sensors.back().daylight_factor = model.sensor_scales[model.rule_sensor[r]].daylight;
+      one.sensors.back().electric_factor = reading_of_group(model, model.rule_sensor[r], rule.group);
+      if (auto finding = colour_finding(one.sensors.back(), rule.method))
+        one.findings.push_back(*std::move(finding));
+    }
     if (!c.usable)
       one.findings.push_back(
           {"photosensor-sees-too-little", "", "", "", "Photosensor cannot govern its group",

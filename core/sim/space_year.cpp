@@ -2,6 +2,7 @@
 
 #include "base/random.hpp"
 #include "people/calendar.hpp"
+#include "photometry/spectrum.hpp"
 
 #include <algorithm>
 
@@ -56,6 +57,15 @@ bool has_devices(const Design& design, const std::string& space) {
   return any_in(design, design.occupancy_sensors, space) || any_in(design, design.photosensors, space) ||
          any_in(design, design.load_controllers, space) || any_in(design, design.time_clocks, space) ||
          any_in(design, design.infrastructure, space);
+}
+
+SensorScale scale_of(const domain::Project& project, const LitSpace& lit, const domain::Photosensor& sensor) {
+  SensorScale scale;
+  scale.daylight = photometry::reading_per_lx_of_daylight(sensor);
+  for (const lightresponse::ChannelColumn& column : lit.scene.columns)
+    scale.electric.push_back(
+        photometry::reading_per_lx_of(sensor, type_of(project, column).channels[column.channel].spectrum));
+  return scale;
 }
 
 /// Strategies that can make a difference here; the others are null players.
@@ -137,6 +147,8 @@ SpaceModel make_space_model(const domain::Project& project, const LitSpace& lit,
     model.proposal.sequence = *sequence;
   model.device_standby_w = device_standby(project, *proposal, id);
   model.proposal_has_devices = has_devices(*proposal, id);
+  for (const std::size_t sensor : lit.sensors)
+    model.sensor_scales.push_back(scale_of(project, lit, proposal->photosensors[sensor]));
 
   // Commissioning: signal and task light are recorded through a year with shades as used, people as expected.
   const domain::Sequence& sequence = model.proposal.sequence;

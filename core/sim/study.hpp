@@ -5,6 +5,7 @@
 #include "domain/intensity_distribution.hpp"
 #include "domain/project.hpp"
 #include "domain/weather.hpp"
+#include "lightresponse/scene.hpp"
 #include "results/study.hpp"
 
 #include <cstdint>
@@ -32,8 +33,7 @@ struct StudyInputs {
   const domain::Project& project;
   const domain::Library& library;
   const std::vector<domain::CodeRule>& code_rules;
-  /// By the reference's `file` as written in the document.
-  std::map<std::string, domain::IntensityDistribution> photometry_files;
+  lightresponse::PhotometryFiles photometry_files;
   /// The site's weather file, when it names one; else the library climate `normals`.
   std::vector<domain::WeatherYear> weather_years;
   domain::ClimateNormals normals;

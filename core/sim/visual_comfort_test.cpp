@@ -189,12 +189,12 @@ TEST(EyeLight, NamesSourcesOutsideTheRangeOfTheRating) {
 
 TEST(EyeLight, LeavesOutWhatHasNoLuminousArea) {
   domain::Project project = one_eye({{4.0, 0.0}}, 0.6);
-  project.luminaire_types[1].channels[0].photometry = {"point.ies", "", "", {}};
+  project.luminaire_types[1].channels[0].photometry = {"point.ies", "", "", {}, {}};
   domain::PhotometricData data;
   data.vertical_deg = {0.0, 90.0};
   data.horizontal_deg = {0.0};
   data.candela = {1000.0, 1000.0};
-  const Bench bench(project, {}, {{"point.ies", *domain::IntensityDistribution::make(data)}});
+  const Bench bench(project, {}, {{{"point.ies", {}}, *domain::IntensityDistribution::make(data)}});
   const results::EyeLight light = in_state(bench.model, "initial");
   EXPECT_FALSE(light.glare);
   EXPECT_EQ(light.luminaires_left_out, 1);
