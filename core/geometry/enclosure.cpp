@@ -1,6 +1,7 @@
 #include "geometry/enclosure.hpp"
 
 #include "base/sums.hpp"
+#include "geometry/grid_lines.hpp"
 #include "geometry/low_discrepancy.hpp"
 
 #include <algorithm>
@@ -160,13 +161,10 @@ void add_to_key_polygon(KeyBuilder& key, const Polygon& polygon) {
 
 struct Enclosure::Data {
   struct Grid {
-    Point2 low;
-    double du = 0.0;
-    double dv = 0.0;
-    std::int32_t columns = 0;
-    std::int32_t rows = 0;
-    /// For a cell of which nothing is seen, the nearest patch; for one in several pieces, that of the
-    /// largest.
+    GridLines u;  ///< between columns, in local coordinates of the surface
+    GridLines v;  ///< between rows
+    /// Row after row. For a cell of which nothing is seen, the nearest patch; for one in several pieces, that
+    /// of the largest.
     std::vector<std::uint32_t> patch_of_cell;
     struct Piece {
       std::int32_t cell = 0;
@@ -174,6 +172,21 @@ struct Enclosure::Data {
       PolygonWithHoles outline;
     };
     std::vector<Piece> divided;  ///< the pieces of cells in several pieces, cell after cell
+
+    [[nodiscard]] std::int32_t cell(std::int32_t column, std::int32_t row) const {
+      return row * u.cells() + column;
+    }
+    [[nodiscard]] Box2 box(std::int32_t cell_index) const {
+      const std::int32_t column = cell_index % u.cells();
+      const std::int32_t row = cell_index / u.cells();
+      return {{u.low(column), v.low(row)}, {u.high(column), v.high(row)}};
+    }
+    /// The patch at or nearest to a place, in local coordinates; kNone without patches.
+    [[nodiscard]] std::uint32_t patch_at(Point2 local) const {
+      if (patch_of_cell.empty()) return SurfaceHit::kNone;
+      const std::int32_t index = cell(u.cell_of(local.x), v.cell_of(local.y));
+      return divided.empty() ? patch_of_cell[static_cast<std::size_t>(index)] : patch_in_pieces(index, local);
+    }
 
     /// The patch of a place, in local coordinates, in cell `index`: that of the piece it lies in or is
     /// nearest to.
@@ -200,24 +213,12 @@ struct Enclosure::Data {
     Vector3 x;
     Vector3 y;
     Vector3 normal;
-    Point2 low;
-    double du = 0.0;
-    double dv = 0.0;
-    double last_column = 0.0;
-    double last_row = 0.0;
-    std::int32_t columns = 0;
-    bool may_open = false;                 ///< a wall or ceiling with openings
-    const std::uint32_t* cells = nullptr;  ///< of its grid; null without patches
-    const Grid* divided = nullptr;         ///< its grid, if cells of it are in several pieces
+    bool may_open = false;  ///< a wall or ceiling with openings
+    const Grid* grid = nullptr;
 
     [[nodiscard]] std::uint32_t patch_of(Point3 p) const {
-      if (cells == nullptr) return SurfaceHit::kNone;
       const Vector3 d = p - corner;
-      const Point2 local{dot(d, x), dot(d, y)};
-      const double column = std::clamp(std::floor((local.x - low.x) / du), 0.0, last_column);
-      const double row = std::clamp(std::floor((local.y - low.y) / dv), 0.0, last_row);
-      const std::int32_t index = static_cast<std::int32_t>(row) * columns + static_cast<std::int32_t>(column);
-      return divided == nullptr ? cells[index] : divided->patch_in_pieces(index, local);
+      return grid->patch_at({dot(d, x), dot(d, y)});
     }
   };
   struct Area {  ///< where on its surface a patch lies
@@ -255,7 +256,8 @@ struct Enclosure::Data {
 
   void build();
   void add_surface(Surface surface, const Polygon& outline, const std::vector<Polygon>& covered);
-  void add_patches(Surface& surface);
+  /// Divides what is seen of the latest surface along the lines of a grid over it.
+  void add_patches(Surface& surface, GridLines u, GridLines v);
   [[nodiscard]] std::vector<Polygon> covers_of_horizontal(const Surface& surface, std::int32_t self) const;
   struct Cover {
     Interval1 along;   ///< from the edge's first vertex
@@ -648,6 +650,25 @@ std::vector<Enclosure::Data::Cover> Enclosure::Data::covers_of_vertical(Point2 a
   return covers;
 }
 
+namespace {
+
+Point2 middle_of(const Box2& box) { return box.low + 0.5 * (box.high - box.low); }
+double area_of(const Box2& box) { return (box.high.x - box.low.x) * (box.high.y - box.low.y); }
+
+// Lines of a grid of patches over a box, an even number of cells a side; the edge of a table top is one
+// patch, however long.
+std::pair<GridLines, GridLines> even_lines(const Box2& box, double patch_m) {
+  const bool small = area_of(box) <= patch_m * patch_m;
+  const auto count = [&](double side) {
+    if (small || side <= patch_m) return 1;
+    return 2 * static_cast<std::int32_t>(std::ceil(0.5 * side / patch_m - 1e-6));  // whole blocks
+  };
+  return {GridLines::even(box.low.x, box.high.x, count(box.high.x - box.low.x)),
+          GridLines::even(box.low.y, box.high.y, count(box.high.y - box.low.y))};
+}
+
+}  // namespace
+
 void Enclosure::Data::add_surface(Surface surface, const Polygon& outline,
                                   const std::vector<Polygon>& covered) {
   surface.region = {{outline, {}}};
@@ -658,7 +679,10 @@ void Enclosure::Data::add_surface(Surface surface, const Polygon& outline,
   surface.area_m2 = area(surface.region);
   surface.first_patch = static_cast<std::uint32_t>(patches.size());
   grids.emplace_back();
-  if (!surface.region.empty()) add_patches(surface);
+  if (!surface.region.empty()) {
+    const auto [u, v] = even_lines(bounds(surface.region), patch_m);
+    add_patches(surface, u, v);
+  }
   surface.patch_count = static_cast<std::uint32_t>(patches.size()) - surface.first_patch;
   surfaces.push_back(std::move(surface));
 }
@@ -730,53 +754,30 @@ bool touch(const Piece& a, const Piece& b, bool upright, double at) {
 
 }  // namespace
 
-void Enclosure::Data::add_patches(Surface& surface) {
-  Box2 box = bounds(surface.region.front().outline);
-  for (const PolygonWithHoles& piece : surface.region) {
-    const Box2 b = bounds(piece.outline);
-    box.low = {std::min(box.low.x, b.low.x), std::min(box.low.y, b.low.y)};
-    box.high = {std::max(box.high.x, b.high.x), std::max(box.high.y, b.high.y)};
-  }
+void Enclosure::Data::add_patches(Surface& surface, GridLines u, GridLines v) {
   Grid& grid = grids.back();
-  const double width = box.high.x - box.low.x;
-  const double depth = box.high.y - box.low.y;
-  const bool small =
-      width * depth <= patch_m * patch_m;  // the edge of a table top is one patch, however long
-  const auto count = [&](double side) {
-    if (small || side <= patch_m) return 1;
-    return 2 * static_cast<std::int32_t>(std::ceil(0.5 * side / patch_m - 1e-6));  // whole blocks
-  };
-  grid.low = box.low;
-  grid.columns = count(width);
-  grid.rows = count(depth);
-  grid.du = width / grid.columns;
-  grid.dv = depth / grid.rows;
-
-  const auto cell_count = static_cast<std::size_t>(grid.columns) * static_cast<std::size_t>(grid.rows);
-  const auto box_of = [&](std::int32_t column, std::int32_t row) {
-    return Box2{{box.low.x + column * grid.du, box.low.y + row * grid.dv},
-                {box.low.x + (column + 1) * grid.du, box.low.y + (row + 1) * grid.dv}};
-  };
+  grid.u = std::move(u);
+  grid.v = std::move(v);
+  const std::int32_t columns = grid.u.cells();
+  const std::int32_t rows = grid.v.cells();
+  const auto cell_count = static_cast<std::size_t>(columns) * static_cast<std::size_t>(rows);
   std::vector<Piece> pieces;
   std::vector<std::int32_t> first_piece;  // by cell, and one past the last
-  for (std::int32_t row = 0; row < grid.rows; ++row) {
-    for (std::int32_t column = 0; column < grid.columns; ++column) {
-      first_piece.push_back(static_cast<std::int32_t>(pieces.size()));
-      const auto add = [&](double area_m2, Region clipped) {
-        pieces.push_back({row * grid.columns + column, box_of(column, row), area_m2, std::move(clipped),
-                          static_cast<std::int32_t>(pieces.size())});
-      };
-      const Box2 cell = box_of(column, row);
-      if (boundary_may_enter(surface.region, cell)) {
-        Region clipped = intersection(surface.region, rectangle(cell.low, cell.high));
-        drop_slivers(clipped);
-        for (PolygonWithHoles& piece : clipped) {
-          const double area_m2 = area(piece);
-          if (area_m2 > 0.0) add(area_m2, {std::move(piece)});
-        }
-      } else if (contains(surface.region, cell.low + 0.5 * (cell.high - cell.low))) {
-        add(grid.du * grid.dv, {});
+  for (std::int32_t cell = 0; cell < static_cast<std::int32_t>(cell_count); ++cell) {
+    first_piece.push_back(static_cast<std::int32_t>(pieces.size()));
+    const Box2 box = grid.box(cell);
+    const auto add = [&](double area_m2, Region clipped) {
+      pieces.push_back({cell, box, area_m2, std::move(clipped), static_cast<std::int32_t>(pieces.size())});
+    };
+    if (boundary_may_enter(surface.region, box)) {
+      Region clipped = intersection(surface.region, rectangle(box.low, box.high));
+      drop_slivers(clipped);
+      for (PolygonWithHoles& piece : clipped) {
+        const double area_m2 = area(piece);
+        if (area_m2 > 0.0) add(area_m2, {std::move(piece)});
       }
+    } else if (contains(surface.region, middle_of(box))) {
+      add(area_of(box), {});
     }
   }
   first_piece.push_back(static_cast<std::int32_t>(pieces.size()));
@@ -785,26 +786,26 @@ void Enclosure::Data::add_patches(Surface& surface) {
   // sampled.
   std::vector<std::int32_t> small_pieces;
   for (std::size_t i = 0; i < pieces.size(); ++i)
-    if (pieces[i].area_m2 < kSliverShare * grid.du * grid.dv)
+    if (pieces[i].area_m2 < kSliverShare * area_of(pieces[i].box))
       small_pieces.push_back(static_cast<std::int32_t>(i));
   std::stable_sort(small_pieces.begin(), small_pieces.end(), [&](std::int32_t a, std::int32_t b) {
     return pieces[static_cast<std::size_t>(a)].area_m2 < pieces[static_cast<std::size_t>(b)].area_m2;
   });
   for (const std::int32_t i : small_pieces) {
     const Piece& piece = pieces[static_cast<std::size_t>(i)];
-    const std::int32_t column = piece.cell % grid.columns;
-    const std::int32_t row = piece.cell / grid.columns;
+    const std::int32_t column = piece.cell % columns;
+    const std::int32_t row = piece.cell / columns;
     std::int32_t best = -1;
     for (const auto& [dc, dr] : {std::pair{-1, 0}, {1, 0}, {0, -1}, {0, 1}}) {
       const std::int32_t c = column + dc;
       const std::int32_t r = row + dr;
-      if (c < 0 || r < 0 || c >= grid.columns || r >= grid.rows) continue;
+      if (c < 0 || r < 0 || c >= columns || r >= rows) continue;
       const bool upright = dc != 0;
       const double side = dc < 0   ? piece.box.low.x
                           : dc > 0 ? piece.box.high.x
                           : dr < 0 ? piece.box.low.y
                                    : piece.box.high.y;
-      const auto k = static_cast<std::size_t>(r * grid.columns + c);
+      const auto k = static_cast<std::size_t>(grid.cell(c, r));
       for (std::int32_t other = first_piece[k]; other < first_piece[k + 1]; ++other) {
         const Piece& neighbour = pieces[static_cast<std::size_t>(other)];
         if (root_of(pieces, other) == root_of(pieces, i) || !touch(piece, neighbour, upright, side)) continue;
@@ -817,19 +818,19 @@ void Enclosure::Data::add_patches(Surface& surface) {
   // Patches of one block of two by two cells, where they touch.
   const auto block_of = [&](std::int32_t piece) {
     const std::int32_t cell = pieces[static_cast<std::size_t>(root_of(pieces, piece))].cell;
-    return std::pair(cell % grid.columns / 2, cell / grid.columns / 2);
+    return std::pair(cell % columns / 2, cell / columns / 2);
   };
   for (std::size_t i = 0; i < pieces.size(); ++i)
     pieces[i].block = root_of(pieces, static_cast<std::int32_t>(i));
   for (std::int32_t i = 0; i < static_cast<std::int32_t>(pieces.size()); ++i) {
     const Piece& piece = pieces[static_cast<std::size_t>(i)];
-    const std::int32_t column = piece.cell % grid.columns;
-    const std::int32_t row = piece.cell / grid.columns;
+    const std::int32_t column = piece.cell % columns;
+    const std::int32_t row = piece.cell / columns;
     for (const bool upright : {true, false}) {
       const std::int32_t c = column + (upright ? 1 : 0);
       const std::int32_t r = row + (upright ? 0 : 1);
-      if (c >= grid.columns || r >= grid.rows) continue;
-      const auto k = static_cast<std::size_t>(r * grid.columns + c);
+      if (c >= columns || r >= rows) continue;
+      const auto k = static_cast<std::size_t>(grid.cell(c, r));
       for (std::int32_t other = first_piece[k]; other < first_piece[k + 1]; ++other) {
         if (block_of(other) != block_of(i) || !touch(piece, pieces[static_cast<std::size_t>(other)], upright,
                                                      upright ? piece.box.high.x : piece.box.high.y))
@@ -893,25 +894,18 @@ void Enclosure::Data::add_patches(Surface& surface) {
     patch.centroid = from_local(surface, {m.x, m.y});
     patch.area_m2 *= surface.area_m2 / sum.value();
     Area& where = areas[k];
-    if (where.clipped.empty()) continue;
-    where.box = bounds(where.clipped.front().outline);
-    for (const PolygonWithHoles& piece : where.clipped) {
-      const Box2 b = bounds(piece.outline);
-      where.box.low = {std::min(where.box.low.x, b.low.x), std::min(where.box.low.y, b.low.y)};
-      where.box.high = {std::max(where.box.high.x, b.high.x), std::max(where.box.high.y, b.high.y)};
-    }
+    if (!where.clipped.empty()) where.box = bounds(where.clipped);
   }
 
   for (std::size_t i = 0; i < cell_count; ++i) {
     if (largest_m2[i] > 0.0) continue;
-    const auto corner_of = [&](std::size_t cell) {  // all cells are alike, so corners compare like centres
-      const auto c = static_cast<std::int32_t>(cell);
-      return box_of(c % grid.columns, c / grid.columns).low;
+    const auto middle_of_cell = [&](std::size_t cell) {
+      return middle_of(grid.box(static_cast<std::int32_t>(cell)));
     };
     double nearest = std::numeric_limits<double>::infinity();
     for (std::size_t k = 0; k < cell_count; ++k) {
       if (largest_m2[k] <= 0.0) continue;
-      const double d = length(corner_of(k) - corner_of(i));
+      const double d = length(middle_of_cell(k) - middle_of_cell(i));
       if (d < nearest) {
         nearest = d;
         grid.patch_of_cell[i] = grid.patch_of_cell[k];
@@ -947,17 +941,12 @@ void Enclosure::Data::measure_volume() {
 void Enclosure::Data::build_faces() {
   for (std::size_t i = 0; i < surfaces.size(); ++i) {
     const Surface& s = surfaces[i];
-    const Grid& grid = grids[i];
-    Face face{s.corner, s.frame.x, s.frame.y, s.frame.z, grid.low, grid.du, grid.dv};
-    face.last_column = static_cast<double>(grid.columns - 1);
-    face.last_row = static_cast<double>(grid.rows - 1);
-    face.columns = grid.columns;
+    Face face{s.corner, s.frame.x, s.frame.y, s.frame.z};
     face.may_open = s.kind == SurfaceKind::ceiling ? !shape.roof_openings.empty()
                     : s.kind == SurfaceKind::wall
                         ? !openings_of_wall[static_cast<std::size_t>(s.index)].empty()
                         : false;
-    face.cells = grid.patch_of_cell.empty() ? nullptr : grid.patch_of_cell.data();
-    face.divided = grid.divided.empty() ? nullptr : &grid;
+    face.grid = &grids[i];
     faces.push_back(face);
   }
 }
@@ -1212,7 +1201,7 @@ ObservationOrigin Enclosure::observation_origin(Point3 p, Vector3 direction) con
 }
 
 void Enclosure::add_to_key(KeyBuilder& key) const {
-  constexpr std::uint32_t kMethod = 3;  // raise when the same shape gives other surfaces, patches or samples
+  constexpr std::uint32_t kMethod = 4;  // raise when the same shape gives other surfaces, patches or samples
   const EnclosureShape& s = data_->shape;
   key.add("enclosure").add(kMethod).add(data_->patch_m);
   add_to_key_polygon(key, s.floor);

@@ -183,6 +183,17 @@ Box2 bounds(const Polygon& polygon) {
   return box;
 }
 
+Box2 bounds(const Region& region) {
+  assert(!region.empty());
+  Box2 box = bounds(region.front().outline);
+  for (const PolygonWithHoles& piece : region) {
+    const Box2 b = bounds(piece.outline);
+    box.low = {std::min(box.low.x, b.low.x), std::min(box.low.y, b.low.y)};
+    box.high = {std::max(box.high.x, b.high.x), std::max(box.high.y, b.high.y)};
+  }
+  return box;
+}
+
 bool is_counter_clockwise(const Polygon& polygon) { return signed_area(polygon) > 0.0; }
 
 bool is_simple(const Polygon& polygon) {

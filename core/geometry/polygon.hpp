@@ -42,6 +42,7 @@ struct Box2 {
 };
 /// The smallest axis-parallel box; `polygon` must have a vertex.
 Box2 bounds(const Polygon& polygon);
+Box2 bounds(const Region& region);
 
 bool is_counter_clockwise(const Polygon& polygon);
 /// At least three vertices, no edge of zero length, no two edges that cross, touch or fold back on each

@@ -1,0 +1,47 @@
+#pragma once
+#include <algorithm>
+#include <cstddef>
+#include <cstdint>
+#include <vector>
+
+namespace halflight {
+
+/// The lines that bound the cells of a grid along one of its sides: cell i lies between lines i and i + 1.
+/// They need not be evenly spaced; the cell of a place takes the same few steps either way.
+class GridLines {
+ public:
+  /// One cell from 0 to 1.
+  GridLines() : GridLines({0.0, 1.0}) {}
+  /// At least two finite lines, strictly ascending.
+  explicit GridLines(std::vector<double> lines);
+  /// `cells` >= 1 of one width between two places.
+  static GridLines even(double low, double high, std::int32_t cells);
+
+  [[nodiscard]] std::int32_t cells() const { return static_cast<std::int32_t>(lines_.size()) - 1; }
+  [[nodiscard]] double low(std::int32_t cell) const { return lines_[static_cast<std::size_t>(cell)]; }
+  [[nodiscard]] double high(std::int32_t cell) const { return lines_[static_cast<std::size_t>(cell) + 1]; }
+
+  /// The cell whose low line is at or below a place and whose high line is above it; beyond the lines, the
+  /// first or the last cell.
+  [[nodiscard]] std::int32_t cell_of(double place) const {
+    place = std::clamp(place, lines_.front(), last_);
+    std::uint32_t cell = first_cell_[slot_of(place)];
+    cell += place >= lines_[cell + 1] ? 1U : 0U;
+    while (place >= lines_[cell + 1]) ++cell;  // hardly ever: lines closer than a slot is wide
+    return static_cast<std::int32_t>(cell);
+  }
+
+ private:
+  [[nodiscard]] std::uint32_t slot_of(double place) const {
+    return static_cast<std::uint32_t>((place - lines_.front()) * slots_per_unit_);
+  }
+
+  std::vector<double> lines_;
+  double last_ = 0.0;  // the largest number below the last line
+  /// Even slots over the whole side, each no wider than the narrowest cell as long as there are not too many.
+  double slots_per_unit_ = 0.0;
+  /// By slot: the cell of every place in it that lies before the lines in it.
+  std::vector<std::uint32_t> first_cell_;
+};
+
+}  // namespace halflight
