@@ -3,6 +3,7 @@
 #include "base/sums.hpp"
 #include "geometry/grid_lines.hpp"
 #include "geometry/low_discrepancy.hpp"
+#include "geometry/ray_scene.hpp"
 
 #include <algorithm>
 #include <cassert>
@@ -207,37 +208,46 @@ struct Enclosure::Data {
       return patch;
     }
   };
-  /// What a hit on a surface needs to know, close together: rays meet surfaces in no order.
-  struct Face {
-    Point3 corner;
-    Vector3 x;
-    Vector3 y;
-    Vector3 normal;
-    bool may_open = false;  ///< a wall or ceiling with openings
-    const Grid* grid = nullptr;
-
-    [[nodiscard]] std::uint32_t patch_of(Point3 p) const {
-      const Vector3 d = p - corner;
-      return grid->patch_at({dot(d, x), dot(d, y)});
-    }
-  };
-  struct Area {  ///< where on its surface a patch lies
+  struct Area {  ///< where on its surface a patch or an opening lies
     Box2 box;
     Region clipped;  ///< empty: the whole box
+
+    [[nodiscard]] bool holds(Point2 p) const {
+      return p.x >= box.low.x && p.x <= box.high.x && p.y >= box.low.y && p.y <= box.high.y &&
+             (clipped.empty() || contains(clipped, p));
+    }
+  };
+  struct Hole {  ///< an opening in a wall or ceiling
+    Area area;   ///< in the local coordinates of that
+    std::uint32_t surface = 0;
+  };
+  static const Hole* hole_at(const std::vector<Hole>& holes, Point2 local) {
+    const auto hole =
+        std::find_if(holes.begin(), holes.end(), [&](const Hole& h) { return h.area.holds(local); });
+    return hole == holes.end() ? nullptr : &*hole;
+  }
+  /// A triangle of the ray scene: where on which surface a hit with barycentric coordinates lies.
+  struct Triangle {
+    Point2 first;  ///< vertex, in local coordinates of the surface
+    Vector2 to_second;
+    Vector2 to_third;
+    const Grid* grid = nullptr;
+    const std::vector<Hole>* holes = nullptr;  ///< null without any
+    std::uint32_t surface = 0;
   };
 
   EnclosureShape shape;
   double patch_m = 0.0;
   std::vector<Surface> surfaces;
-  std::vector<Grid> grids;  ///< by surface
-  std::vector<Face> faces;  ///< by surface
+  std::vector<Grid> grids;               ///< by surface
+  std::vector<std::vector<Hole>> holes;  ///< by surface, up to the first opening's
+  std::vector<Triangle> triangles;       ///< of the ray scene
   std::vector<Patch> patches;
   std::vector<Area> areas;  ///< by patch
   std::uint32_t block_count = 0;
   std::uint32_t first_wall = 2;
   std::uint32_t first_opening = 0;
   std::vector<std::vector<std::int32_t>> openings_of_wall;
-  std::vector<Vector2> wall_direction;  ///< unit, from each floor vertex to the next
   double total_area_m2 = 0.0;
   double volume_m3 = 0.0;
   std::unique_ptr<const RayScene> scene;
@@ -265,10 +275,14 @@ struct Enclosure::Data {
   };
   [[nodiscard]] std::vector<Cover> covers_of_vertical(Point2 a, Point2 b, Vector2 normal, Interval1 height,
                                                       std::int32_t self) const;
-  void build_faces();
+  void cut_holes();
   void build_scene();
   void measure_volume();
-  [[nodiscard]] std::int32_t opening_at(std::uint32_t surface, Point3 p) const;
+  [[nodiscard]] std::uint32_t patch_at(std::uint32_t surface, Point3 p) const {
+    return grids[surface].patch_at(to_local(surfaces[surface], p));
+  }
+  /// What up to eight rays met, as surfaces and patches.
+  void name_surfaces(const HitBlock& hits, std::span<SurfaceHit> out) const;
   [[nodiscard]] bool is_clear(Point3 p) const;
   [[nodiscard]] std::optional<Point3> moved_into_room(Point3 p) const;
 };
@@ -545,7 +559,6 @@ void Enclosure::Data::build() {
   };
 
   openings_of_wall.resize(walls);
-  for (std::size_t w = 0; w < walls; ++w) wall_direction.push_back(edge_direction(floor, w));
   for (std::size_t i = 0; i < shape.wall_openings.size(); ++i)
     openings_of_wall[static_cast<std::size_t>(shape.wall_openings[i].wall)].push_back(
         static_cast<std::int32_t>(i));
@@ -604,7 +617,7 @@ void Enclosure::Data::build() {
   for (const Patch& patch : patches) total.add(patch.area_m2);
   total_area_m2 = total.value();
   measure_volume();
-  build_faces();
+  cut_holes();
   build_scene();
 }
 
@@ -938,22 +951,38 @@ void Enclosure::Data::measure_volume() {
   volume_m3 = volume.value();
 }
 
-void Enclosure::Data::build_faces() {
-  for (std::size_t i = 0; i < surfaces.size(); ++i) {
-    const Surface& s = surfaces[i];
-    Face face{s.corner, s.frame.x, s.frame.y, s.frame.z};
-    face.may_open = s.kind == SurfaceKind::ceiling ? !shape.roof_openings.empty()
-                    : s.kind == SurfaceKind::wall
-                        ? !openings_of_wall[static_cast<std::size_t>(s.index)].empty()
-                        : false;
-    face.grid = &grids[i];
-    faces.push_back(face);
+void Enclosure::Data::cut_holes() {
+  holes.resize(first_opening);
+  std::uint32_t opening = first_opening;
+  for (const WallOpening& o : shape.wall_openings) {
+    const auto w = static_cast<std::size_t>(o.wall);
+    const std::uint32_t wall = first_wall + static_cast<std::uint32_t>(o.wall);
+    const auto corner = [&](double along, double above) {
+      return to_local(surfaces[wall], at_height(shape.floor[w] + along * edge_direction(shape.floor, w),
+                                                shape.floor_z_m + above));
+    };
+    const Polygon diagonal{corner(o.offset_m, o.sill_m),
+                           corner(o.offset_m + o.width_m, o.sill_m + o.height_m)};
+    holes[wall].push_back({{bounds(diagonal), {}}, opening++});
+  }
+  for (const RoofOpening& o : shape.roof_openings) {
+    const Polygon outline = to_local(surfaces[1], o.plan);
+    holes[1].push_back({{bounds(outline), {{outline, {}}}}, opening++});
   }
 }
 
 void Enclosure::Data::build_scene() {
   std::vector<Point3> vertices;
-  std::vector<SceneTriangle> triangles;
+  std::vector<SceneTriangle> corners;
+  const auto add_triangle = [&](std::uint32_t a, std::uint32_t b, std::uint32_t c, std::uint32_t id) {
+    const Surface& s = surfaces[id];
+    // Its front is the side that looks into the room.
+    if (dot(cross(vertices[b] - vertices[a], vertices[c] - vertices[a]), s.frame.z) < 0.0) std::swap(b, c);
+    corners.push_back({a, b, c});
+    const Point2 first = to_local(s, vertices[a]);
+    triangles.push_back({first, to_local(s, vertices[b]) - first, to_local(s, vertices[c]) - first,
+                         &grids[id], id < first_opening && !holes[id].empty() ? &holes[id] : nullptr, id});
+  };
   // A closed box over `plan`; surface ids by function of the face.
   const auto add_box = [&](const Polygon& plan, double low, auto&& high_at, auto&& id_of) {
     const auto base = static_cast<std::uint32_t>(vertices.size());
@@ -961,14 +990,14 @@ void Enclosure::Data::build_scene() {
     for (const Point2 p : plan) vertices.push_back(at_height(p, low));
     for (const Point2 p : plan) vertices.push_back(at_height(p, high_at(p)));
     for (const auto& [a, b, c] : triangulate(plan)) {
-      triangles.push_back({{base + a, base + b, base + c}, id_of(Surface::kBottom)});
-      triangles.push_back({{base + n + a, base + n + b, base + n + c}, id_of(Surface::kTop)});
+      add_triangle(base + a, base + b, base + c, id_of(Surface::kBottom));
+      add_triangle(base + n + a, base + n + b, base + n + c, id_of(Surface::kTop));
     }
     for (std::uint32_t i = 0; i < n; ++i) {
       const std::uint32_t k = (i + 1) % n;
       const std::uint32_t id = id_of(static_cast<std::int32_t>(i));
-      triangles.push_back({{base + i, base + k, base + n + k}, id});
-      triangles.push_back({{base + i, base + n + k, base + n + i}, id});
+      add_triangle(base + i, base + k, base + n + k, id);
+      add_triangle(base + i, base + n + k, base + n + i, id);
     }
   };
   const auto ceiling = [&](Point2 p) { return ceiling_z(p); };
@@ -995,7 +1024,7 @@ void Enclosure::Data::build_scene() {
     next += 2 + static_cast<std::uint32_t>(p.plan.size());
   }
   assert(next == surfaces.size());
-  scene = std::make_unique<const RayScene>(vertices, triangles);
+  scene = std::make_unique<const RayScene>(vertices, corners);
 }
 
 // ---------------------------------------------------------------------------------------------------------------
@@ -1023,7 +1052,7 @@ double Enclosure::volume_m3() const { return data_->volume_m3; }
 double Enclosure::ceiling_z_at(Point2 p) const { return data_->ceiling_z(p); }
 
 std::uint32_t Enclosure::patch_of(std::uint32_t surface, Point3 p) const {
-  return data_->faces[surface].patch_of(p);
+  return data_->patch_at(surface, p);
 }
 
 void Enclosure::sample_patch(std::uint32_t patch, std::uint32_t scramble, std::span<Point3> out) const {
@@ -1049,77 +1078,48 @@ void Enclosure::sample_patch(std::uint32_t patch, std::uint32_t scramble, std::s
   for (Point3& p : out) p = p + kDrawnIn * (middle - p);
 }
 
-std::int32_t Enclosure::Data::opening_at(std::uint32_t surface, Point3 p) const {
-  const auto wall_openings = static_cast<std::int32_t>(shape.wall_openings.size());
-  if (surfaces[surface].kind == SurfaceKind::ceiling) {
-    for (std::size_t i = 0; i < shape.roof_openings.size(); ++i)
-      if (contains(shape.roof_openings[i].plan, plan_of(p)))
-        return wall_openings + static_cast<std::int32_t>(i);
-  } else if (surfaces[surface].kind == SurfaceKind::wall) {
-    const auto w = static_cast<std::size_t>(surfaces[surface].index);
-    const double along = dot(plan_of(p) - shape.floor[w], wall_direction[w]);
-    const double above = p.z - shape.floor_z_m;
-    for (const std::int32_t i : openings_of_wall[w]) {
-      const WallOpening& o = shape.wall_openings[static_cast<std::size_t>(i)];
-      if (along >= o.offset_m && along <= o.offset_m + o.width_m && above >= o.sill_m &&
-          above <= o.sill_m + o.height_m)
-        return i;
+Point3 Enclosure::middle() const { return data_->scene->middle(); }
+
+void Enclosure::Data::name_surfaces(const HitBlock& hits, std::span<SurfaceHit> out) const {
+  for (std::size_t lane = 0; lane < out.size(); ++lane) {
+    SurfaceHit& hit = out[lane];
+    const auto i = static_cast<Eigen::Index>(lane);
+    // From behind a surface is from outside the air.
+    if (hits.triangle[lane] == HitBlock::kNone || hits.onward[i] > 0.0F) {
+      hit = SurfaceHit{};
+      continue;
     }
+    const Triangle& triangle = triangles[hits.triangle[lane]];
+    const Point2 local = (triangle.first + static_cast<double>(hits.u[i]) * triangle.to_second) +
+                         static_cast<double>(hits.v[i]) * triangle.to_third;
+    const Hole* hole = triangle.holes == nullptr ? nullptr : hole_at(*triangle.holes, local);
+    hit.surface = hole == nullptr ? triangle.surface : hole->surface;
+    hit.patch = hole == nullptr ? triangle.grid->patch_at(local)
+                                : patch_at(hole->surface, from_local(surfaces[triangle.surface], local));
+    hit.distance_m = hits.distance[i];
   }
-  return -1;
 }
 
-void Enclosure::trace(std::span<const Ray> rays, std::span<SurfaceHit> out) const {
+void Enclosure::trace(const Rays& rays, std::span<SurfaceHit> out) const {
   assert(rays.size() == out.size());
-  constexpr std::size_t kBatch = 256;
-  std::array<Hit, kBatch> hits;
-  for (std::size_t first = 0; first < rays.size(); first += kBatch) {
-    const std::size_t count = std::min(kBatch, rays.size() - first);
-    data_->scene->intersect(rays.subspan(first, count), std::span(hits).first(count));
+  constexpr std::size_t kBatch = 32;
+  std::array<HitBlock, kBatch> hits;
+  const std::span<const Rays::Block> blocks = rays.blocks();
+  for (std::size_t first = 0; first < blocks.size(); first += kBatch) {
+    const std::size_t count = std::min(kBatch, blocks.size() - first);
+    data_->scene->intersect(rays.about(), blocks.subspan(first, count), std::span(hits).first(count));
     for (std::size_t k = 0; k < count; ++k) {
-      const Hit& hit = hits[k];
-      SurfaceHit& result = out[first + k];
-      result = SurfaceHit{};
-      if (hit.surface == Hit::kNone) continue;
-      const Data::Face* face = &data_->faces[hit.surface];
-      // From behind a surface is from outside the air.
-      if (dot(rays[first + k].direction, face->normal) > 0.0) continue;
-      result.surface = hit.surface;
-      if (face->may_open) {
-        if (const std::int32_t opening = data_->opening_at(hit.surface, hit.position); opening >= 0) {
-          result.surface = opening_surface(opening);
-          face = &data_->faces[result.surface];
-        }
-      }
-      result.patch = face->patch_of(hit.position);
-      result.distance_m = hit.distance_m;
-      result.position = hit.position;
+      const std::size_t ray = kLanes * (first + k);
+      data_->name_surfaces(hits[k], out.subspan(ray, std::min(kLanes, out.size() - ray)));
     }
   }
 }
 
-void Enclosure::occluded(std::span<const Segment> segments, std::span<std::uint8_t> out) const {
-  assert(segments.size() == out.size());
-  constexpr std::size_t kBatch = 256;
-  std::array<Segment, kBatch> drawn_in;
-  for (std::size_t first = 0; first < segments.size(); first += kBatch) {
-    const std::size_t count = std::min(kBatch, segments.size() - first);
-    for (std::size_t k = 0; k < count; ++k) {
-      const Segment& s = segments[first + k];
-      const Vector3 whole = s.to - s.from;
-      const double distance = length(whole);
-      if (distance <= 2.0 * kClearance_m) {
-        drawn_in[k] = {s.from, s.from};
-        continue;
-      }
-      const Vector3 step = (kClearance_m / distance) * whole;
-      drawn_in[k] = {s.from + step, s.to + (-step)};
-    }
-    data_->scene->occluded(std::span<const Segment>(drawn_in).first(count), out.subspan(first, count));
-  }
+void Enclosure::occluded(const Rays& rays, std::span<std::uint8_t> out) const {
+  data_->scene->occluded(rays, kClearance_m, out);
 }
 
-void Enclosure::exit_opening(std::span<const Ray> rays, std::span<std::int32_t> out) const {
+void Enclosure::exit_opening(const Rays& rays, std::span<std::int32_t> out) const {
   assert(rays.size() == out.size());
   std::vector<SurfaceHit> hits(rays.size());
   trace(rays, hits);

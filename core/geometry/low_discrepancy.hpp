@@ -1,4 +1,6 @@
 #pragma once
+#include "geometry/rays.hpp"
+
 #include <array>
 #include <cstdint>
 
@@ -15,13 +17,15 @@ class SampleStream {
   explicit SampleStream(std::uint32_t scramble, std::uint32_t subject = 0);
   /// Coordinate `dimension` < kDimensions of point `index`, in [0, 1).
   [[nodiscard]] double operator()(std::uint32_t index, std::uint32_t dimension) const {
-    const std::uint32_t word = index < kTabulated ? (*table_)[index][dimension] : compute(index, dimension);
+    const std::uint32_t word = index < kTabulated ? (*table_)[dimension][index] : compute(index, dimension);
     return static_cast<double>(word ^ shift_[dimension]) * 0x1p-32;
   }
+  /// The same of points `first`, a multiple of eight, to `first` + 7, rounded down to single precision.
+  [[nodiscard]] Lanes eight(std::uint32_t first, std::uint32_t dimension) const;
 
  private:
   static constexpr std::uint32_t kTabulated = 4096;
-  using Table = std::array<std::array<std::uint32_t, kDimensions>, kTabulated>;
+  using Table = std::array<std::array<std::uint32_t, kTabulated>, kDimensions>;
   static const Table& tabulated();
   static std::uint32_t compute(std::uint32_t index, std::uint32_t dimension);
 

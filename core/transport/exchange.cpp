@@ -28,10 +28,13 @@ std::uint64_t count_hits(const Enclosure& enclosure, std::uint32_t patch, const 
   const Vector3 normal = enclosure.patches()[patch].normal;
   const Frame frame = frame_about(normal);
   const SampleStream stream(options.seed, patch);
-  std::vector<Ray> rays(n);
-  for (std::uint32_t k = 0; k < n; ++k) {
-    const double cosine = std::sqrt(1.0 - stream(k, 2));
-    rays[k] = {origins[k] + Enclosure::kClearance_m * normal, direction_about(frame, cosine, stream(k, 3))};
+  Rays rays(enclosure.middle(), n);
+  for (std::uint32_t k = 0; k < n; k += kLanes) {
+    Rays::Block& block = rays.blocks()[k / kLanes];
+    for (std::uint32_t lane = 0; lane < kLanes; ++lane)
+      block.start(lane, origins[std::min<std::size_t>(k + lane, n - 1)] + Enclosure::kClearance_m * normal -
+                            rays.about());
+    turn_about(frame, square_root(1.0F - stream.eight(k, 2)), stream.eight(k, 3), block);
   }
   std::vector<SurfaceHit> hits(n);
   enclosure.trace(rays, hits);
