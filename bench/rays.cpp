@@ -164,7 +164,7 @@ void rays() {
   alone();
   traced();
   for (std::size_t i = 0; i < kRays; ++i)
-    if (hits[i].surface == SurfaceHit::kNone || std::abs(hits[i].distance_m - reach[i]) > 1e-4F)
+    if (hits[i].patch == SurfaceHit::kNone || std::abs(hits[i].distance_m - reach[i]) > 1e-4F)
       throw std::logic_error("the two scenes differ");
   const std::vector<double> t = interleaved({alone, traced, made_and_traced}, 60);
   print({"the ray library, a million rays a second", kRays / t[0] / 1e6, "M/s"});

@@ -43,7 +43,8 @@ constexpr double kLargestRoom_m = 1000.0;
 constexpr double kSteepest = 2.0;            // rise of a ceiling per metre
 constexpr std::size_t kMostVertices = 2000;  // of one outline: checks are quadratic in it
 constexpr std::size_t kMostParts = 2000;  // prisms, or openings of one kind: each is compared with all others
-constexpr std::size_t kMostCells = 200'000;  // of all grids together, against patches of a hair's size
+constexpr std::size_t kMostCellsOfLookUp = 20'000;  // of one surface
+constexpr std::size_t kMostCells = 200'000;         // of all grids together, against patches of a hair's size
 
 Point3 at_height(Point2 p, double z) { return {p.x, p.y, z}; }
 Point2 plan_of(Point3 p) { return {p.x, p.y}; }
@@ -182,21 +183,31 @@ struct Enclosure::Data {
       const std::int32_t row = cell_index / u.cells();
       return {{u.low(column), v.low(row)}, {u.high(column), v.high(row)}};
     }
+    [[nodiscard]] std::int32_t cell_at(Point2 local) const {
+      return cell(u.cell_of(local.x), v.cell_of(local.y));
+    }
+    [[nodiscard]] bool is_divided(std::int32_t index) const {
+      const auto piece = first_piece_of(index);
+      return piece != divided.end() && piece->cell == index;
+    }
     /// The patch at or nearest to a place, in local coordinates; kNone without patches.
     [[nodiscard]] std::uint32_t patch_at(Point2 local) const {
       if (patch_of_cell.empty()) return SurfaceHit::kNone;
-      const std::int32_t index = cell(u.cell_of(local.x), v.cell_of(local.y));
+      const std::int32_t index = cell_at(local);
       return divided.empty() ? patch_of_cell[static_cast<std::size_t>(index)] : patch_in_pieces(index, local);
     }
 
+   private:
+    [[nodiscard]] std::vector<Piece>::const_iterator first_piece_of(std::int32_t index) const {
+      return std::lower_bound(divided.begin(), divided.end(), index,
+                              [](const Piece& a, std::int32_t cell_index) { return a.cell < cell_index; });
+    }
     /// The patch of a place, in local coordinates, in cell `index`: that of the piece it lies in or is
     /// nearest to.
     [[nodiscard]] std::uint32_t patch_in_pieces(std::int32_t index, Point2 local) const {
       std::uint32_t patch = patch_of_cell[static_cast<std::size_t>(index)];
       double nearest = std::numeric_limits<double>::infinity();
-      auto piece =
-          std::lower_bound(divided.begin(), divided.end(), index,
-                           [](const Piece& a, std::int32_t cell_index) { return a.cell < cell_index; });
+      auto piece = first_piece_of(index);
       for (; piece != divided.end() && piece->cell == index; ++piece) {
         if (contains(Region{piece->outline}, local)) return piece->patch;
         const double away = distance_to_boundary(piece->outline.outline, local);
@@ -221,18 +232,24 @@ struct Enclosure::Data {
     Area area;   ///< in the local coordinates of that
     std::uint32_t surface = 0;
   };
-  static const Hole* hole_at(const std::vector<Hole>& holes, Point2 local) {
-    const auto hole =
-        std::find_if(holes.begin(), holes.end(), [&](const Hole& h) { return h.area.holds(local); });
-    return hole == holes.end() ? nullptr : &*hole;
-  }
+  /// Patches of a surface that rays meet and of the openings in it, by cells of a grid whose lines are the
+  /// lines of them all.
+  struct LookUp {
+    static constexpr std::uint32_t kCloser = 0xfffffffeU;  ///< the cell is not of one patch
+    GridLines u;
+    GridLines v;
+    std::vector<std::uint32_t> patch_of_cell{SurfaceHit::kNone};  ///< row after row
+
+    [[nodiscard]] std::uint32_t at(Point2 local) const {
+      return patch_of_cell[static_cast<std::size_t>(v.cell_of(local.y) * u.cells() + u.cell_of(local.x))];
+    }
+  };
   /// A triangle of the ray scene: where on which surface a hit with barycentric coordinates lies.
   struct Triangle {
     Point2 first;  ///< vertex, in local coordinates of the surface
     Vector2 to_second;
     Vector2 to_third;
-    const Grid* grid = nullptr;
-    const std::vector<Hole>* holes = nullptr;  ///< null without any
+    const LookUp* look_up = nullptr;
     std::uint32_t surface = 0;
   };
 
@@ -240,7 +257,8 @@ struct Enclosure::Data {
   double patch_m = 0.0;
   std::vector<Surface> surfaces;
   std::vector<Grid> grids;               ///< by surface
-  std::vector<std::vector<Hole>> holes;  ///< by surface, up to the first opening's
+  std::vector<std::vector<Hole>> holes;  ///< by surface
+  std::vector<LookUp> look_ups;          ///< by surface; nothing for openings
   std::vector<Triangle> triangles;       ///< of the ray scene
   std::vector<Patch> patches;
   std::vector<Area> areas;  ///< by patch
@@ -276,13 +294,16 @@ struct Enclosure::Data {
   [[nodiscard]] std::vector<Cover> covers_of_vertical(Point2 a, Point2 b, Vector2 normal, Interval1 height,
                                                       std::int32_t self) const;
   void cut_holes();
+  [[nodiscard]] LookUp look_up_of(std::uint32_t surface) const;
   void build_scene();
   void measure_volume();
   [[nodiscard]] std::uint32_t patch_at(std::uint32_t surface, Point3 p) const {
     return grids[surface].patch_at(to_local(surfaces[surface], p));
   }
-  /// What up to eight rays met, as surfaces and patches.
-  void name_surfaces(const HitBlock& hits, std::span<SurfaceHit> out) const;
+  /// The patch of a surface or of an opening in it, whatever cuts its cells.
+  [[nodiscard]] std::uint32_t patch_closer_at(std::uint32_t surface, Point2 local) const;
+  /// What up to eight rays met, as patches.
+  void name_patches(const HitBlock& hits, std::span<SurfaceHit> out) const;
   [[nodiscard]] bool is_clear(Point3 p) const;
   [[nodiscard]] std::optional<Point3> moved_into_room(Point3 p) const;
 };
@@ -618,6 +639,8 @@ void Enclosure::Data::build() {
   total_area_m2 = total.value();
   measure_volume();
   cut_holes();
+  for (std::uint32_t i = 0; i < surfaces.size(); ++i)
+    look_ups.push_back(surfaces[i].kind == SurfaceKind::opening ? LookUp{} : look_up_of(i));
   build_scene();
 }
 
@@ -952,7 +975,7 @@ void Enclosure::Data::measure_volume() {
 }
 
 void Enclosure::Data::cut_holes() {
-  holes.resize(first_opening);
+  holes.resize(surfaces.size());
   std::uint32_t opening = first_opening;
   for (const WallOpening& o : shape.wall_openings) {
     const auto w = static_cast<std::size_t>(o.wall);
@@ -971,6 +994,72 @@ void Enclosure::Data::cut_holes() {
   }
 }
 
+namespace {
+
+// Lines of a grid among which several are perhaps one.
+GridLines distinct(std::vector<double> lines) {
+  std::sort(lines.begin(), lines.end());
+  const auto same = [](double a, double b) { return b - a < kPolygonGrid_m; };
+  lines.erase(std::unique(lines.begin(), lines.end(), same), lines.end());
+  return GridLines(std::move(lines));
+}
+
+void add_lines(const GridLines& from, double shift, std::vector<double>& lines) {
+  for (std::int32_t i = 0; i < from.cells(); ++i) lines.push_back(from.low(i) + shift);
+  lines.push_back(from.high(from.cells() - 1) + shift);
+}
+
+bool overlap(const Box2& a, const Box2& b) {
+  return std::min(a.high.x, b.high.x) - std::max(a.low.x, b.low.x) > kPolygonGrid_m &&
+         std::min(a.high.y, b.high.y) - std::max(a.low.y, b.low.y) > kPolygonGrid_m;
+}
+
+}  // namespace
+
+Enclosure::Data::LookUp Enclosure::Data::look_up_of(std::uint32_t surface) const {
+  const Grid& own = grids[surface];
+  const std::vector<Hole>& its_holes = holes[surface];
+  if (own.patch_of_cell.empty() && its_holes.empty()) return {};
+  std::vector<double> u;
+  std::vector<double> v;
+  if (!own.patch_of_cell.empty()) {
+    add_lines(own.u, 0.0, u);
+    add_lines(own.v, 0.0, v);
+  }
+  for (const Hole& hole : its_holes) {
+    const Box2 box = hole.area.box;
+    u.insert(u.end(), {box.low.x, box.high.x});
+    v.insert(v.end(), {box.low.y, box.high.y});
+    const Grid& grid = grids[hole.surface];
+    if (!hole.area.clipped.empty() || grid.patch_of_cell.empty()) continue;
+    const Point2 corner = to_local(surfaces[surface], surfaces[hole.surface].corner);
+    add_lines(grid.u, corner.x, u);
+    add_lines(grid.v, corner.y, v);
+  }
+  // Hundreds of openings make more cells than they are worth.
+  const bool closer_at_holes = u.size() * v.size() > kMostCellsOfLookUp;
+  if (closer_at_holes && own.patch_of_cell.empty()) return {{}, {}, {LookUp::kCloser}};
+  LookUp look_up =
+      closer_at_holes ? LookUp{own.u, own.v, {}} : LookUp{distinct(std::move(u)), distinct(std::move(v)), {}};
+  const auto patch_of = [&](const Box2& cell) {
+    const Grid* grid = &own;
+    Point2 middle = middle_of(cell);
+    const auto hole = std::find_if(its_holes.begin(), its_holes.end(),
+                                   [&](const Hole& h) { return overlap(cell, h.area.box); });
+    if (hole != its_holes.end()) {
+      if (closer_at_holes || !hole->area.clipped.empty()) return LookUp::kCloser;
+      grid = &grids[hole->surface];
+      middle = to_local(surfaces[hole->surface], from_local(surfaces[surface], middle));
+    }
+    return grid->is_divided(grid->cell_at(middle)) ? LookUp::kCloser : grid->patch_at(middle);
+  };
+  for (std::int32_t row = 0; row < look_up.v.cells(); ++row)
+    for (std::int32_t column = 0; column < look_up.u.cells(); ++column)
+      look_up.patch_of_cell.push_back(patch_of(
+          {{look_up.u.low(column), look_up.v.low(row)}, {look_up.u.high(column), look_up.v.high(row)}}));
+  return look_up;
+}
+
 void Enclosure::Data::build_scene() {
   std::vector<Point3> vertices;
   std::vector<SceneTriangle> corners;
@@ -980,8 +1069,8 @@ void Enclosure::Data::build_scene() {
     if (dot(cross(vertices[b] - vertices[a], vertices[c] - vertices[a]), s.frame.z) < 0.0) std::swap(b, c);
     corners.push_back({a, b, c});
     const Point2 first = to_local(s, vertices[a]);
-    triangles.push_back({first, to_local(s, vertices[b]) - first, to_local(s, vertices[c]) - first,
-                         &grids[id], id < first_opening && !holes[id].empty() ? &holes[id] : nullptr, id});
+    triangles.push_back(
+        {first, to_local(s, vertices[b]) - first, to_local(s, vertices[c]) - first, &look_ups[id], id});
   };
   // A closed box over `plan`; surface ids by function of the face.
   const auto add_box = [&](const Polygon& plan, double low, auto&& high_at, auto&& id_of) {
@@ -1080,23 +1169,27 @@ void Enclosure::sample_patch(std::uint32_t patch, std::uint32_t scramble, std::s
 
 Point3 Enclosure::middle() const { return data_->scene->middle(); }
 
-void Enclosure::Data::name_surfaces(const HitBlock& hits, std::span<SurfaceHit> out) const {
+std::uint32_t Enclosure::Data::patch_closer_at(std::uint32_t surface, Point2 local) const {
+  for (const Hole& hole : holes[surface])
+    if (hole.area.holds(local)) return patch_at(hole.surface, from_local(surfaces[surface], local));
+  return grids[surface].patch_at(local);
+}
+
+void Enclosure::Data::name_patches(const HitBlock& hits, std::span<SurfaceHit> out) const {
   for (std::size_t lane = 0; lane < out.size(); ++lane) {
     SurfaceHit& hit = out[lane];
     const auto i = static_cast<Eigen::Index>(lane);
+    hit.distance_m = hits.distance[i];
     // From behind a surface is from outside the air.
     if (hits.triangle[lane] == HitBlock::kNone || hits.onward[i] > 0.0F) {
-      hit = SurfaceHit{};
+      hit.patch = SurfaceHit::kNone;
       continue;
     }
     const Triangle& triangle = triangles[hits.triangle[lane]];
     const Point2 local = (triangle.first + static_cast<double>(hits.u[i]) * triangle.to_second) +
                          static_cast<double>(hits.v[i]) * triangle.to_third;
-    const Hole* hole = triangle.holes == nullptr ? nullptr : hole_at(*triangle.holes, local);
-    hit.surface = hole == nullptr ? triangle.surface : hole->surface;
-    hit.patch = hole == nullptr ? triangle.grid->patch_at(local)
-                                : patch_at(hole->surface, from_local(surfaces[triangle.surface], local));
-    hit.distance_m = hits.distance[i];
+    hit.patch = triangle.look_up->at(local);
+    if (hit.patch == LookUp::kCloser) hit.patch = patch_closer_at(triangle.surface, local);
   }
 }
 
@@ -1110,7 +1203,7 @@ void Enclosure::trace(const Rays& rays, std::span<SurfaceHit> out) const {
     data_->scene->intersect(rays.about(), blocks.subspan(first, count), std::span(hits).first(count));
     for (std::size_t k = 0; k < count; ++k) {
       const std::size_t ray = kLanes * (first + k);
-      data_->name_surfaces(hits[k], out.subspan(ray, std::min(kLanes, out.size() - ray)));
+      data_->name_patches(hits[k], out.subspan(ray, std::min(kLanes, out.size() - ray)));
     }
   }
 }
@@ -1124,9 +1217,10 @@ void Enclosure::exit_opening(const Rays& rays, std::span<std::int32_t> out) cons
   std::vector<SurfaceHit> hits(rays.size());
   trace(rays, hits);
   for (std::size_t i = 0; i < rays.size(); ++i) {
-    const bool leaves =
-        hits[i].surface != SurfaceHit::kNone && data_->surfaces[hits[i].surface].kind == SurfaceKind::opening;
-    out[i] = leaves ? data_->surfaces[hits[i].surface].index : -1;
+    out[i] = -1;
+    if (hits[i].patch == SurfaceHit::kNone) continue;
+    const Surface& surface = data_->surfaces[data_->patches[hits[i].patch].surface];
+    if (surface.kind == SurfaceKind::opening) out[i] = surface.index;
   }
 }
 

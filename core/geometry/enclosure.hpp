@@ -83,8 +83,7 @@ struct Patch {
 /// What a ray met inside an enclosure.
 struct SurfaceHit {
   static constexpr std::uint32_t kNone = std::numeric_limits<std::uint32_t>::max();
-  std::uint32_t surface = kNone;  ///< kNone: a leak
-  std::uint32_t patch = kNone;    ///< kNone with a surface: no patch of it is seen from the room
+  std::uint32_t patch = kNone;  ///< kNone: a leak
   float distance_m = 0.0F;
 };
 

@@ -259,7 +259,7 @@ TEST(Enclosure, ASlopedRoomIsClosedAndPointsAreMovedOffItsCeiling) {
         ++leaks;
         continue;
       }
-      const Surface& s = e.surfaces()[hits[k].surface];
+      const Surface& s = e.surfaces()[e.patches()[hits[k].patch].surface];
       EXPECT_NEAR(dot(rays.at(k, hits[k].distance_m) - s.corner, s.frame.z), 0.0, 2e-5);
     }
   }
@@ -413,12 +413,12 @@ TEST(Enclosure, HitsFallOnTheSurfaceTheyName) {
     std::vector<SurfaceHit> hits(rays.size());
     e.trace(rays, hits);
     for (std::size_t k = 0; k < hits.size(); ++k) {
-      if (hits[k].surface == SurfaceHit::kNone) continue;
-      const Surface& s = e.surfaces()[hits[k].surface];
+      if (hits[k].patch == SurfaceHit::kNone) continue;
+      const Surface& s = e.surfaces()[e.patches()[hits[k].patch].surface];
       const Point3 place = rays.at(k, hits[k].distance_m);
       EXPECT_NEAR(dot(place - s.corner, s.frame.z), 0.0, 2e-5);  // single precision over 10 m
       EXPECT_LT(dot(rays.direction(k), s.frame.z), 0.0);
-      const std::uint32_t patch = e.patch_of(hits[k].surface, place);
+      const std::uint32_t patch = e.patch_of(e.patches()[hits[k].patch].surface, place);
       if (patch != hits[k].patch) ++on_a_line;
       ++all;
     }

@@ -2,8 +2,6 @@
 
 #include "base/random.hpp"
 
-#include <cassert>
-
 namespace halflight {
 
 namespace {
@@ -28,19 +26,10 @@ SampleStream::SampleStream(std::uint32_t scramble, std::uint32_t subject)
     : table_(&tabulated()),
       shift_(random_words({scramble, subject}, {.decision = hash_name("SampleStream")})) {}
 
-Lanes SampleStream::eight(std::uint32_t first, std::uint32_t dimension) const {
-  assert(first % kLanes == 0);
-  std::array<std::uint32_t, kLanes> beyond;
-  const std::uint32_t* words = (*table_)[dimension].data() + first;
-  if (first >= kTabulated) {
-    for (std::uint32_t lane = 0; lane < kLanes; ++lane) beyond[lane] = compute(first + lane, dimension);
-    words = beyond.data();
-  }
-  // The highest 24 bits, which single precision holds exactly.
-  Eigen::Array<std::int32_t, kLanes, 1> bits;
-  for (std::size_t lane = 0; lane < kLanes; ++lane)
-    bits.data()[lane] = static_cast<std::int32_t>((words[lane] ^ shift_[dimension]) >> 8);
-  return bits.cast<float>() * 0x1p-24F;
+SampleStream::Words SampleStream::compute_eight(std::uint32_t first, std::uint32_t dimension) {
+  Words words;
+  for (std::uint32_t lane = 0; lane < kLanes; ++lane) words[lane] = compute(first + lane, dimension);
+  return words;
 }
 
 }  // namespace halflight

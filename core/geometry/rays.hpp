@@ -29,6 +29,7 @@ class Rays {
     Lanes x, y, z;     ///< origins from `about`, m
     Lanes dx, dy, dz;  ///< directions
 
+    Block() {}  // not even zero: a room takes millions
     /// One starts at a place.
     void start(std::size_t lane, Vector3 from_about);
     /// All eight start at one place.

@@ -1,6 +1,5 @@
 #include "transport/exchange.hpp"
 
-#include "base/random.hpp"
 #include "geometry/low_discrepancy.hpp"
 #include "transport/cosine_rays.hpp"
 
@@ -26,16 +25,11 @@ std::uint64_t count_hits(const Enclosure& enclosure, std::uint32_t patch, const 
   std::vector<Point3> origins(n);
   enclosure.sample_patch(patch, options.seed, origins);
   const Vector3 normal = enclosure.patches()[patch].normal;
-  const Frame frame = frame_about(normal);
-  const SampleStream stream(options.seed, patch);
   Rays rays(enclosure.middle(), n);
-  for (std::uint32_t k = 0; k < n; k += kLanes) {
-    Rays::Block& block = rays.blocks()[k / kLanes];
-    for (std::uint32_t lane = 0; lane < kLanes; ++lane)
-      block.start(lane, origins[std::min<std::size_t>(k + lane, n - 1)] + Enclosure::kClearance_m * normal -
-                            rays.about());
-    turn_about(frame, square_root(1.0F - stream.eight(k, 2)), stream.eight(k, 3), block);
-  }
+  origins.resize(kLanes * rays.blocks().size(), origins.front());
+  for (std::size_t k = 0; k < origins.size(); ++k)
+    rays.blocks()[k / kLanes].start(k % kLanes, origins[k] + Enclosure::kClearance_m * normal - rays.about());
+  spread_about(frame_about(normal), {}, SampleStream(options.seed, patch), 2, rays);
   std::vector<SurfaceHit> hits(n);
   enclosure.trace(rays, hits);
   std::uint64_t leaks = 0;

@@ -22,22 +22,10 @@ double within_cut_off(const AngularResponse& response) {
 double AngularResponse::total() const { return 2.0 / (exponent + 2.0) * within_cut_off(*this); }
 
 Rays gather_rays(const Enclosure& enclosure, const GatherPoint& point, Point3 origin, std::uint32_t count) {
-  const Frame frame = frame_about(point.direction);
-  const SampleStream stream(point.scramble, hash_name("gather"));
-  const auto within = static_cast<float>(within_cut_off(point.response));
-  const double power = 1.0 / (point.response.exponent + 2.0);
   Rays rays(enclosure.middle(), count);
-  for (std::uint32_t k = 0; k < count; k += kLanes) {
-    // Inverse of the distribution of cos(theta) under the density cos^(n + 1)(theta) sin(theta).
-    const Lanes u = 1.0F - stream.eight(k, 0) * within;
-    const Lanes cosine =
-        point.response.exponent == 0.0 ? square_root(u) : Lanes(u.unaryExpr([power](float x) {
-          return static_cast<float>(std::pow(static_cast<double>(x), power));
-        }));
-    Rays::Block& block = rays.blocks()[k / kLanes];
-    block.start_at(origin - rays.about());
-    turn_about(frame, cosine, stream.eight(k, 1), block);
-  }
+  for (Rays::Block& block : rays.blocks()) block.start_at(origin - rays.about());
+  spread_about(frame_about(point.direction), {point.response.exponent, within_cut_off(point.response)},
+               SampleStream(point.scramble, hash_name("gather")), 0, rays);
   return rays;
 }
 
@@ -120,7 +108,7 @@ std::vector<GatherHit> gather_hits(const Enclosure& enclosure, const GatherPoint
   hits.reserve(sent.hits.size());
   for (std::size_t k = 0; k < sent.hits.size(); ++k)
     if (sent.hits[k].patch != SurfaceHit::kNone)
-      hits.push_back({sent.hits[k].surface, sent.hits[k].patch,
+      hits.push_back({enclosure.patches()[sent.hits[k].patch].surface, sent.hits[k].patch,
                       sent.rays.at(k, static_cast<double>(sent.hits[k].distance_m)), weights[k]});
   return hits;
 }
