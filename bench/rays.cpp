@@ -1,12 +1,11 @@
 // Enclosure::trace and occluded beside the ray library by itself: the same triangles, rays and packets.
-#include "base/random.hpp"
 #include "geometry/low_discrepancy.hpp"
 #include "lightresponse/scene.hpp"
 #include "measure.hpp"
 #include "office.hpp"
 #include "parts.hpp"
 #include "sim/lit_space.hpp"
-#include "transport/cosine_rays.hpp"
+#include "transport/gather.hpp"
 
 #include <cmath>
 #include <stdexcept>
@@ -98,16 +97,6 @@ struct BareScene {
   }
 };
 
-/// As transport/gather.cpp makes them for one point: cosine-weighted about straight up.
-void make_rays(Point3 point, std::size_t number, std::span<Ray> rays) {
-  const Frame frame = frame_about({0, 0, 1});
-  const SampleStream stream(static_cast<std::uint32_t>(number), hash_name("bench"));
-  for (std::size_t k = 0; k < rays.size(); ++k) {
-    const auto i = static_cast<std::uint32_t>(k);
-    rays[k] = {point, direction_about(frame, std::sqrt(1.0 - stream(i, 0)), stream(i, 1))};
-  }
-}
-
 struct Denormals {
   unsigned before = _mm_getcsr();
   Denormals() { _mm_setcsr(before | 0x8040U); }
@@ -132,14 +121,20 @@ void rays() {
     const ObservationOrigin origin = room.observation_origin(p, {0, 0, 1});
     if (origin.state == ObservationOrigin::State::clear) points.push_back(origin.position);
   }
-  std::vector<Ray> rays(kRays);
-  for (std::size_t p = 0; p < kPoints; ++p)
-    make_rays(points[p], p, std::span(rays).subspan(p * kRaysEach, kRaysEach));
+  // As gathering makes them, point by point.
+  const auto rays_from = [&](std::size_t p) {
+    const GatherPoint point{points[p], {0, 0, 1}, {}, static_cast<std::uint32_t>(p)};
+    return gather_rays(room, point, points[p], kRaysEach);
+  };
+  std::vector<Rays> rays;
+  for (std::size_t p = 0; p < kPoints; ++p) rays.push_back(rays_from(p));
   std::vector<SurfaceHit> hits(kRays);
   std::vector<RTCRayHit8> packets(kRays / 8);
   for (std::size_t i = 0; i < kRays; ++i) {
     RTCRayHit8& packet = packets[i / 8];
-    bare.set(packet.ray, i % 8, rays[i].origin, rays[i].direction, std::numeric_limits<float>::infinity());
+    const Rays& made = rays[i / kRaysEach];
+    bare.set(packet.ray, i % 8, made.at(i % kRaysEach, 0.0), made.direction(i % kRaysEach),
+             std::numeric_limits<float>::infinity());
     packet.hit.geomID[i % 8] = RTC_INVALID_GEOMETRY_ID;
     packet.hit.primID[i % 8] = RTC_INVALID_GEOMETRY_ID;
     packet.hit.instID[0][i % 8] = RTC_INVALID_GEOMETRY_ID;
@@ -157,25 +152,19 @@ void rays() {
     }
     use(reach.data());
   };
-  // Point by point, as gathering does.
+  const auto hits_of = [&](std::size_t p) { return std::span(hits).subspan(p * kRaysEach, kRaysEach); };
   const auto traced = [&] {
-    for (std::size_t first = 0; first < kRays; first += kRaysEach)
-      room.trace(std::span(rays).subspan(first, kRaysEach), std::span(hits).subspan(first, kRaysEach));
+    for (std::size_t p = 0; p < kPoints; ++p) room.trace(rays[p], hits_of(p));
     use(hits.data());
   };
-  std::vector<Ray> made(kRaysEach);
   const auto made_and_traced = [&] {
-    for (std::size_t p = 0; p < kPoints; ++p) {
-      make_rays(points[p], p, made);
-      room.trace(made, std::span(hits).subspan(p * kRaysEach, kRaysEach));
-    }
+    for (std::size_t p = 0; p < kPoints; ++p) room.trace(rays_from(p), hits_of(p));
     use(hits.data());
   };
   alone();
   traced();
   for (std::size_t i = 0; i < kRays; ++i)
-    if (hits[i].surface == SurfaceHit::kNone ||
-        std::abs(hits[i].distance_m - static_cast<double>(reach[i])) > 1e-4)
+    if (hits[i].patch == SurfaceHit::kNone || std::abs(hits[i].distance_m - reach[i]) > 1e-4F)
       throw std::logic_error("the two scenes differ");
   const std::vector<double> t = interleaved({alone, traced, made_and_traced}, 60);
   print({"the ray library, a million rays a second", kRays / t[0] / 1e6, "M/s"});
@@ -183,14 +172,15 @@ void rays() {
   print({"making the rays and tracing them / the ray library", t[2] / t[0], "", 1.25});
 
   // Segments from each point to places under the ceiling.
-  std::vector<Segment> segments(kRays);
+  Rays segments(room.middle());
   std::vector<RTCRay8> segment_packets(kRays / 8);
   for (std::size_t i = 0; i < kRays; ++i) {
     const SampleStream stream(7, static_cast<std::uint32_t>(i / 4096));
     const auto k = static_cast<std::uint32_t>(i % 4096);
-    segments[i] = {points[i / kRaysEach], {0.1 + 9.8 * stream(k, 0), 0.1 + 7.8 * stream(k, 1), 2.9}};
-    const Vector3 whole = segments[i].to - segments[i].from;
-    bare.set(segment_packets[i / 8], i % 8, segments[i].from, (1.0 / length(whole)) * whole,
+    const Point3 from = points[i / kRaysEach];
+    const Vector3 whole = Point3{0.1 + 9.8 * stream(k, 0), 0.1 + 7.8 * stream(k, 1), 2.9} - from;
+    segments.add(from, whole);
+    bare.set(segment_packets[i / 8], i % 8, from, (1.0 / length(whole)) * whole,
              static_cast<float>(length(whole)));
   }
   std::vector<std::uint8_t> hidden(kRays);

@@ -85,6 +85,10 @@ Outside::Outside(const climate::SkyDivision& sky, Compass compass, std::span<con
     : sky_(&sky), compass_(compass) {
   std::vector<Point3> vertices;
   std::vector<SceneTriangle> triangles;
+  const auto add = [&](const SceneTriangle& triangle, std::uint32_t surface) {
+    triangles.push_back(triangle);
+    surface_of_.push_back(surface);
+  };
   KeyBuilder key;
   for (const OutsideSolid& solid : solids) {
     const auto surface = [&](std::size_t face) {
@@ -98,12 +102,12 @@ Outside::Outside(const climate::SkyDivision& sky, Compass compass, std::span<con
       const std::uint32_t j = (i + 1) % n;
       const Vector2 edge = solid.plan[j] - solid.plan[i];
       const std::uint32_t side = surface(sector_of({edge.y, -edge.x}));
-      triangles.push_back({{base + i, base + j, base + n + j}, side});
-      triangles.push_back({{base + i, base + n + j, base + n + i}, side});
+      add({base + i, base + j, base + n + j}, side);
+      add({base + i, base + n + j, base + n + i}, side);
     }
     for (const TriangleIndices& t : triangulate(solid.plan)) {
-      triangles.push_back({{base + n + t[0], base + n + t[1], base + n + t[2]}, surface(kUp)});
-      triangles.push_back({{base + t[0], base + t[1], base + t[2]}, surface(kDown)});
+      add({base + n + t[0], base + n + t[1], base + n + t[2]}, surface(kUp));
+      add({base + t[0], base + t[1], base + t[2]}, surface(kDown));
     }
     reflectance_.push_back(static_cast<float>(solid.reflectance));
     key.add(solid.bottom_m).add(solid.top_m).add(solid.reflectance).add(solid.plan.size());
@@ -113,17 +117,19 @@ Outside::Outside(const climate::SkyDivision& sky, Compass compass, std::span<con
   solids_key_ = key.key();
 }
 
-void Outside::look(std::span<const Ray> rays, std::span<Seen> seen) const {
-  std::vector<Hit> hits;
+void Outside::look(const Rays& rays, std::span<Seen> seen) const {
+  std::vector<HitBlock> hits;
   if (scene_ != nullptr) {
-    hits.resize(rays.size());
-    scene_->intersect(rays, hits);
+    hits.resize(rays.blocks().size());
+    scene_->intersect(rays.about(), rays.blocks(), hits);
   }
   for (std::size_t i = 0; i < rays.size(); ++i) {
-    const Vector3 direction = rays[i].direction;
-    if (scene_ != nullptr && hits[i].surface != Hit::kNone)
-      seen[i] = {static_cast<std::uint32_t>(face_bin(hits[i].surface % kFaces)),
-                 reflectance_[hits[i].surface / kFaces], true};
+    const Vector3 direction = rays.direction(i);
+    const std::uint32_t triangle =
+        scene_ == nullptr ? HitBlock::kNone : hits[i / kLanes].triangle[i % kLanes];
+    if (triangle != HitBlock::kNone)
+      seen[i] = {static_cast<std::uint32_t>(face_bin(surface_of_[triangle] % kFaces)),
+                 reflectance_[surface_of_[triangle] / kFaces], true};
     else if (direction.z <= 0.0)
       seen[i] = {static_cast<std::uint32_t>(ground_bin()), 1.0F, false};
     else
@@ -159,12 +165,8 @@ double factor_of(const Surface& opening, Point3 at, Vector3 facing) {
 /// An opening within its bounding rectangle: places outside its outline are rejected.
 class Outline {
  public:
-  explicit Outline(const Surface& surface) : surface_(surface), box_{{1e30, 1e30}, {-1e30, -1e30}} {
-    for (const PolygonWithHoles& piece : surface.region) {
-      const Box2 b = bounds(piece.outline);
-      box_.low = {std::min(box_.low.x, b.low.x), std::min(box_.low.y, b.low.y)};
-      box_.high = {std::max(box_.high.x, b.high.x), std::max(box_.high.y, b.high.y)};
-    }
+  explicit Outline(const Surface& surface)
+      : surface_(surface), box_(surface.region.empty() ? Box2{} : bounds(surface.region)) {
     const Vector2 size = box_.high - box_.low;
     is_rectangle_ = std::abs(size.x * size.y - surface.area_m2) < 1e-9 * size.x * size.y;
   }
@@ -215,7 +217,7 @@ namespace {
 
 /// Rays from samples of an opening on to what lies behind it, each with its share in the reading of targets.
 struct OpeningView {
-  std::vector<Ray> rays;
+  Rays rays;
   std::vector<double> weights;  // 0 for what the room hides
 };
 
@@ -225,7 +227,7 @@ void view_through(const Enclosure& room, std::int32_t opening, Vector3 outward,
   const Surface& surface = room.surfaces()[room.opening_surface(opening)];
   const Outline outline(surface);
   std::vector<Point3> points;
-  std::vector<Segment> segments;
+  Rays paths(room.middle());
   view.rays.clear();
   view.weights.clear();
   if (surface.area_m2 <= 0.0) return;
@@ -252,8 +254,8 @@ void view_through(const Enclosure& room, std::int32_t opening, Vector3 outward,
       sampled += each;
       const double response = target.response == nullptr ? 1.0 : target.response(cos_target, target.of);
       if (response <= 0.0) continue;
-      segments.push_back({target.at, q});
-      view.rays.push_back({q + 1e-3 * outward, d});
+      paths.add(target.at, q - target.at);
+      view.rays.add(q + 1e-3 * outward, d);
       view.weights.push_back(target.weight * response * each);
     }
     // What the points make of the whole opening is known exactly; the same ratio mends its parts.
@@ -261,13 +263,13 @@ void view_through(const Enclosure& room, std::int32_t opening, Vector3 outward,
     const double exactly = kPi * factor_of(surface, target.at, target.facing) / sampled;
     for (std::size_t i = first; i < view.weights.size(); ++i) view.weights[i] *= exactly;
   }
-  std::vector<std::uint8_t> hidden(segments.size(), 0);
-  room.occluded(segments, hidden);
-  for (std::size_t i = 0; i < segments.size(); ++i)
+  std::vector<std::uint8_t> hidden(paths.size());
+  room.occluded(paths, hidden);
+  for (std::size_t i = 0; i < hidden.size(); ++i)
     if (hidden[i] != 0) view.weights[i] = 0.0;
 }
 
-bool rises(const Ray& ray) { return ray.direction.z <= 0.0; }
+bool rises(Vector3 direction) { return direction.z <= 0.0; }
 
 }  // namespace
 
@@ -275,7 +277,7 @@ void add_direct_coefficients(const Enclosure& room, const Outside& outside,
                              std::span<const WindowGroup> groups, std::span<const Target> targets,
                              int samples, std::uint32_t scramble, std::span<float> row) {
   const std::size_t bins = outside.bin_count();
-  OpeningView view;
+  OpeningView view{Rays(room.middle()), {}};
   std::vector<Outside::Seen> seen;
   std::vector<double> sum(row.begin(), row.end());
   for (std::size_t g = 0; g < groups.size(); ++g) {
@@ -285,7 +287,7 @@ void add_direct_coefficients(const Enclosure& room, const Outside& outside,
       outside.look(view.rays, seen);
       for (std::size_t i = 0; i < view.rays.size(); ++i) {
         sum[g * bins + seen[i].bin] += seen[i].reflectance * view.weights[i];
-        sum[g * bins + (rises(view.rays[i]) ? outside.rising_bin() : outside.descending_bin())] +=
+        sum[g * bins + (rises(view.rays.direction(i)) ? outside.rising_bin() : outside.descending_bin())] +=
             view.weights[i];
       }
     }
@@ -296,11 +298,11 @@ void add_direct_coefficients(const Enclosure& room, const Outside& outside,
 EvenLobes even_lobes(const Enclosure& room, std::int32_t opening, std::span<const Target> targets,
                      int samples, std::uint32_t scramble) {
   const Vector3 outward = -room.surfaces()[room.opening_surface(opening)].frame.z;
-  OpeningView view;
+  OpeningView view{Rays(room.middle()), {}};
   view_through(room, opening, outward, targets, samples, scramble, view);
   EvenLobes lobes;
   for (std::size_t i = 0; i < view.rays.size(); ++i)
-    (rises(view.rays[i]) ? lobes.rising : lobes.descending) += view.weights[i];
+    (rises(view.rays.direction(i)) ? lobes.rising : lobes.descending) += view.weights[i];
   return lobes;
 }
 
@@ -308,7 +310,7 @@ std::vector<float> incident_coefficients(const Enclosure& room, const Outside& o
                                          const WindowGroup& group, int samples) {
   std::vector<double> sum(outside.bin_count(), 0.0);
   const Frame frame = frame_about(group.outward);
-  std::vector<Ray> rays;
+  Rays rays(room.middle());
   std::vector<Outside::Seen> seen;
   double area = 0.0;
   for (const std::int32_t opening : group.openings) {
@@ -324,7 +326,7 @@ std::vector<float> incident_coefficients(const Enclosure& room, const Outside& o
       const double x = radius * std::cos(angle);
       const double y = radius * std::sin(angle);
       const double z = std::sqrt(std::max(0.0, 1.0 - x * x - y * y));
-      rays.push_back({points[i] + 1e-3 * group.outward, x * frame.x + y * frame.y + z * frame.z});
+      rays.add(points[i] + 1e-3 * group.outward, x * frame.x + y * frame.y + z * frame.z);
     }
     seen.resize(rays.size());
     outside.look(rays, seen);

@@ -5,6 +5,7 @@
 #include "domain/site.hpp"
 #include "domain/space.hpp"
 #include "geometry/enclosure.hpp"
+#include "geometry/ray_scene.hpp"
 #include "geometry/vector.hpp"
 
 #include <cstddef>
@@ -76,13 +77,14 @@ class Outside {
     bool solid = false;        ///< hides sun and sky
   };
   /// What each ray meets; `rays` in building axes from the outside of an opening.
-  void look(std::span<const Ray> rays, std::span<Seen> seen) const;
+  void look(const Rays& rays, std::span<Seen> seen) const;
   void add_to_key(KeyBuilder& key) const;
 
  private:
   const climate::SkyDivision* sky_;
   Compass compass_;
-  std::shared_ptr<const RayScene> scene_;  // surface: solid x kFaces + face
+  std::shared_ptr<const RayScene> scene_;
+  std::vector<std::uint32_t> surface_of_;  // by triangle: solid x kFaces + face
   std::vector<float> reflectance_;         // of each solid
   Hash solids_key_;
 };

@@ -28,7 +28,8 @@ Outside::Seen seen_from_window(const domain::Space& space, Vector3 towards) {
   std::vector<OutsideSolid> solids;
   add_surrounds(space, solids);
   const Outside outside(sky, Compass(0.0), solids);
-  const std::vector<Ray> rays = {{{2.0, -1e-3, 1.5}, normalized(towards)}};
+  Rays rays({2.0, 0.0, 0.0});
+  rays.add({2.0, -1e-3, 1.5}, normalized(towards));
   std::vector<Outside::Seen> seen(1);
   outside.look(rays, seen);
   return seen[0];
@@ -89,9 +90,10 @@ TEST(Outside, AFacadeOppositeIsSeenByTheWayItFaces) {
   const climate::SkyDivision sky(1);
   const std::vector<OutsideSolid> solids = solids_of({block}, 10.0);
   const Outside outside(sky, Compass(0.0), solids);
-  const std::vector<Ray> rays = {{{0.0, 0.0, 1.0}, {0.0, -1.0, 0.0}},
-                                 {{0.0, 0.0, 1.0}, normalized(Vector3{0.0, -1.0, 0.9})},
-                                 {{0.0, 0.0, 20.0}, normalized(Vector3{0.0, -7.0, -14.0})}};
+  Rays rays({0.0, 0.0, 0.0});
+  rays.add({0.0, 0.0, 1.0}, {0.0, -1.0, 0.0});
+  rays.add({0.0, 0.0, 1.0}, normalized(Vector3{0.0, -1.0, 0.9}));
+  rays.add({0.0, 0.0, 20.0}, normalized(Vector3{0.0, -7.0, -14.0}));
   std::vector<Outside::Seen> seen(3);
   outside.look(rays, seen);
   EXPECT_TRUE(seen[0].solid);

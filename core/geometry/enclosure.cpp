@@ -3,6 +3,7 @@
 #include "base/sums.hpp"
 #include "geometry/grid_lines.hpp"
 #include "geometry/low_discrepancy.hpp"
+#include "geometry/ray_scene.hpp"
 
 #include <algorithm>
 #include <cassert>
@@ -45,7 +46,8 @@ constexpr double kLargestRoom_m = 1000.0;
 constexpr double kSteepest = 2.0;            // rise of a ceiling per metre
 constexpr std::size_t kMostVertices = 2000;  // of one outline: checks are quadratic in it
 constexpr std::size_t kMostParts = 2000;  // prisms, or openings of one kind: each is compared with all others
-constexpr std::size_t kMostCells = 200'000;  // of all grids together, against patches of a hair's size
+constexpr std::size_t kMostCellsOfLookUp = 20'000;  // of one surface
+constexpr std::size_t kMostCells = 200'000;         // of all grids together, against patches of a hair's size
 
 Point3 at_height(Point2 p, double z) { return {p.x, p.y, z}; }
 Point2 plan_of(Point3 p) { return {p.x, p.y}; }
@@ -184,21 +186,31 @@ struct Enclosure::Data {
       const std::int32_t row = cell_index / u.cells();
       return {{u.low(column), v.low(row)}, {u.high(column), v.high(row)}};
     }
+    [[nodiscard]] std::int32_t cell_at(Point2 local) const {
+      return cell(u.cell_of(local.x), v.cell_of(local.y));
+    }
+    [[nodiscard]] bool is_divided(std::int32_t index) const {
+      const auto piece = first_piece_of(index);
+      return piece != divided.end() && piece->cell == index;
+    }
     /// The patch at or nearest to a place, in local coordinates; kNone without patches.
     [[nodiscard]] std::uint32_t patch_at(Point2 local) const {
       if (patch_of_cell.empty()) return SurfaceHit::kNone;
-      const std::int32_t index = cell(u.cell_of(local.x), v.cell_of(local.y));
+      const std::int32_t index = cell_at(local);
       return divided.empty() ? patch_of_cell[static_cast<std::size_t>(index)] : patch_in_pieces(index, local);
     }
 
+   private:
+    [[nodiscard]] std::vector<Piece>::const_iterator first_piece_of(std::int32_t index) const {
+      return std::lower_bound(divided.begin(), divided.end(), index,
+                              [](const Piece& a, std::int32_t cell_index) { return a.cell < cell_index; });
+    }
     /// The patch of a place, in local coordinates, in cell `index`: that of the piece it lies in or is
     /// nearest to.
     [[nodiscard]] std::uint32_t patch_in_pieces(std::int32_t index, Point2 local) const {
       std::uint32_t patch = patch_of_cell[static_cast<std::size_t>(index)];
       double nearest = std::numeric_limits<double>::infinity();
-      auto piece =
-          std::lower_bound(divided.begin(), divided.end(), index,
-                           [](const Piece& a, std::int32_t cell_index) { return a.cell < cell_index; });
+      auto piece = first_piece_of(index);
       for (; piece != divided.end() && piece->cell == index; ++piece) {
         if (contains(Region{piece->outline}, local)) return piece->patch;
         const double away = distance_to_boundary(piece->outline.outline, local);
@@ -210,37 +222,53 @@ struct Enclosure::Data {
       return patch;
     }
   };
-  /// What a hit on a surface needs to know, close together: rays meet surfaces in no order.
-  struct Face {
-    Point3 corner;
-    Vector3 x;
-    Vector3 y;
-    Vector3 normal;
-    bool may_open = false;  ///< a wall or ceiling with openings
-    const Grid* grid = nullptr;
-
-    [[nodiscard]] std::uint32_t patch_of(Point3 p) const {
-      const Vector3 d = p - corner;
-      return grid->patch_at({dot(d, x), dot(d, y)});
-    }
-  };
-  struct Area {  ///< where on its surface a patch lies
+  struct Area {  ///< where on its surface a patch or an opening lies
     Box2 box;
     Region clipped;  ///< empty: the whole box
+
+    [[nodiscard]] bool holds(Point2 p) const {
+      return p.x >= box.low.x && p.x <= box.high.x && p.y >= box.low.y && p.y <= box.high.y &&
+             (clipped.empty() || contains(clipped, p));
+    }
+  };
+  struct Hole {  ///< an opening in a wall or ceiling
+    Area area;   ///< in the local coordinates of that
+    std::uint32_t surface = 0;
+  };
+  /// Patches of a surface that rays meet and of the openings in it, by cells of a grid whose lines are the
+  /// lines of them all.
+  struct LookUp {
+    static constexpr std::uint32_t kCloser = 0xfffffffeU;  ///< the cell is not of one patch
+    GridLines u;
+    GridLines v;
+    std::vector<std::uint32_t> patch_of_cell{SurfaceHit::kNone};  ///< row after row
+
+    [[nodiscard]] std::uint32_t at(Point2 local) const {
+      return patch_of_cell[static_cast<std::size_t>(v.cell_of(local.y) * u.cells() + u.cell_of(local.x))];
+    }
+  };
+  /// A triangle of the ray scene: where on which surface a hit with barycentric coordinates lies.
+  struct Triangle {
+    Point2 first;  ///< vertex, in local coordinates of the surface
+    Vector2 to_second;
+    Vector2 to_third;
+    const LookUp* look_up = nullptr;
+    std::uint32_t surface = 0;
   };
 
   EnclosureShape shape;
   double patch_m = 0.0;
   std::vector<Surface> surfaces;
-  std::vector<Grid> grids;  ///< by surface
-  std::vector<Face> faces;  ///< by surface
+  std::vector<Grid> grids;               ///< by surface
+  std::vector<std::vector<Hole>> holes;  ///< by surface
+  std::vector<LookUp> look_ups;          ///< by surface; nothing for openings
+  std::vector<Triangle> triangles;       ///< of the ray scene
   std::vector<Patch> patches;
   std::vector<Area> areas;  ///< by patch
   std::uint32_t block_count = 0;
   std::uint32_t first_wall = 2;
   std::uint32_t first_opening = 0;
   std::vector<std::vector<std::int32_t>> openings_of_wall;
-  std::vector<Vector2> wall_direction;  ///< unit, from each floor vertex to the next
   double total_area_m2 = 0.0;
   double volume_m3 = 0.0;
   std::unique_ptr<const RayScene> scene;
@@ -276,10 +304,17 @@ struct Enclosure::Data {
                                                       std::int32_t self) const;
   /// What stands close before a wall or against it.
   [[nodiscard]] std::vector<Cover> close_before(Point2 a, Point2 b, Vector2 normal) const;
-  void build_faces();
+  void cut_holes();
+  [[nodiscard]] LookUp look_up_of(std::uint32_t surface) const;
   void build_scene();
   void measure_volume();
-  [[nodiscard]] std::int32_t opening_at(std::uint32_t surface, Point3 p) const;
+  [[nodiscard]] std::uint32_t patch_at(std::uint32_t surface, Point3 p) const {
+    return grids[surface].patch_at(to_local(surfaces[surface], p));
+  }
+  /// The patch of a surface or of an opening in it, whatever cuts its cells.
+  [[nodiscard]] std::uint32_t patch_closer_at(std::uint32_t surface, Point2 local) const;
+  /// What up to eight rays met, as patches.
+  void name_patches(const HitBlock& hits, std::span<SurfaceHit> out) const;
   [[nodiscard]] bool is_clear(Point3 p) const;
   [[nodiscard]] std::optional<Point3> moved_into_room(Point3 p) const;
 };
@@ -568,7 +603,6 @@ void Enclosure::Data::build() {
   };
 
   openings_of_wall.resize(walls);
-  for (std::size_t w = 0; w < walls; ++w) wall_direction.push_back(edge_direction(floor, w));
   for (std::size_t i = 0; i < shape.wall_openings.size(); ++i)
     openings_of_wall[static_cast<std::size_t>(shape.wall_openings[i].wall)].push_back(
         static_cast<std::int32_t>(i));
@@ -627,7 +661,9 @@ void Enclosure::Data::build() {
   for (const Patch& patch : patches) total.add(patch.area_m2);
   total_area_m2 = total.value();
   measure_volume();
-  build_faces();
+  cut_holes();
+  for (std::uint32_t i = 0; i < surfaces.size(); ++i)
+    look_ups.push_back(surfaces[i].kind == SurfaceKind::opening ? LookUp{} : look_up_of(i));
   build_scene();
 }
 
@@ -986,22 +1022,104 @@ void Enclosure::Data::measure_volume() {
   volume_m3 = volume.value();
 }
 
-void Enclosure::Data::build_faces() {
-  for (std::size_t i = 0; i < surfaces.size(); ++i) {
-    const Surface& s = surfaces[i];
-    Face face{s.corner, s.frame.x, s.frame.y, s.frame.z};
-    face.may_open = s.kind == SurfaceKind::ceiling ? !shape.roof_openings.empty()
-                    : s.kind == SurfaceKind::wall
-                        ? !openings_of_wall[static_cast<std::size_t>(s.index)].empty()
-                        : false;
-    face.grid = &grids[i];
-    faces.push_back(face);
+void Enclosure::Data::cut_holes() {
+  holes.resize(surfaces.size());
+  std::uint32_t opening = first_opening;
+  for (const WallOpening& o : shape.wall_openings) {
+    const auto w = static_cast<std::size_t>(o.wall);
+    const std::uint32_t wall = first_wall + static_cast<std::uint32_t>(o.wall);
+    const auto corner = [&](double along, double above) {
+      return to_local(surfaces[wall], at_height(shape.floor[w] + along * edge_direction(shape.floor, w),
+                                                shape.floor_z_m + above));
+    };
+    const Polygon diagonal{corner(o.offset_m, o.sill_m),
+                           corner(o.offset_m + o.width_m, o.sill_m + o.height_m)};
+    holes[wall].push_back({{bounds(diagonal), {}}, opening++});
   }
+  for (const RoofOpening& o : shape.roof_openings) {
+    const Polygon outline = to_local(surfaces[1], o.plan);
+    holes[1].push_back({{bounds(outline), {{outline, {}}}}, opening++});
+  }
+}
+
+namespace {
+
+// Lines of a grid among which several are perhaps one.
+GridLines distinct(std::vector<double> lines) {
+  std::sort(lines.begin(), lines.end());
+  const auto same = [](double a, double b) { return b - a < kPolygonGrid_m; };
+  lines.erase(std::unique(lines.begin(), lines.end(), same), lines.end());
+  return GridLines(std::move(lines));
+}
+
+void add_lines(const GridLines& from, double shift, std::vector<double>& lines) {
+  for (std::int32_t i = 0; i < from.cells(); ++i) lines.push_back(from.low(i) + shift);
+  lines.push_back(from.high(from.cells() - 1) + shift);
+}
+
+bool overlap(const Box2& a, const Box2& b) {
+  return std::min(a.high.x, b.high.x) - std::max(a.low.x, b.low.x) > kPolygonGrid_m &&
+         std::min(a.high.y, b.high.y) - std::max(a.low.y, b.low.y) > kPolygonGrid_m;
+}
+
+}  // namespace
+
+Enclosure::Data::LookUp Enclosure::Data::look_up_of(std::uint32_t surface) const {
+  const Grid& own = grids[surface];
+  const std::vector<Hole>& its_holes = holes[surface];
+  if (own.patch_of_cell.empty() && its_holes.empty()) return {};
+  std::vector<double> u;
+  std::vector<double> v;
+  if (!own.patch_of_cell.empty()) {
+    add_lines(own.u, 0.0, u);
+    add_lines(own.v, 0.0, v);
+  }
+  for (const Hole& hole : its_holes) {
+    const Box2 box = hole.area.box;
+    u.insert(u.end(), {box.low.x, box.high.x});
+    v.insert(v.end(), {box.low.y, box.high.y});
+    const Grid& grid = grids[hole.surface];
+    if (!hole.area.clipped.empty() || grid.patch_of_cell.empty()) continue;
+    const Point2 corner = to_local(surfaces[surface], surfaces[hole.surface].corner);
+    add_lines(grid.u, corner.x, u);
+    add_lines(grid.v, corner.y, v);
+  }
+  // Hundreds of openings make more cells than they are worth.
+  const bool closer_at_holes = u.size() * v.size() > kMostCellsOfLookUp;
+  if (closer_at_holes && own.patch_of_cell.empty()) return {{}, {}, {LookUp::kCloser}};
+  LookUp look_up =
+      closer_at_holes ? LookUp{own.u, own.v, {}} : LookUp{distinct(std::move(u)), distinct(std::move(v)), {}};
+  const auto patch_of = [&](const Box2& cell) {
+    const Grid* grid = &own;
+    Point2 middle = middle_of(cell);
+    const auto hole = std::find_if(its_holes.begin(), its_holes.end(),
+                                   [&](const Hole& h) { return overlap(cell, h.area.box); });
+    if (hole != its_holes.end()) {
+      if (closer_at_holes || !hole->area.clipped.empty()) return LookUp::kCloser;
+      grid = &grids[hole->surface];
+      middle = to_local(surfaces[hole->surface], from_local(surfaces[surface], middle));
+    }
+    return grid->is_divided(grid->cell_at(middle)) ? LookUp::kCloser : grid->patch_at(middle);
+  };
+  for (std::int32_t row = 0; row < look_up.v.cells(); ++row)
+    for (std::int32_t column = 0; column < look_up.u.cells(); ++column)
+      look_up.patch_of_cell.push_back(patch_of(
+          {{look_up.u.low(column), look_up.v.low(row)}, {look_up.u.high(column), look_up.v.high(row)}}));
+  return look_up;
 }
 
 void Enclosure::Data::build_scene() {
   std::vector<Point3> vertices;
-  std::vector<SceneTriangle> triangles;
+  std::vector<SceneTriangle> corners;
+  const auto add_triangle = [&](std::uint32_t a, std::uint32_t b, std::uint32_t c, std::uint32_t id) {
+    const Surface& s = surfaces[id];
+    // Its front is the side that looks into the room.
+    if (dot(cross(vertices[b] - vertices[a], vertices[c] - vertices[a]), s.frame.z) < 0.0) std::swap(b, c);
+    corners.push_back({a, b, c});
+    const Point2 first = to_local(s, vertices[a]);
+    triangles.push_back(
+        {first, to_local(s, vertices[b]) - first, to_local(s, vertices[c]) - first, &look_ups[id], id});
+  };
   // A closed box over `plan`; surface ids by function of the face.
   const auto add_box = [&](const Polygon& plan, double low, auto&& high_at, auto&& id_of) {
     const auto base = static_cast<std::uint32_t>(vertices.size());
@@ -1009,14 +1127,14 @@ void Enclosure::Data::build_scene() {
     for (const Point2 p : plan) vertices.push_back(at_height(p, low));
     for (const Point2 p : plan) vertices.push_back(at_height(p, high_at(p)));
     for (const auto& [a, b, c] : triangulate(plan)) {
-      triangles.push_back({{base + a, base + b, base + c}, id_of(Surface::kBottom)});
-      triangles.push_back({{base + n + a, base + n + b, base + n + c}, id_of(Surface::kTop)});
+      add_triangle(base + a, base + b, base + c, id_of(Surface::kBottom));
+      add_triangle(base + n + a, base + n + b, base + n + c, id_of(Surface::kTop));
     }
     for (std::uint32_t i = 0; i < n; ++i) {
       const std::uint32_t k = (i + 1) % n;
       const std::uint32_t id = id_of(static_cast<std::int32_t>(i));
-      triangles.push_back({{base + i, base + k, base + n + k}, id});
-      triangles.push_back({{base + i, base + n + k, base + n + i}, id});
+      add_triangle(base + i, base + k, base + n + k, id);
+      add_triangle(base + i, base + n + k, base + n + i, id);
     }
   };
   const auto ceiling = [&](Point2 p) { return ceiling_z(p); };
@@ -1043,7 +1161,7 @@ void Enclosure::Data::build_scene() {
     next += 2 + static_cast<std::uint32_t>(p.plan.size());
   }
   assert(next == surfaces.size());
-  scene = std::make_unique<const RayScene>(vertices, triangles);
+  scene = std::make_unique<const RayScene>(vertices, corners);
 }
 
 // ---------------------------------------------------------------------------------------------------------------
@@ -1071,7 +1189,7 @@ double Enclosure::volume_m3() const { return data_->volume_m3; }
 double Enclosure::ceiling_z_at(Point2 p) const { return data_->ceiling_z(p); }
 
 std::uint32_t Enclosure::patch_of(std::uint32_t surface, Point3 p) const {
-  return data_->faces[surface].patch_of(p);
+  return data_->patch_at(surface, p);
 }
 
 void Enclosure::sample_patch(std::uint32_t patch, std::uint32_t scramble, std::span<Point3> out) const {
@@ -1097,84 +1215,60 @@ void Enclosure::sample_patch(std::uint32_t patch, std::uint32_t scramble, std::s
   for (Point3& p : out) p = p + kDrawnIn * (middle - p);
 }
 
-std::int32_t Enclosure::Data::opening_at(std::uint32_t surface, Point3 p) const {
-  const auto wall_openings = static_cast<std::int32_t>(shape.wall_openings.size());
-  if (surfaces[surface].kind == SurfaceKind::ceiling) {
-    for (std::size_t i = 0; i < shape.roof_openings.size(); ++i)
-      if (contains(shape.roof_openings[i].plan, plan_of(p)))
-        return wall_openings + static_cast<std::int32_t>(i);
-  } else if (surfaces[surface].kind == SurfaceKind::wall) {
-    const auto w = static_cast<std::size_t>(surfaces[surface].index);
-    const double along = dot(plan_of(p) - shape.floor[w], wall_direction[w]);
-    const double above = p.z - shape.floor_z_m;
-    for (const std::int32_t i : openings_of_wall[w]) {
-      const WallOpening& o = shape.wall_openings[static_cast<std::size_t>(i)];
-      if (along >= o.offset_m && along <= o.offset_m + o.width_m && above >= o.sill_m &&
-          above <= o.sill_m + o.height_m)
-        return i;
-    }
-  }
-  return -1;
+Point3 Enclosure::middle() const { return data_->scene->middle(); }
+
+std::uint32_t Enclosure::Data::patch_closer_at(std::uint32_t surface, Point2 local) const {
+  for (const Hole& hole : holes[surface])
+    if (hole.area.holds(local)) return patch_at(hole.surface, from_local(surfaces[surface], local));
+  return grids[surface].patch_at(local);
 }
 
-void Enclosure::trace(std::span<const Ray> rays, std::span<SurfaceHit> out) const {
+void Enclosure::Data::name_patches(const HitBlock& hits, std::span<SurfaceHit> out) const {
+  for (std::size_t lane = 0; lane < out.size(); ++lane) {
+    SurfaceHit& hit = out[lane];
+    const auto i = static_cast<Eigen::Index>(lane);
+    hit.distance_m = hits.distance[i];
+    // From behind a surface is from outside the air.
+    if (hits.triangle[lane] == HitBlock::kNone || hits.onward[i] > 0.0F) {
+      hit.patch = SurfaceHit::kNone;
+      continue;
+    }
+    const Triangle& triangle = triangles[hits.triangle[lane]];
+    const Point2 local = (triangle.first + static_cast<double>(hits.u[i]) * triangle.to_second) +
+                         static_cast<double>(hits.v[i]) * triangle.to_third;
+    hit.patch = triangle.look_up->at(local);
+    if (hit.patch == LookUp::kCloser) hit.patch = patch_closer_at(triangle.surface, local);
+  }
+}
+
+void Enclosure::trace(const Rays& rays, std::span<SurfaceHit> out) const {
   assert(rays.size() == out.size());
-  constexpr std::size_t kBatch = 256;
-  std::array<Hit, kBatch> hits;
-  for (std::size_t first = 0; first < rays.size(); first += kBatch) {
-    const std::size_t count = std::min(kBatch, rays.size() - first);
-    data_->scene->intersect(rays.subspan(first, count), std::span(hits).first(count));
+  constexpr std::size_t kBatch = 32;
+  std::array<HitBlock, kBatch> hits;
+  const std::span<const Rays::Block> blocks = rays.blocks();
+  for (std::size_t first = 0; first < blocks.size(); first += kBatch) {
+    const std::size_t count = std::min(kBatch, blocks.size() - first);
+    data_->scene->intersect(rays.about(), blocks.subspan(first, count), std::span(hits).first(count));
     for (std::size_t k = 0; k < count; ++k) {
-      const Hit& hit = hits[k];
-      SurfaceHit& result = out[first + k];
-      result = SurfaceHit{};
-      if (hit.surface == Hit::kNone) continue;
-      const Data::Face* face = &data_->faces[hit.surface];
-      // From behind a surface is from outside the air.
-      if (dot(rays[first + k].direction, face->normal) > 0.0) continue;
-      result.surface = hit.surface;
-      if (face->may_open) {
-        if (const std::int32_t opening = data_->opening_at(hit.surface, hit.position); opening >= 0) {
-          result.surface = opening_surface(opening);
-          face = &data_->faces[result.surface];
-        }
-      }
-      result.patch = face->patch_of(hit.position);
-      result.distance_m = hit.distance_m;
-      result.position = hit.position;
+      const std::size_t ray = kLanes * (first + k);
+      data_->name_patches(hits[k], out.subspan(ray, std::min(kLanes, out.size() - ray)));
     }
   }
 }
 
-void Enclosure::occluded(std::span<const Segment> segments, std::span<std::uint8_t> out) const {
-  assert(segments.size() == out.size());
-  constexpr std::size_t kBatch = 256;
-  std::array<Segment, kBatch> drawn_in;
-  for (std::size_t first = 0; first < segments.size(); first += kBatch) {
-    const std::size_t count = std::min(kBatch, segments.size() - first);
-    for (std::size_t k = 0; k < count; ++k) {
-      const Segment& s = segments[first + k];
-      const Vector3 whole = s.to - s.from;
-      const double distance = length(whole);
-      if (distance <= 2.0 * kClearance_m) {
-        drawn_in[k] = {s.from, s.from};
-        continue;
-      }
-      const Vector3 step = (kClearance_m / distance) * whole;
-      drawn_in[k] = {s.from + step, s.to + (-step)};
-    }
-    data_->scene->occluded(std::span<const Segment>(drawn_in).first(count), out.subspan(first, count));
-  }
+void Enclosure::occluded(const Rays& rays, std::span<std::uint8_t> out) const {
+  data_->scene->occluded(rays, kClearance_m, out);
 }
 
-void Enclosure::exit_opening(std::span<const Ray> rays, std::span<std::int32_t> out) const {
+void Enclosure::exit_opening(const Rays& rays, std::span<std::int32_t> out) const {
   assert(rays.size() == out.size());
   std::vector<SurfaceHit> hits(rays.size());
   trace(rays, hits);
   for (std::size_t i = 0; i < rays.size(); ++i) {
-    const bool leaves =
-        hits[i].surface != SurfaceHit::kNone && data_->surfaces[hits[i].surface].kind == SurfaceKind::opening;
-    out[i] = leaves ? data_->surfaces[hits[i].surface].index : -1;
+    out[i] = -1;
+    if (hits[i].patch == SurfaceHit::kNone) continue;
+    const Surface& surface = data_->surfaces[data_->patches[hits[i].patch].surface];
+    if (surface.kind == SurfaceKind::opening) out[i] = surface.index;
   }
 }
 
@@ -1249,7 +1343,7 @@ ObservationOrigin Enclosure::observation_origin(Point3 p, Vector3 direction) con
 }
 
 void Enclosure::add_to_key(KeyBuilder& key) const {
-  constexpr std::uint32_t kMethod = 5;  // raise when the same shape gives other surfaces, patches or samples
+  constexpr std::uint32_t kMethod = 6;  // raise when the same shape gives other surfaces, patches or samples
   const EnclosureShape& s = data_->shape;
   key.add("enclosure").add(kMethod).add(data_->patch_m);
   add_to_key_polygon(key, s.floor);

@@ -2,7 +2,7 @@
 #include "base/diagnostic.hpp"
 #include "base/hash.hpp"
 #include "geometry/polygon.hpp"
-#include "geometry/ray_scene.hpp"
+#include "geometry/rays.hpp"
 #include "geometry/vector.hpp"
 
 #include <cstdint>
@@ -83,10 +83,8 @@ struct Patch {
 /// What a ray met inside an enclosure.
 struct SurfaceHit {
   static constexpr std::uint32_t kNone = std::numeric_limits<std::uint32_t>::max();
-  std::uint32_t surface = kNone;  ///< kNone: a leak, or the ray's reach ended first
-  std::uint32_t patch = kNone;    ///< kNone with a surface: no patch of it is seen from the room
-  double distance_m = 0.0;
-  Point3 position;
+  std::uint32_t patch = kNone;  ///< kNone: a leak
+  float distance_m = 0.0F;
 };
 
 /// A point to observe from, moved clear of surfaces, or the reason why there is none.
@@ -146,15 +144,19 @@ class Enclosure {
   /// The same arguments give the same points; `out` has n elements.
   void sample_patch(std::uint32_t patch, std::uint32_t scramble, std::span<Point3> out) const;
 
-  /// First surface along each ray. Origins must lie in the air, or on a surface and be moved off it by
-  /// `kClearance_m` along its normal. `out` has as many elements as `rays`.
-  void trace(std::span<const Ray> rays, std::span<SurfaceHit> out) const;
-  /// 1 where something stands between the ends of a segment. Both ends are drawn in by `kClearance_m`, so
-  /// that they may lie on surfaces.
-  void occluded(std::span<const Segment> segments, std::span<std::uint8_t> out) const;
+  /// Where rays in the room are told from best.
+  [[nodiscard]] Point3 middle() const;
+  /// First surface along each ray. Directions are unit vectors. Origins must lie in the air, or on a surface
+  /// and be moved off it by `kClearance_m` along its normal: moving the origin, rather than ignoring hits
+  /// nearer than some distance along the ray, keeps rays that start beside a corner from slipping through it.
+  /// `out` has as many elements as `rays`.
+  void trace(const Rays& rays, std::span<SurfaceHit> out) const;
+  /// 1 where something stands between the origin of a ray and the place one direction further:
+  /// `rays.add(from, to - from)`. Both ends are drawn in by `kClearance_m`, so that they may lie on surfaces.
+  void occluded(const Rays& rays, std::span<std::uint8_t> out) const;
   /// For each ray the opening through which it leaves the room, or -1 when something opaque comes first:
   /// direct sun at a point is a ray towards the sun.
-  void exit_opening(std::span<const Ray> rays, std::span<std::int32_t> out) const;
+  void exit_opening(const Rays& rays, std::span<std::int32_t> out) const;
 
   /// Where to observe from for a point as a designer gives it, looking along `direction` (unit). A point on
   /// or within `kClearance_m` of floor, ceiling or wall is moved into the room by `kClearance_m`; one on a

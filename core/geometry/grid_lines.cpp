@@ -20,12 +20,19 @@ GridLines::GridLines(std::vector<double> lines) : lines_(std::move(lines)) {
   }
   last_ = std::nextafter(lines_.back(), lines_.front());
   slots_per_unit_ = std::min(kMostSlots, std::ceil(whole / narrowest)) / whole;
-  // A slot begins in the cell that the lines in slots before it lead to. `slot_of` does not decrease with
-  // place, however it rounds, so a line in an earlier slot lies before every place in this one.
-  first_cell_.assign(std::size_t{slot_of(last_)} + 1, 0);
-  for (std::size_t line = 1; line + 1 < lines_.size(); ++line)
-    for (std::size_t slot = std::size_t{slot_of(lines_[line])} + 1; slot < first_cell_.size(); ++slot)
-      first_cell_[slot] = static_cast<std::uint32_t>(line);
+  slots_.resize(std::size_t{slot_of(last_)} + 1);
+  // `slot_of` does not decrease with place, however it rounds: a line in an earlier slot lies before every
+  // place in this one, and one in a later slot behind it.
+  std::size_t line = 1;
+  for (std::size_t i = 0; i < slots_.size(); ++i) {
+    Slot& slot = slots_[i];
+    slot.cell = static_cast<std::int32_t>(line) - 1;
+    const auto lies_here = [&] { return line + 1 < lines_.size() && slot_of(lines_[line]) == i; };
+    if (!lies_here()) continue;
+    slot.line = lines_[line++];
+    slot.has_several_lines = lies_here();
+    while (lies_here()) ++line;
+  }
 }
 
 }  // namespace halflight

@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <cstddef>
 #include <cstdint>
+#include <limits>
 #include <vector>
 
 namespace halflight {
@@ -23,23 +24,29 @@ class GridLines {
   /// first or the last cell.
   [[nodiscard]] std::int32_t cell_of(double place) const {
     place = std::clamp(place, lines_.front(), last_);
-    std::uint32_t cell = first_cell_[slot_of(place)];
-    cell += place >= lines_[cell + 1] ? 1U : 0U;
-    while (place >= lines_[cell + 1]) ++cell;  // hardly ever: lines closer than a slot is wide
-    return static_cast<std::int32_t>(cell);
+    const Slot& slot = slots_[slot_of(place)];
+    // Whether a place lies beyond a line cannot be foreseen: no branch may ask for it.
+    std::int32_t cell = slot.cell + (place >= slot.line ? 1 : 0);
+    if (slot.has_several_lines)
+      while (place >= high(cell)) ++cell;
+    return cell;
   }
 
  private:
+  /// One of even parts of the whole side, no wider than the narrowest cell as long as there are not too many.
+  struct Slot {
+    double line = std::numeric_limits<double>::infinity();  ///< the first that lies in it
+    std::int32_t cell = 0;                                  ///< of its places before that line
+    bool has_several_lines = false;
+  };
   [[nodiscard]] std::uint32_t slot_of(double place) const {
     return static_cast<std::uint32_t>((place - lines_.front()) * slots_per_unit_);
   }
 
   std::vector<double> lines_;
   double last_ = 0.0;  // the largest number below the last line
-  /// Even slots over the whole side, each no wider than the narrowest cell as long as there are not too many.
   double slots_per_unit_ = 0.0;
-  /// By slot: the cell of every place in it that lies before the lines in it.
-  std::vector<std::uint32_t> first_cell_;
+  std::vector<Slot> slots_;
 };
 
 }  // namespace halflight

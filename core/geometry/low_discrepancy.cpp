@@ -15,8 +15,8 @@ std::uint32_t SampleStream::compute(std::uint32_t index, std::uint32_t dimension
 const SampleStream::Table& SampleStream::tabulated() {
   static const Table table = [] {
     Table t{};
-    for (std::uint32_t i = 0; i < kTabulated; ++i)
-      for (std::uint32_t d = 0; d < kDimensions; ++d) t[i][d] = compute(i, d);
+    for (std::uint32_t d = 0; d < kDimensions; ++d)
+      for (std::uint32_t i = 0; i < kTabulated; ++i) t[d][i] = compute(i, d);
     return t;
   }();
   return table;
@@ -25,5 +25,11 @@ const SampleStream::Table& SampleStream::tabulated() {
 SampleStream::SampleStream(std::uint32_t scramble, std::uint32_t subject)
     : table_(&tabulated()),
       shift_(random_words({scramble, subject}, {.decision = hash_name("SampleStream")})) {}
+
+SampleStream::Words SampleStream::compute_eight(std::uint32_t first, std::uint32_t dimension) {
+  Words words;
+  for (std::uint32_t lane = 0; lane < kLanes; ++lane) words[lane] = compute(first + lane, dimension);
+  return words;
+}
 
 }  // namespace halflight

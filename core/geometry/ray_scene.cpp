@@ -2,7 +2,7 @@
 
 #include <algorithm>
 #include <cassert>
-#include <cmath>
+#include <limits>
 #include <stdexcept>
 
 #include <embree3/rtcore.h>
@@ -12,8 +12,6 @@
 namespace halflight {
 
 namespace {
-
-constexpr std::size_t kPacket = 8;
 
 // One device for the process. Its option "threads=1" would pin *every* task of the process to one thread for
 // as long as the device lives, so the tree's thread is bound at the build instead (see
@@ -47,10 +45,26 @@ class DenormalsAreZero {
 
 }  // namespace
 
+namespace {
+
+// What every ray has alike. Traversal leaves it as it is, so that one setting serves all.
+void set_common(RTCRay8& packet) {
+  for (std::size_t lane = 0; lane < kLanes; ++lane) {
+    packet.time[lane] = 0.0F;
+    packet.mask[lane] = 0xffffffffU;
+    packet.id[lane] = 0;
+    packet.flags[lane] = 0;
+  }
+}
+
+// Eight fields of a packet.
+Eigen::Map<Lanes, Eigen::Aligned32> of(float* field) { return Eigen::Map<Lanes, Eigen::Aligned32>(field); }
+
+}  // namespace
+
 struct RayScene::Impl {
   RTCScene scene = nullptr;
   Point3 middle;
-  std::vector<std::uint32_t> surface_of;  ///< by triangle
 
   Impl() = default;
   Impl(const Impl&) = delete;
@@ -59,26 +73,18 @@ struct RayScene::Impl {
     if (scene != nullptr) rtcReleaseScene(scene);
   }
 
-  // What every ray has alike. Traversal leaves it as it is, so that one setting serves a whole batch.
-  static void load_common(RTCRay8& packet) {
-    for (std::size_t lane = 0; lane < kPacket; ++lane) {
-      packet.tnear[lane] = 0.0F;
-      packet.time[lane] = 0.0F;
-      packet.mask[lane] = 0xffffffffU;
-      packet.id[lane] = 0;
-      packet.flags[lane] = 0;
-    }
+  /// Sets origins and directions; `shift` leads from the rays' own point of reference to the scene's.
+  static void set_rays(RTCRay8& packet, const Rays::Block& rays, const Eigen::Array3f& shift) {
+    of(packet.org_x) = rays.x + shift.x();
+    of(packet.org_y) = rays.y + shift.y();
+    of(packet.org_z) = rays.z + shift.z();
+    of(packet.dir_x) = rays.dx;
+    of(packet.dir_y) = rays.dy;
+    of(packet.dir_z) = rays.dz;
   }
-
-  // Lanes past the end of the batch are switched off by the mask, but still need finite numbers.
-  void load(RTCRay8& packet, std::size_t lane, Point3 origin, Vector3 direction, float reach) const {
-    packet.org_x[lane] = static_cast<float>(origin.x - middle.x);
-    packet.org_y[lane] = static_cast<float>(origin.y - middle.y);
-    packet.org_z[lane] = static_cast<float>(origin.z - middle.z);
-    packet.dir_x[lane] = static_cast<float>(direction.x);
-    packet.dir_y[lane] = static_cast<float>(direction.y);
-    packet.dir_z[lane] = static_cast<float>(direction.z);
-    packet.tfar[lane] = reach;
+  [[nodiscard]] Eigen::Array3f shift_from(Point3 about) const {
+    const Vector3 shift = about - middle;
+    return {static_cast<float>(shift.x), static_cast<float>(shift.y), static_cast<float>(shift.z)};
   }
 };
 
@@ -107,14 +113,11 @@ RayScene::RayScene(std::span<const Point3> vertices, std::span<const SceneTriang
   }
   auto* index = static_cast<std::uint32_t*>(rtcSetNewGeometryBuffer(
       mesh, RTC_BUFFER_TYPE_INDEX, 0, RTC_FORMAT_UINT3, 3 * sizeof(std::uint32_t), triangles.size()));
-  impl_->surface_of.reserve(triangles.size());
-  for (std::size_t i = 0; i < triangles.size(); ++i) {
-    for (std::size_t k = 0; k < 3; ++k) {
-      assert(triangles[i].vertices[k] < vertices.size());
-      index[3 * i + k] = triangles[i].vertices[k];
+  for (const SceneTriangle& triangle : triangles)
+    for (const std::uint32_t vertex : triangle) {
+      assert(vertex < vertices.size());
+      *index++ = vertex;
     }
-    impl_->surface_of.push_back(triangles[i].surface);
-  }
   rtcCommitGeometry(mesh);
   rtcAttachGeometry(impl_->scene, mesh);
   rtcReleaseGeometry(mesh);
@@ -127,62 +130,63 @@ RayScene::~RayScene() = default;
 RayScene::RayScene(RayScene&&) noexcept = default;
 RayScene& RayScene::operator=(RayScene&&) noexcept = default;
 
-void RayScene::intersect(std::span<const Ray> rays, std::span<Hit> out) const {
+Point3 RayScene::middle() const { return impl_->middle; }
+
+void RayScene::intersect(Point3 about, std::span<const Rays::Block> rays, std::span<HitBlock> out) const {
   assert(rays.size() == out.size());
+  static_assert(HitBlock::kNone == RTC_INVALID_GEOMETRY_ID);
   const DenormalsAreZero mode;
   RTCIntersectContext context;
   rtcInitIntersectContext(&context);  // incoherent rays
+  alignas(32) constexpr std::array<int, kLanes> all{-1, -1, -1, -1, -1, -1, -1, -1};
+  const Eigen::Array3f shift = impl_->shift_from(about);
   alignas(32) RTCRayHit8 packet;
-  Impl::load_common(packet.ray);
-  for (std::size_t first = 0; first < rays.size(); first += kPacket) {
-    const std::size_t count = std::min(kPacket, rays.size() - first);
-    alignas(32) std::array<int, kPacket> valid{};
-    for (std::size_t lane = 0; lane < kPacket; ++lane) {
-      const Ray& ray = rays[first + std::min(lane, count - 1)];
-      impl_->load(packet.ray, lane, ray.origin, ray.direction, static_cast<float>(ray.max_distance_m));
-      packet.hit.geomID[lane] = RTC_INVALID_GEOMETRY_ID;
-      packet.hit.primID[lane] = RTC_INVALID_GEOMETRY_ID;
-      packet.hit.instID[0][lane] = RTC_INVALID_GEOMETRY_ID;
-      valid[lane] = lane < count ? -1 : 0;
-    }
-    rtcIntersect8(valid.data(), impl_->scene, &context, &packet);
-    for (std::size_t lane = 0; lane < count; ++lane) {
-      Hit& hit = out[first + lane];
-      if (packet.hit.geomID[lane] == RTC_INVALID_GEOMETRY_ID) {
-        hit = Hit{};
-        continue;
-      }
-      const Ray& ray = rays[first + lane];
-      hit.surface = impl_->surface_of[packet.hit.primID[lane]];
-      hit.distance_m = static_cast<double>(packet.ray.tfar[lane]);
-      hit.position = ray.origin + hit.distance_m * ray.direction;
-    }
+  set_common(packet.ray);
+  for (std::size_t block = 0; block < rays.size(); ++block) {
+    Impl::set_rays(packet.ray, rays[block], shift);
+    of(packet.ray.tnear).setZero();
+    of(packet.ray.tfar).setConstant(std::numeric_limits<float>::infinity());
+    std::fill_n(packet.hit.geomID, kLanes, RTC_INVALID_GEOMETRY_ID);
+    std::fill_n(packet.hit.primID, kLanes, RTC_INVALID_GEOMETRY_ID);
+    std::fill_n(packet.hit.instID[0], kLanes, RTC_INVALID_GEOMETRY_ID);
+    rtcIntersect8(all.data(), impl_->scene, &context, &packet);
+    HitBlock& hits = out[block];
+    std::copy_n(packet.hit.primID, kLanes, hits.triangle.begin());
+    hits.distance = of(packet.ray.tfar);
+    hits.u = of(packet.hit.u);
+    hits.v = of(packet.hit.v);
+    hits.onward = of(packet.hit.Ng_x) * rays[block].dx + of(packet.hit.Ng_y) * rays[block].dy +
+                  of(packet.hit.Ng_z) * rays[block].dz;
   }
 }
 
-void RayScene::occluded(std::span<const Segment> segments, std::span<std::uint8_t> out) const {
-  assert(segments.size() == out.size());
+void RayScene::occluded(const Rays& rays, double clearance_m, std::span<std::uint8_t> out) const {
+  assert(rays.size() == out.size());
   const DenormalsAreZero mode;
   RTCIntersectContext context;
   rtcInitIntersectContext(&context);
+  const Eigen::Array3f shift = impl_->shift_from(rays.about());
+  const auto clearance = static_cast<float>(clearance_m);
   alignas(32) RTCRay8 packet;
-  Impl::load_common(packet);
-  for (std::size_t first = 0; first < segments.size(); first += kPacket) {
-    const std::size_t count = std::min(kPacket, segments.size() - first);
-    alignas(32) std::array<int, kPacket> valid{};
-    for (std::size_t lane = 0; lane < kPacket; ++lane) {
-      const Segment& segment = segments[first + std::min(lane, count - 1)];
-      const Vector3 whole = segment.to - segment.from;
-      const double distance = length(whole);
-      const bool usable = lane < count && distance > 0.0;
-      impl_->load(packet, lane, segment.from, usable ? (1.0 / distance) * whole : Vector3{0, 0, 1},
-                  static_cast<float>(distance));
-      valid[lane] = usable ? -1 : 0;
-    }
+  set_common(packet);
+  std::size_t first = 0;
+  for (const Rays::Block& block : rays.blocks()) {
+    Impl::set_rays(packet, block, shift);
+    // A ray's ends are told in lengths of its direction, so that no direction needs to be made a unit vector.
+    const Lanes drawn_in = clearance / square_root(block.dx.square() + block.dy.square() + block.dz.square());
+    of(packet.tnear) = drawn_in;
+    of(packet.tfar) = 1.0F - drawn_in;
+    alignas(32) std::array<int, kLanes> valid;
+    for (std::size_t lane = 0; lane < kLanes; ++lane)
+      valid[lane] = packet.tnear[lane] < packet.tfar[lane] ? -1 : 0;
     rtcOccluded8(valid.data(), impl_->scene, &context, &packet);
-    for (std::size_t lane = 0; lane < count; ++lane)
+    std::array<std::uint8_t, kLanes> hidden;
+    for (std::size_t lane = 0; lane < kLanes; ++lane)
       // An occluded lane comes back with a reach of minus infinity.
-      out[first + lane] = valid[lane] != 0 && packet.tfar[lane] < 0.0F ? 1 : 0;
+      hidden[lane] = static_cast<std::uint8_t>(valid[lane] & (packet.tfar[lane] < 0.0F ? 1 : 0));
+    const std::size_t count = std::min(kLanes, out.size() - first);
+    std::copy_n(hidden.begin(), count, out.begin() + static_cast<std::ptrdiff_t>(first));
+    first += count;
   }
 }
 

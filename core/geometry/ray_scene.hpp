@@ -1,4 +1,5 @@
 #pragma once
+#include "geometry/rays.hpp"
 #include "geometry/vector.hpp"
 
 #include <array>
@@ -10,32 +11,16 @@
 
 namespace halflight {
 
-/// Half-open reach [0, max_distance_m) along a unit direction. A ray may start on nothing: move its origin
-/// off the surface that it leaves (see `Enclosure::kClearance_m`). Moving the origin along the normal, rather
-/// than ignoring hits nearer than some distance along the ray, keeps rays that start beside a corner from
-/// slipping through it.
-struct Ray {
-  Point3 origin;
-  Vector3 direction;
-  double max_distance_m = std::numeric_limits<double>::infinity();
-};
+/// Indices of vertices, counter-clockwise as seen from its front.
+using SceneTriangle = std::array<std::uint32_t, 3>;
 
-struct Hit {
+/// What each of eight rays meets first.
+struct HitBlock {
   static constexpr std::uint32_t kNone = std::numeric_limits<std::uint32_t>::max();
-  std::uint32_t surface = kNone;  ///< the id given with the triangle; kNone: nothing within reach
-  double distance_m = 0.0;
-  Point3 position;
-};
-
-/// Between two points, both open.
-struct Segment {
-  Point3 from;
-  Point3 to;
-};
-
-struct SceneTriangle {
-  std::array<std::uint32_t, 3> vertices{};
-  std::uint32_t surface = 0;
+  std::array<std::uint32_t, kLanes> triangle;  ///< kNone: nothing
+  Lanes distance;                              ///< in lengths of the direction
+  Lanes u, v;    ///< the place is (1 - u - v) of the triangle's first vertex, u of its second, v of its third
+  Lanes onward;  ///< below 0 for a ray that meets the triangle's front, above for its back
 };
 
 /// Triangles behind ray queries, in single precision about the middle of the scene, so that a building's far
@@ -49,10 +34,14 @@ class RayScene {
   RayScene(RayScene&&) noexcept;
   RayScene& operator=(RayScene&&) noexcept;
 
-  /// The first triangle along each ray, from either side. `out` has as many elements as `rays`.
-  void intersect(std::span<const Ray> rays, std::span<Hit> out) const;
-  /// 1 where a triangle lies between the ends of a segment, else 0. A segment of no length is not occluded.
-  void occluded(std::span<const Segment> segments, std::span<std::uint8_t> out) const;
+  /// Of the box about all vertices.
+  [[nodiscard]] Point3 middle() const;
+  /// The first triangle along each ray, from either side; blocks of rays whose origins are about `about`.
+  /// `out` has as many blocks.
+  void intersect(Point3 about, std::span<const Rays::Block> rays, std::span<HitBlock> out) const;
+  /// 1 where a triangle lies between the origin of a ray and the place one direction further, both ends drawn
+  /// in by `clearance_m`, else 0; 0 where that leaves nothing. `out` has as many elements as `rays`.
+  void occluded(const Rays& rays, double clearance_m, std::span<std::uint8_t> out) const;
 
  private:
   struct Impl;

@@ -9,27 +9,30 @@
 namespace halflight::lightresponse {
 
 ChannelLight::ChannelLight(const Enclosure& room, const ChannelColumn& column)
-    : room_(room), source_{*column.distribution, column.position, column.orientation}, opening_(source_) {}
+    : room_(room),
+      source_{*column.distribution, column.position, column.orientation},
+      opening_(source_),
+      paths_(room.middle()) {}
 
-void ChannelLight::add_segments(Point3 place, Vector3 facing, const domain::AngularWeighting* weighting) {
+void ChannelLight::add_paths(Point3 place, Vector3 facing, const domain::AngularWeighting* weighting) {
   for (const photometry::EmittingPoint& from : opening_.from(place)) {
     double lx = photometry::contribution_lx(source_, from, place, facing);
     if (lx <= 0.0) continue;
     if (weighting != nullptr) lx *= weighting->response(dot(normalized(from.position - place), facing));
-    segments_.push_back({place, from.position});
+    paths_.add(place, from.position - place);
     lx_.push_back(lx);
   }
 }
 
 void ChannelLight::trace() {
-  hidden_.assign(segments_.size(), 0);
-  room_.occluded(segments_, hidden_);
+  hidden_.resize(paths_.size());
+  room_.occluded(paths_, hidden_);
 }
 
 DirectLight ChannelLight::at(Point3 place, Vector3 facing, const domain::AngularWeighting* weighting) {
-  segments_.clear();
+  paths_.clear();
   lx_.clear();
-  add_segments(place, facing, weighting);
+  add_paths(place, facing, weighting);
   trace();
   DirectLight light;
   double all_lx = 0.0;
@@ -47,9 +50,9 @@ DirectLight ChannelLight::at(Point3 place, Vector3 facing, const domain::Angular
 }
 
 double ChannelLight::mean_lx(std::span<const Point3> places, Vector3 normal) {
-  segments_.clear();
+  paths_.clear();
   lx_.clear();
-  for (const Point3 place : places) add_segments(place, normal, nullptr);
+  for (const Point3 place : places) add_paths(place, normal, nullptr);
   trace();
   double sum = 0.0;
   for (std::size_t i = 0; i < lx_.size(); ++i)

@@ -31,13 +31,13 @@ class ChannelLight {
   double mean_lx(std::span<const Point3> places, Vector3 normal);
 
  private:
-  void add_segments(Point3 place, Vector3 facing, const domain::AngularWeighting* weighting);
+  void add_paths(Point3 place, Vector3 facing, const domain::AngularWeighting* weighting);
   void trace();
 
   const Enclosure& room_;
   photometry::LuminaireSource source_;
   photometry::SeenOpening opening_;
-  std::vector<Segment> segments_;
+  Rays paths_;  ///< from places to emitting points
   std::vector<double> lx_;
   std::vector<std::uint8_t> hidden_;
 };

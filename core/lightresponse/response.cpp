@@ -23,13 +23,13 @@ namespace halflight::lightresponse {
 namespace {
 
 // Raise when a method of a stage changes what it stores.
-constexpr int kExchangeVersion = 1;
-constexpr int kFactorVersion = 2;
-constexpr int kDirectVersion = 3;
-constexpr int kOpeningVersion = 3;
-constexpr int kRowVersion = 4;
-constexpr int kSunVersion = 2;
-constexpr int kPaneVersion = 2;
+constexpr int kExchangeVersion = 2;
+constexpr int kFactorVersion = 3;
+constexpr int kDirectVersion = 4;
+constexpr int kOpeningVersion = 4;
+constexpr int kRowVersion = 5;
+constexpr int kSunVersion = 3;
+constexpr int kPaneVersion = 3;
 
 // Of points with `light_at_hits`: places on each opening as seen from a hit, of which there are a thousand
 // and more; and how many times as many rays see patches, which is cheap and finds small bright things.
@@ -651,7 +651,7 @@ SunlitShares SpaceLight::sunlit_now(const PointSet& set, std::span<const Vector3
       std::size_t instant;
       double weight;
     };
-    std::vector<Ray> rays;
+    Rays rays(s.scene.enclosure.middle());
     std::vector<Share> of;
     for (std::size_t t = block * chunk; t < std::min(sun.size(), (block + 1) * chunk); ++t) {
       if (sun[t].z <= 0.0) continue;
@@ -663,7 +663,7 @@ SunlitShares SpaceLight::sunlit_now(const PointSet& set, std::span<const Vector3
         const double cosine = dot(d, set.points[index[i]].facing);
         const double weight = set.points[index[i]].weighting.response(cosine) * cosine;
         if (cosine <= 0.0 || weight <= 0.0) continue;
-        rays.push_back({origins[i], d});
+        rays.add(origins[i], d);
         if (set.of_each_point)
           of.push_back({index[i], t, weight});
         else
@@ -716,12 +716,12 @@ std::vector<float> SpaceLight::sun_on_groups(std::span<const Vector3> sun) const
             daylight::points_on_opening(surface, 0x5e11U + static_cast<std::uint32_t>(opening), points_each);
         const double each = surface.area_m2 / (group.area_m2 * static_cast<double>(points.size()));
         for (const Point3 point : points) {
-          std::vector<Ray> rays;
+          Rays rays(s.scene.enclosure.middle());
           std::vector<std::size_t> of;
           for (std::size_t t = 0; t < sun.size(); ++t) {
             const Vector3 d = s.outside.compass().plan_from_world(sun[t]);
             if (sun[t].z <= 0.0 || dot(d, group.outward) <= 0.0) continue;
-            rays.push_back({point + 1e-3 * group.outward, d});
+            rays.add(point + 1e-3 * group.outward, d);
             of.push_back(t);
           }
           std::vector<daylight::Outside::Seen> seen(rays.size());

@@ -4,6 +4,7 @@
 #include "climate/sky.hpp"
 #include "sim/daylight_year.hpp"
 #include "transport/interreflection.hpp"
+#include "transport/panel_product.hpp"
 
 #include <algorithm>
 #include <array>
@@ -59,16 +60,11 @@ DaylightLine::DaylightLine(const LitSpace& lit, const lightresponse::PointRows& 
 
 namespace {
 
-// Results of a matrix product must not depend on how many rows are asked for at once, so rows are multiplied
-// in panels of this height, the last one filled with zeros.
-constexpr Eigen::Index kPanel = 16;
-using RowMajor = Eigen::Matrix<float, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
-
 /// What a white solid's faces send back and their light, for one day's instants.
 class FaceLight {
  public:
   FaceLight(const climate::SkyDivision& sky, const daylight::Compass& compass)
-      : weights_(RowMajor::Zero(kPanel, static_cast<Eigen::Index>(sky.size()))) {
+      : weights_(RowMajorFloat::Zero(kPanel, static_cast<Eigen::Index>(sky.size()))) {
     static_assert(daylight::Outside::kFaces <= kPanel);
     for (std::size_t f = 0; f < daylight::Outside::kFaces; ++f) {
       normal_.push_back(compass.world_from_plan(daylight::Outside::face_normal(f)));
@@ -99,7 +95,7 @@ class FaceLight {
 
  private:
   std::vector<Vector3> normal_;  // world axes
-  RowMajor weights_;
+  RowMajorFloat weights_;
 };
 
 }  // namespace
@@ -137,7 +133,7 @@ BeamYear run_lines(const domain::Project& project, const climate::SkyDivision& s
   const std::size_t bins = sky.size() + 1 + daylight::Outside::kFaces;
   const auto count = static_cast<Eigen::Index>(lines.size());
   const Eigen::Index padded = (count + kPanel - 1) / kPanel * kPanel;
-  RowMajor coefficients = RowMajor::Zero(padded, static_cast<Eigen::Index>(bins));
+  RowMajorFloat coefficients = RowMajorFloat::Zero(padded, static_cast<Eigen::Index>(bins));
   for (Eigen::Index i = 0; i < count; ++i)
     coefficients.row(i) = lines[static_cast<std::size_t>(i)].sources.transpose();
 
@@ -173,13 +169,11 @@ BeamYear run_lines(const domain::Project& project, const climate::SkyDivision& s
     }
     tile.bottomRows(daylight::Outside::kFaces) =
         face_light.luminance(tile, sky.size(), ground_lx, beam_lx, suns).topRows(daylight::Outside::kFaces);
-    Eigen::MatrixXf product(kPanel, static_cast<Eigen::Index>(n));
     std::vector<SunStencil> stencil(n);
     for (std::size_t i = 0; i < n; ++i) stencil[i] = stencil_about(sky, suns[i]);
-    for (Eigen::Index panel = 0; panel < padded; panel += kPanel) {
-      product.noalias() = coefficients.middleRows(panel, kPanel) * tile;
-      for (Eigen::Index r = 0; r < std::min(kPanel, count - panel); ++r) {
-        const DaylightLine& line = lines[static_cast<std::size_t>(panel + r)];
+    multiply_in_panels(coefficients, tile, [&](Eigen::Index first_line, const auto& product) {
+      for (Eigen::Index r = 0; r < std::min(product.rows(), count - first_line); ++r) {
+        const DaylightLine& line = lines[static_cast<std::size_t>(first_line + r)];
         float* out = line.out + first;
         for (std::size_t i = 0; i < n; ++i) {
           double lx = product(r, static_cast<Eigen::Index>(i));
@@ -199,7 +193,7 @@ BeamYear run_lines(const domain::Project& project, const climate::SkyDivision& s
           out[i] = static_cast<float>(lx);
         }
       }
-    }
+    });
   });
   return beam;
 }

@@ -54,10 +54,10 @@ struct SeenLuminaire {
 /// Share of a luminaire's opening that is seen, by its light.
 double share_seen(const Enclosure& room, const photometry::LuminaireSource& source, Point3 eye) {
   const std::vector<photometry::EmittingPoint> points = photometry::emitting_points(source, eye);
-  std::vector<Segment> segments;
-  for (const photometry::EmittingPoint& p : points) segments.push_back({eye, p.position});
-  std::vector<std::uint8_t> hidden(segments.size(), 0);
-  room.occluded(segments, hidden);
+  Rays paths(room.middle());
+  for (const photometry::EmittingPoint& p : points) paths.add(eye, p.position - eye);
+  std::vector<std::uint8_t> hidden(paths.size());
+  room.occluded(paths, hidden);
   double seen = 0.0;
   for (std::size_t i = 0; i < points.size(); ++i)
     if (hidden[i] == 0) seen += points[i].share;

@@ -1,17 +1,21 @@
 #pragma once
-#include "base/units.hpp"
-#include "geometry/vector.hpp"
+#include "geometry/low_discrepancy.hpp"
+#include "geometry/rays.hpp"
 
-#include <algorithm>
-#include <cmath>
+#include <cstdint>
 
 namespace halflight {
 
-/// A direction about frame.z whose cosine to it is `cosine`, at azimuth `turn` in [0, 1) of a full turn.
-inline Vector3 direction_about(const Frame& frame, double cosine, double turn) {
-  const double phi = 2.0 * kPi * turn;
-  const double sine = std::sqrt(std::max(0.0, 1.0 - cosine * cosine));
-  return (sine * std::cos(phi)) * frame.x + (sine * std::sin(phi)) * frame.y + cosine * frame.z;
-}
+/// Directions about an axis of density cos^(exponent + 1)(theta) sin(theta), of which the last 1 - `within`,
+/// at the largest angles, is left out.
+struct CosineLobe {
+  double exponent = 0.0;  ///< 0: as a diffuse surface sends light
+  double within = 1.0;
+};
+
+/// Sets the direction of every ray about frame.z by the coordinates `dimension` and `dimension` + 1 of the
+/// point of its number. Unit vectors to single precision.
+void spread_about(const Frame& frame, const CosineLobe& lobe, const SampleStream& stream,
+                  std::uint32_t dimension, Rays& rays);
 
 }  // namespace halflight

@@ -1,6 +1,5 @@
 #include "transport/exchange.hpp"
 
-#include "base/random.hpp"
 #include "geometry/low_discrepancy.hpp"
 #include "transport/cosine_rays.hpp"
 
@@ -26,13 +25,11 @@ std::uint64_t count_hits(const Enclosure& enclosure, std::uint32_t patch, const 
   std::vector<Point3> origins(n);
   enclosure.sample_patch(patch, options.seed, origins);
   const Vector3 normal = enclosure.patches()[patch].normal;
-  const Frame frame = frame_about(normal);
-  const SampleStream stream(options.seed, patch);
-  std::vector<Ray> rays(n);
-  for (std::uint32_t k = 0; k < n; ++k) {
-    const double cosine = std::sqrt(1.0 - stream(k, 2));
-    rays[k] = {origins[k] + Enclosure::kClearance_m * normal, direction_about(frame, cosine, stream(k, 3))};
-  }
+  Rays rays(enclosure.middle(), n);
+  origins.resize(kLanes * rays.blocks().size(), origins.front());
+  for (std::size_t k = 0; k < origins.size(); ++k)
+    rays.blocks()[k / kLanes].start(k % kLanes, origins[k] + Enclosure::kClearance_m * normal - rays.about());
+  spread_about(frame_about(normal), {}, SampleStream(options.seed, patch), 2, rays);
   std::vector<SurfaceHit> hits(n);
   enclosure.trace(rays, hits);
   std::uint64_t leaks = 0;

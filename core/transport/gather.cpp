@@ -17,39 +17,55 @@ double within_cut_off(const AngularResponse& response) {
   return 1.0 - std::pow(std::max(0.0, std::cos(response.cut_off_rad)), response.exponent + 2.0);
 }
 
+}  // namespace
+
+double AngularResponse::total() const { return 2.0 / (exponent + 2.0) * within_cut_off(*this); }
+
+Rays gather_rays(const Enclosure& enclosure, const GatherPoint& point, Point3 origin, std::uint32_t count) {
+  Rays rays(enclosure.middle(), count);
+  for (Rays::Block& block : rays.blocks()) block.start_at(origin - rays.about());
+  spread_about(frame_about(point.direction), {point.response.exponent, within_cut_off(point.response)},
+               SampleStream(point.scramble, hash_name("gather")), 0, rays);
+  return rays;
+}
+
+namespace {
+
 struct Sent {
   ObservationOrigin::State state = ObservationOrigin::State::clear;
+  Rays rays;
   std::vector<SurfaceHit> hits;
-  std::vector<double> weights;
 };
 
 Sent send(const Enclosure& enclosure, const GatherPoint& point, std::uint32_t count) {
   const ObservationOrigin origin = enclosure.observation_origin(point.position, point.direction);
-  Sent sent;
-  sent.state = origin.state;
-  if (origin.state != ObservationOrigin::State::clear) return sent;
-  const Frame frame = frame_about(point.direction);
-  const SampleStream stream(point.scramble, hash_name("gather"));
-  const double within = within_cut_off(point.response);
-  const double power = 1.0 / (point.response.exponent + 2.0);
-  const double each = point.response.total() / count;
-  std::vector<Ray> rays(count);
-  sent.weights.assign(count, each);
-  for (std::uint32_t k = 0; k < count; ++k) {
-    // Inverse of the distribution of cos(theta) under the density cos^(n + 1)(theta) sin(theta).
-    const double u = 1.0 - stream(k, 0) * within;
-    const double cosine = point.response.exponent == 0.0 ? std::sqrt(u) : std::pow(u, power);
-    rays[k] = {origin.position, direction_about(frame, cosine, stream(k, 1))};
-    if (point.response.extra) sent.weights[k] *= point.response.extra(std::acos(std::min(1.0, cosine)));
-  }
-  sent.hits.resize(count);
-  enclosure.trace(rays, sent.hits);
+  if (origin.state != ObservationOrigin::State::clear) return {origin.state, Rays(origin.position), {}};
+  Sent sent{origin.state, gather_rays(enclosure, point, origin.position, count),
+            std::vector<SurfaceHit>(count)};
+  enclosure.trace(sent.rays, sent.hits);
   return sent;
 }
 
-}  // namespace
+/// What each ray carries.
+class RayWeights {
+ public:
+  RayWeights(const GatherPoint& point, const Sent& sent)
+      : point_(point),
+        rays_(sent.rays),
+        each_(point.response.total() / static_cast<double>(sent.hits.size())) {}
+  [[nodiscard]] double operator[](std::size_t ray) const {
+    if (!point_.response.extra) return each_;
+    const double cosine = dot(rays_.direction(ray), point_.direction);
+    return each_ * point_.response.extra(std::acos(std::min(1.0, cosine)));
+  }
 
-double AngularResponse::total() const { return 2.0 / (exponent + 2.0) * within_cut_off(*this); }
+ private:
+  const GatherPoint& point_;
+  const Rays& rays_;
+  double each_;
+};
+
+}  // namespace
 
 Gather gather(const Context& context, const Enclosure& enclosure, std::span<const GatherPoint> points,
               const GatherOptions& options) {
@@ -66,12 +82,13 @@ Gather gather(const Context& context, const Enclosure& enclosure, std::span<cons
     const Sent sent = send(enclosure, points[p], options.rays);
     result.states[p] = sent.state;
     rays[p] = sent.hits.size();
+    const RayWeights weights(points[p], sent);
     for (std::size_t k = 0; k < sent.hits.size(); ++k) {
       if (sent.hits[k].patch == SurfaceHit::kNone) {
         ++leaks[p];
       } else {
         result.weights(static_cast<Eigen::Index>(p), static_cast<Eigen::Index>(sent.hits[k].patch)) +=
-            sent.weights[k];
+            weights[k];
       }
     }
     context.report("gathering at points", ++done, points.size());
@@ -86,11 +103,13 @@ Gather gather(const Context& context, const Enclosure& enclosure, std::span<cons
 std::vector<GatherHit> gather_hits(const Enclosure& enclosure, const GatherPoint& point,
                                    const GatherOptions& options) {
   const Sent sent = send(enclosure, point, options.rays);
+  const RayWeights weights(point, sent);
   std::vector<GatherHit> hits;
   hits.reserve(sent.hits.size());
   for (std::size_t k = 0; k < sent.hits.size(); ++k)
     if (sent.hits[k].patch != SurfaceHit::kNone)
-      hits.push_back({sent.hits[k].surface, sent.hits[k].patch, sent.hits[k].position, sent.weights[k]});
+      hits.push_back({enclosure.patches()[sent.hits[k].patch].surface, sent.hits[k].patch,
+                      sent.rays.at(k, static_cast<double>(sent.hits[k].distance_m)), weights[k]});
   return hits;
 }
 

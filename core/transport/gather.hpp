@@ -34,6 +34,10 @@ struct GatherPoint {
   std::uint32_t scramble = 0;
 };
 
+/// `count` rays from `origin`, distributed as R(theta) cos(theta) about the direction of a point, whose place
+/// `origin` stands for.
+Rays gather_rays(const Enclosure& enclosure, const GatherPoint& point, Point3 origin, std::uint32_t count);
+
 struct GatherOptions {
   std::uint32_t rays = 2048;  ///< per point
 };

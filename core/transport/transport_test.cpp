@@ -1,8 +1,10 @@
 #include "base/context.hpp"
 #include "published.hpp"
+#include "transport/cosine_rays.hpp"
 #include "transport/exchange.hpp"
 #include "transport/gather.hpp"
 #include "transport/interreflection.hpp"
+#include "transport/panel_product.hpp"
 
 #include <algorithm>
 #include <array>
@@ -711,6 +713,54 @@ TEST(Transport, SameBitsOnAnyNumberOfThreads) {
     EXPECT_EQ(g.weights, weights);
     EXPECT_EQ(m, exitances);
     EXPECT_EQ(a, adjoint);
+  }
+}
+
+TEST(Transport, RowsOfAProductDoNotDependOnTheirPanel) {
+  fix_matrix_blocking();
+  constexpr Index bins = 301;
+  const RowMajorFloat alone = RowMajorFloat::Random(kPanel, bins);
+  RowMajorFloat among = RowMajorFloat::Random(2 * kTallPanel + kPanel, bins);
+  // Within a tall panel and across its kernels of 24 rows, across two panels, and in the low one.
+  const std::vector<Index> places{5, 40, 70, 2 * kTallPanel};
+  for (const Index place : places) among.middleRows(place, kPanel) = alone;
+  for (Index columns = 1; columns < 180; columns += columns < 20 ? 1 : 7) {
+    const Eigen::MatrixXf tile = Eigen::MatrixXf::Random(bins, columns);
+    Eigen::MatrixXf wanted(kPanel, columns);
+    multiply_in_panels(alone, tile, [&](Index, const auto& product) { wanted = product; });
+    Eigen::MatrixXf all(among.rows(), columns);
+    multiply_in_panels(among, tile, [&](Index first, const auto& product) {
+      all.middleRows(first, product.rows()) = product;
+    });
+    for (const Index place : places)
+      EXPECT_EQ(all.middleRows(place, kPanel), wanted) << columns << " columns, row " << place;
+  }
+}
+
+TEST(CosineRays, PointWhereTheirNumbersSay) {
+  // 4100 rays: past the table of the sequence, and no multiple of eight.
+  for (const CosineLobe lobe : {CosineLobe{}, CosineLobe{0.0, 0.5}, CosineLobe{3.0, 0.9}}) {
+    const Frame frame = frame_about(normalized({0.3, -0.5, 0.7}));
+    const SampleStream stream(5, 6);
+    Rays rays({1, 2, 3}, 4100);
+    for (Rays::Block& block : rays.blocks()) block.start_at({});
+    spread_about(frame, lobe, stream, 1, rays);
+    const auto coordinate = [&](std::uint32_t k, std::uint32_t dimension) {
+      return std::floor(stream(k, dimension) * 0x1p24) * 0x1p-24;
+    };
+    for (std::uint32_t k = 0; k < rays.size(); ++k) {
+      const Vector3 d = rays.direction(k);
+      const double cosine = std::pow(1.0 - coordinate(k, 1) * lobe.within, 1.0 / (lobe.exponent + 2.0));
+      const double sine = std::sqrt(1.0 - cosine * cosine);
+      const double angle = 2.0 * kPi * coordinate(k, 2);
+      // Eight roundings to 6e-8, and one of the square of a sine or cosine, which matters where that is
+      // small.
+      const double rounding = 5e-7 + 3e-8 / std::max(std::min(cosine, sine), 1e-4);
+      EXPECT_NEAR(dot(d, frame.x), sine * std::cos(angle), rounding) << k;
+      EXPECT_NEAR(dot(d, frame.y), sine * std::sin(angle), rounding) << k;
+      EXPECT_NEAR(dot(d, frame.z), cosine, rounding) << k;
+      EXPECT_NEAR(length(d), 1.0, 3e-7) << k;
+    }
   }
 }
 
