@@ -12,6 +12,10 @@ namespace {
 /// and Technology 35, 2003: above 50 W/m2 in the room).
 constexpr double kShadeBeam_w_m2 = 50.0;
 
+/// How long an automatic shade stays down after the sun has gone, so that it does not move with every cloud
+/// (common practice, no source).
+constexpr Seconds kSunAway_s = 1800;
+
 /// Whether each group's shade is drawn at each sunny step; `beam_w_m2`: of each group on the space's tasks.
 std::vector<std::vector<bool>> shades_drawn(const SpaceModel& model,
                                             const std::vector<std::vector<float>>& beam_w_m2,
@@ -29,6 +33,7 @@ std::vector<std::vector<bool>> shades_drawn(const SpaceModel& model,
     const bool by_hand = shade.operation == domain::Shade::Operation::manual;
     const RandomKey key{model.seed, hash_name(model.space->id + "/shade/" + shade.id)};
     bool down = false;
+    Seconds last_sun_s = -kYear;
     std::uint32_t today = 0;
     auto person = presence.intervals().begin();
     for (std::size_t i = 0; i < instants; ++i) {
@@ -39,14 +44,15 @@ std::vector<std::vector<bool>> shades_drawn(const SpaceModel& model,
           down = false;
       }
       const bool sunny = beam_w_m2[g][i] > kShadeBeam_w_m2;
+      const Seconds t = static_cast<Seconds>(model.sunny->step[i]) * kStep_s;
       if (by_hand) {
         if (sunny && !down) {
-          const Seconds t = static_cast<Seconds>(model.sunny->step[i]) * kStep_s;
           while (person != presence.intervals().end() && person->end <= t) ++person;
           down = person != presence.intervals().end() && person->begin < t + kStep_s;
         }
       } else {
-        down = sunny;
+        if (sunny) last_sun_s = t;
+        down = t - last_sun_s < kSunAway_s;
       }
       drawn[g][i] = down;
     }

@@ -411,6 +411,8 @@ TEST(Study, CloudsAreTheSameOnAnyNumberOfThreadsAndCanBeLeftOut) {
   EXPECT_EQ(kwh(*pool), drawn);
   project.site.weather_within_the_hour = domain::WithinTheHour::smooth;
   EXPECT_LT(kwh(*pool), drawn);
+}
+
 /// A sensor with a ratio of signal to daylight at the desk that never changes, and its room by day.
 struct UncorrectedSensor {
   static constexpr double kSignalPerTask = 0.16;
@@ -591,6 +593,29 @@ TEST(Study, DroppingAShadeRecomputesNoLight) {
   EXPECT_LT(by_hand.totals.kwh[3].mean, 0.99 * drawn.totals.kwh[3].mean);
 }
 
+TEST(ShadedDaylight, AnAutomaticShadeStaysDownForHalfAnHourAfterTheSun) {
+  domain::Project project = with_daylight();
+  project.shades[0].operation = domain::Shade::Operation::automatic;
+  Bench bench(project);
+  const std::size_t n = bench.sunny.step.size();
+  const std::size_t noon = n / 2;
+  GroupSeries task;
+  task.open.assign(n, 300.0F);
+  task.drawn.assign(n, 100.0F);
+  std::vector<float> beam_w_m2(n, 0.0F);
+  beam_w_m2[noon] = 200.0F;      // a gap in the clouds,
+  beam_w_m2[noon + 2] = 200.0F;  // and another
+  bench.daylight.tasks = {RowSeries{task}};
+  bench.daylight.sensors = {RowSeries{task}};
+  bench.daylight.beam_on_tasks_w_m2 = {beam_w_m2};
+  bench.model = make_space_model(bench.project, bench.lit[0], bench.sunny, {}, bench.daylight, 1);
+  const Replicate replicate(bench.model, bench.daylight, Draws{});
+  const std::vector<float>& lx = replicate.daylight().tasks[0];
+  for (std::size_t i = 0; i < n; ++i)
+    EXPECT_EQ(lx[i], i >= noon && i < noon + 2 + 6 ? 100.0F : 300.0F)
+        << "step " << i - noon << " after the sun";
+}
+
 TEST(Study, SwitchedGlassDarkensWithTheSunAndRecomputesNoLight) {
   domain::Project project = with_daylight();
   project.shades[0].operation = domain::Shade::Operation::automatic;
@@ -605,7 +630,8 @@ TEST(Study, SwitchedGlassDarkensWithTheSunAndRecomputesNoLight) {
   const double as_clear = kwh_of(project.glazings[0].transmittance, 300.0);
   const double dark = kwh_of(0.02, 300.0);
   EXPECT_GT(dark, 1.02 * as_clear);
-  EXPECT_EQ(kwh_of(0.02, 0.0), kwh_of(project.glazings[0].transmittance, 0.0)) << "it stays clear without sun";
+  EXPECT_EQ(kwh_of(0.02, 0.0), kwh_of(project.glazings[0].transmittance, 0.0))
+      << "it stays clear without sun";
   // Glass that passes the same when switched is as good as none that switches.
   project.shades[0].kind = domain::Shade::Kind::cloth;
   project.shades[0].operation = domain::Shade::Operation::fixed_open;
