@@ -594,9 +594,8 @@ TEST(Study, DroppingAShadeRecomputesNoLight) {
 }
 
 TEST(ShadedDaylight, AnAutomaticShadeStaysDownForHalfAnHourAfterTheSun) {
-  domain::Project project = with_daylight();
-  project.shades[0].operation = domain::Shade::Operation::automatic;
-  Bench bench(project);
+  Bench bench(with_daylight());
+  bench.project.shades[0].operation = domain::Shade::Operation::automatic;
   const std::size_t n = bench.sunny.step.size();
   const std::size_t noon = n / 2;
   GroupSeries task;
