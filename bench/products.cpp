@@ -35,7 +35,7 @@ double multiply_and_add() {
   return 2.0 * 8.0 * 12.0 * kTurns;
 }
 
-void year_of_products(const RowMajorFloat& coefficients, const std::vector<Eigen::MatrixXf>& days,
+void year_of_products(const Eigen::MatrixXf& coefficients, const std::vector<Eigen::MatrixXf>& days,
                       std::size_t first, std::size_t stride) {
   for (std::size_t d = first; d < days.size(); d += stride)
     multiply_in_panels(coefficients, days[d], [](Eigen::Index, const auto& product) { use(product.data()); });
@@ -46,7 +46,7 @@ void year_of_products(const RowMajorFloat& coefficients, const std::vector<Eigen
 void products() {
   heading("Products: 400 rows x 2305 bins x 4400 instants, a panel of rows and a day at a time");
   fix_matrix_blocking();
-  const RowMajorFloat coefficients = RowMajorFloat::Random(kRows, kBins);
+  const Eigen::MatrixXf coefficients = Eigen::MatrixXf::Random(kRows, kBins);
   std::vector<Eigen::MatrixXf> days;
   for (Eigen::Index left = kInstants; left > 0; left -= kDay)
     days.emplace_back(Eigen::MatrixXf::Random(kBins, std::min(left, kDay)));

@@ -5,8 +5,6 @@
 
 namespace halflight {
 
-using RowMajorFloat = Eigen::Matrix<float, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
-
 /// Rows of a product are filled up to a multiple of this with zeros.
 inline constexpr Eigen::Index kPanel = 16;
 
@@ -19,11 +17,11 @@ constexpr Eigen::Index panel_height(Eigen::Index rows_left) {
   return rows_left < tall ? kPanel : std::min(tallest, rows_left / tall * tall);
 }
 
-/// rows x columns, panel after panel; the number of rows is a multiple of `kPanel`. Calls `use(first_row,
-/// panel)` with each panel of the product. A row's result does not depend on what other rows there are
-/// (tested): call `fix_matrix_blocking` first.
+/// rows x columns, panel after panel (`rows` by columns, which the library copies faster); the number of rows
+/// is a multiple of `kPanel`. Calls `use(first_row, panel)` with each panel of the product. A row's result
+/// does not depend on what other rows there are (tested): call `fix_matrix_blocking` first.
 template <class Use>
-void multiply_in_panels(const RowMajorFloat& rows, const Eigen::MatrixXf& columns, const Use& use) {
+void multiply_in_panels(const Eigen::MatrixXf& rows, const Eigen::MatrixXf& columns, const Use& use) {
   eigen_assert(rows.rows() % kPanel == 0);
   Eigen::MatrixXf product(panel_height(rows.rows()), columns.cols());
   for (Eigen::Index first = 0; first < rows.rows();) {

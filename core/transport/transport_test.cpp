@@ -719,13 +719,13 @@ TEST(Transport, SameBitsOnAnyNumberOfThreads) {
 TEST(Transport, RowsOfAProductDoNotDependOnWhatElseThereIs) {
   fix_matrix_blocking();
   constexpr Index bins = 2305;  // several blocks of the matrix library's
-  const RowMajorFloat alone = RowMajorFloat::Random(kPanel, bins);
+  const Eigen::MatrixXf alone = Eigen::MatrixXf::Random(kPanel, bins);
   for (const Index columns : {1, 2, 3, 4, 5, 17, 97, 144, 175}) {
     const Eigen::MatrixXf tile = Eigen::MatrixXf::Random(bins, columns);
     Eigen::MatrixXf wanted(kPanel, columns);
     multiply_in_panels(alone, tile, [&](Index, const auto& product) { wanted = product; });
     for (Index rows = 3 * kPanel; rows <= 20 * kPanel; rows += kPanel) {
-      RowMajorFloat among = RowMajorFloat::Random(rows, bins);
+      Eigen::MatrixXf among = Eigen::MatrixXf::Random(rows, bins);
       const Index middle = (rows - kPanel) / 2;
       among.topRows(kPanel) = alone;
       among.bottomRows(kPanel) = alone;
