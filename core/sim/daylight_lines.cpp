@@ -64,7 +64,7 @@ namespace {
 class FaceLight {
  public:
   FaceLight(const climate::SkyDivision& sky, const daylight::Compass& compass)
-      : weights_(RowMajorFloat::Zero(kPanel, static_cast<Eigen::Index>(sky.size()))) {
+      : weights_(Eigen::MatrixXf::Zero(kPanel, static_cast<Eigen::Index>(sky.size()))) {
     static_assert(daylight::Outside::kFaces <= kPanel);
     for (std::size_t f = 0; f < daylight::Outside::kFaces; ++f) {
       normal_.push_back(compass.world_from_plan(daylight::Outside::face_normal(f)));
@@ -95,7 +95,7 @@ class FaceLight {
 
  private:
   std::vector<Vector3> normal_;  // world axes
-  RowMajorFloat weights_;
+  Eigen::MatrixXf weights_;
 };
 
 }  // namespace
@@ -133,7 +133,7 @@ BeamYear run_lines(const domain::Project& project, const climate::SkyDivision& s
   const std::size_t bins = sky.size() + 1 + daylight::Outside::kFaces;
   const auto count = static_cast<Eigen::Index>(lines.size());
   const Eigen::Index padded = (count + kPanel - 1) / kPanel * kPanel;
-  RowMajorFloat coefficients = RowMajorFloat::Zero(padded, static_cast<Eigen::Index>(bins));
+  Eigen::MatrixXf coefficients = Eigen::MatrixXf::Zero(padded, static_cast<Eigen::Index>(bins));
   for (Eigen::Index i = 0; i < count; ++i)
     coefficients.row(i) = lines[static_cast<std::size_t>(i)].sources.transpose();
 

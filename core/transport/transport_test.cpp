@@ -716,24 +716,28 @@ TEST(Transport, SameBitsOnAnyNumberOfThreads) {
   }
 }
 
-TEST(Transport, RowsOfAProductDoNotDependOnTheirPanel) {
+TEST(Transport, RowsOfAProductDoNotDependOnWhatElseThereIs) {
   fix_matrix_blocking();
-  constexpr Index bins = 301;
-  const RowMajorFloat alone = RowMajorFloat::Random(kPanel, bins);
-  RowMajorFloat among = RowMajorFloat::Random(2 * kTallPanel + kPanel, bins);
-  // Within a tall panel and across its kernels of 24 rows, across two panels, and in the low one.
-  const std::vector<Index> places{5, 40, 70, 2 * kTallPanel};
-  for (const Index place : places) among.middleRows(place, kPanel) = alone;
-  for (Index columns = 1; columns < 180; columns += columns < 20 ? 1 : 7) {
+  constexpr Index bins = 2305;  // several blocks of the matrix library's
+  const Eigen::MatrixXf alone = Eigen::MatrixXf::Random(kPanel, bins);
+  for (const Index columns : {1, 2, 3, 4, 5, 17, 97, 144, 175}) {
     const Eigen::MatrixXf tile = Eigen::MatrixXf::Random(bins, columns);
     Eigen::MatrixXf wanted(kPanel, columns);
     multiply_in_panels(alone, tile, [&](Index, const auto& product) { wanted = product; });
-    Eigen::MatrixXf all(among.rows(), columns);
-    multiply_in_panels(among, tile, [&](Index first, const auto& product) {
-      all.middleRows(first, product.rows()) = product;
-    });
-    for (const Index place : places)
-      EXPECT_EQ(all.middleRows(place, kPanel), wanted) << columns << " columns, row " << place;
+    for (Index rows = 3 * kPanel; rows <= 20 * kPanel; rows += kPanel) {
+      Eigen::MatrixXf among = Eigen::MatrixXf::Random(rows, bins);
+      const Index middle = (rows - kPanel) / 2;
+      among.topRows(kPanel) = alone;
+      among.bottomRows(kPanel) = alone;
+      among.middleRows(middle, kPanel) = alone;
+      Eigen::MatrixXf all(rows, columns);
+      multiply_in_panels(among, tile, [&](Index first, const auto& product) {
+        all.middleRows(first, product.rows()) = product;
+      });
+      EXPECT_EQ(all.topRows(kPanel), wanted) << rows << " rows, " << columns << " columns";
+      EXPECT_EQ(all.bottomRows(kPanel), wanted) << rows << " rows, " << columns << " columns";
+      EXPECT_EQ(all.middleRows(middle, kPanel), wanted) << rows << " rows, " << columns << " columns";
+    }
   }
 }
 
