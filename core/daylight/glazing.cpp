@@ -145,8 +145,8 @@ OpeningLaw::OpeningLaw(const domain::Glazing& glazing, double frame_fraction, co
     : glass_(is_switched(shade) ? shade->switched_transmittance : glazing.transmittance, glazing.panes),
       outward_(outward) {
   const double passes = (1.0 - frame_fraction) * glazing.maintenance;
-  const bool milky = glazing.kind == domain::Glazing::Kind::diffusing ||
-                     (is_switched(shade) && shade->switched_diffusing);
+  const bool milky =
+      glazing.kind == domain::Glazing::Kind::diffusing || (is_switched(shade) && shade->switched_diffusing);
   if (shade == nullptr || is_switched(shade)) {
     clear_ = milky ? 0.0 : passes;
     diffuse_ = milky ? passes : 0.0;

@@ -32,8 +32,8 @@ struct Glazing {
   double reflectance_inside = 0.12;  ///< diffuse, seen from the room
 };
 
-/// A shade cloth or a slatted blind inside the glass, or glass that switches from clear to dark or milky: drawn
-/// is switched. One shade group moves as one.
+/// A shade cloth or a slatted blind inside the glass, or glass that switches from clear to dark or milky:
+/// drawn is switched. One shade group moves as one.
 struct Shade {
   enum class Kind { cloth, slats, switched_glass };
   enum class Operation { manual, automatic, fixed_open, fixed_closed };

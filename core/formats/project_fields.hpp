@@ -285,7 +285,8 @@ void describe(V& v, domain::Shade& s) {
   v.with_default("slat_reflectance", s.slat_reflectance, Fraction{0.0, 0.95}, kPractice,
                  "Slats: diffuse, both faces.", slats);
   v.with_default("switched_transmittance", s.switched_transmittance, Fraction{0.0, 0.95}, kPractice,
-                 "Switched glass: of the whole glazing when switched, visible, at normal incidence.", switched);
+                 "Switched glass: of the whole glazing when switched, visible, at normal incidence.",
+                 switched);
   v.optional("switched_diffusing", s.switched_diffusing, Flag{},
              "Switched glass: what passes when switched is scattered.");
   v.with_default("operation", s.operation, Word<domain::Shade::Operation>{}, kPractice, "Who moves it.");
