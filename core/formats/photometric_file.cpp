@@ -30,6 +30,7 @@ constexpr std::size_t kMostKeywords = 1000;
 constexpr double kMostLumens = 1e9;
 // The other multipliers are divided by the first.
 constexpr double kLeastTestedTilt = 1e-3;
+constexpr double kMostTilt = 10.0;  // both as it stands and after that division
 
 /// Where something stands, both from 1.
 struct Place {
@@ -294,12 +295,17 @@ class Reader {
     }
     for (int i = 0; i < pairs; ++i) {
       const Scanner::Number m = in.number(fmt::format("tilt multiplier {} of {}", i + 1, pairs));
-      if (m.value < 0.0 || m.value > 10.0)
+      if (m.value < 0.0 || m.value > kMostTilt)
         in.refuse(m.place, fmt::format("a tilt multiplier of {}", m.value),
-                  "give 0 to 10; 1 is the tested position");
+                  fmt::format("give 0 to {:g}; 1 is the tested position", kMostTilt));
       if (i == 0 && m.value < kLeastTestedTilt)
         in.refuse(m.place, "the lamp gives no light in its first position",
                   "the first multiplier is above 0, usually 1");
+      if (i > 0 && m.value / tilt.multiplier.front() > kMostTilt)
+        in.refuse(m.place,
+                  fmt::format("a tilt multiplier of {}, {:.3g} times the first one", m.value,
+                              m.value / tilt.multiplier.front()),
+                  fmt::format("give at most {:g} times the first, the tested position", kMostTilt));
       tilt.multiplier.push_back(m.value);
     }
     // The first entry is the position nearest to that of the test; the others are kept relative to it.
