@@ -3,6 +3,10 @@
 #include "lightresponse/scene.hpp"
 #include "photometry/summary.hpp"
 
+#include <map>
+#include <string>
+#include <vector>
+
 #include <fmt/format.h>
 
 namespace halflight::cli {

@@ -1,13 +1,12 @@
 #pragma once
 #include "base/diagnostic.hpp"
 #include "domain/code_rules.hpp"
-#include "domain/intensity_distribution.hpp"
 #include "domain/project.hpp"
 #include "domain/weather.hpp"
 #include "formats/project_json.hpp"
+#include "lightresponse/scene.hpp"
 
 #include <filesystem>
-#include <map>
 #include <memory>
 #include <string>
 #include <vector>
@@ -19,7 +18,7 @@ struct ProjectFiles {
   std::unique_ptr<const domain::Library> library;  ///< at a fixed address: the document refers to it
   formats::ProjectDocument document;
   /// The keys' files are relative to the document's folder.
-  std::map<domain::PhotometryKey, domain::IntensityDistribution> photometry_files;
+  lightresponse::PhotometryFiles photometry_files;
   std::vector<domain::CodeRule> code_rules;        ///< all of the library
   std::vector<domain::WeatherYear> weather_years;  ///< of the site's weather file, when it names one
   domain::ClimateNormals normals;                  ///< of the site's library climate, when it names one

@@ -222,9 +222,8 @@ std::string light_block(const Study& study) {
   std::sort(rooms.begin(), rooms.end());
   const auto middle = [](const std::vector<double>& sorted) { return 100.0 * sorted[sorted.size() / 2]; };
   return fmt::format(
-      "\nElectric light on task areas ({}): the calculation is within {:.1f} % (median; {:.1f} % at most) at "
-      "19 "
-      "of 20 points;\n"
+      "\nElectric light on task areas ({}): the calculation is within {:.1f} % (median; {:.1f} % at most) "
+      "at 19 of 20 points;\n"
       "  reflectances, photometry and light loss leave {:.0f} % (median) in the mean\n",
       calculation.size(), middle(calculation), 100.0 * calculation.back(), middle(rooms));
 }

@@ -20,7 +20,7 @@ constexpr std::size_t kHoursOfDay = 24;
 constexpr std::size_t kHours = kDays * kHoursOfDay;
 
 // Below this the index of a clear sky means little (own choice).
-const double kLowestSun = std::sin(5.0 * kPi / 180.0);
+const double kLowestSun = std::sin(5.0 * kRadPerDeg);
 // A clear sky is what few hours of the season surpass that have the sun at the same height: within this many
 // days and so far from its sine (own choices). The clearest beam is looked for at higher sun.
 constexpr std::size_t kSeason_days = 15;
@@ -28,7 +28,7 @@ constexpr double kSameSun = 0.1;
 constexpr double kShareBelowClear = 0.95;
 constexpr double kDarkestClearSky = 0.7;
 constexpr double kBrightestClearSky = 1.15;
-const double kSunForClearest = std::sin(10.0 * kPi / 180.0);
+const double kSunForClearest = std::sin(10.0 * kRadPerDeg);
 // Where the sun comes out of clouds no more than this share of the smooth diffuse light is lost (own choice).
 constexpr double kLeastDiffuse = 0.5;
 constexpr double kLeastIndex = 0.01;

@@ -24,6 +24,9 @@ Seconds offset_s(double utc_offset_h) {
   return static_cast<Seconds>(std::llround(utc_offset_h * kSecondsPerHour));
 }
 
+/// The same clock time of the one year that the axis has.
+Seconds within_year(Seconds t) { return ((t % kYear) + kYear) % kYear; }
+
 }  // namespace
 
 WeatherTrack::WeatherTrack(const domain::WeatherYear& weather, SunTrack sun, Seconds step_s,
@@ -37,7 +40,6 @@ WeatherTrack::WeatherTrack(const domain::WeatherYear& weather, SunTrack sun, Sec
   const auto middle = [&](std::size_t hour, Seconds step) {
     return static_cast<Seconds>(hour) * kHour + step * step_s + step_s / 2 - shift_s_;
   };
-  const auto on_axis = [](Seconds t) { return ((t % kYear) + kYear) % kYear; };
   std::vector<ClearShape> shapes(hours_.size() * static_cast<std::size_t>(steps));
   const auto index = [&](std::size_t hour, Seconds step) {
     return hour * static_cast<std::size_t>(steps) + static_cast<std::size_t>(step);
@@ -50,7 +52,7 @@ WeatherTrack::WeatherTrack(const domain::WeatherYear& weather, SunTrack sun, Sec
     hour.pressure_hpa = row.pressure_hpa;
     ClearShape sum;
     for (Seconds s = 0; s < steps; ++s) {
-      const ClearShape shape = clear_shape(sun_.at(on_axis(middle(h, s))));
+      const ClearShape shape = clear_shape(sun_.at(within_year(middle(h, s))));
       shapes[index(h, s)] = shape;
       sum.beam += shape.beam;
       sum.diffuse += shape.diffuse;
@@ -65,7 +67,7 @@ WeatherTrack::WeatherTrack(const domain::WeatherYear& weather, SunTrack sun, Sec
     if (!hour.sun) continue;
     ClearShape sum;
     for (Seconds s = 0; s < steps; ++s) {
-      const Between b = between(on_axis(middle(h, s)));
+      const Between b = between(within_year(middle(h, s)));
       const Hour& other = hours_[b.other].sun ? hours_[b.other] : hour;
       const ClearShape& shape = shapes[index(h, s)];
       sum.beam += shape.beam * std::lerp(hour.beam_index, other.beam_index, b.weight);
@@ -82,14 +84,14 @@ void WeatherTrack::draw(CloudDraw clouds) {
   std::vector<SmoothStep> steps(static_cast<std::size_t>(kYear / step_s_));
   for (std::size_t i = 0; i < steps.size(); ++i) {
     const Seconds t = static_cast<Seconds>(i) * step_s_ + step_s_ / 2 - shift_s_;
-    const WeatherInstant now = at(((t % kYear) + kYear) % kYear);
+    const WeatherInstant now = at(within_year(t));
     steps[i] = {now.sun.cos_zenith(), now.sun.extraterrestrial_w_m2(), clear_shape(now.sun).beam,
                 now.beam_w_m2, now.diffuse_w_m2};
   }
   clouds_ = passing_clouds(steps, step_s_, clouds);
 }
 
-Seconds WeatherTrack::on_weather_clock(Seconds t) const { return (((t + shift_s_) % kYear) + kYear) % kYear; }
+Seconds WeatherTrack::on_weather_clock(Seconds t) const { return within_year(t + shift_s_); }
 
 WeatherTrack::Between WeatherTrack::between(Seconds t) const {
   const Seconds local = on_weather_clock(t);

@@ -268,7 +268,6 @@ struct Enclosure::Data {
   std::uint32_t block_count = 0;
   std::uint32_t first_wall = 2;
   std::uint32_t first_opening = 0;
-  std::vector<std::vector<std::int32_t>> openings_of_wall;
   double total_area_m2 = 0.0;
   double volume_m3 = 0.0;
   std::unique_ptr<const RayScene> scene;
@@ -602,14 +601,13 @@ void Enclosure::Data::build() {
     return Vector2{-d.y, d.x};
   };
 
-  openings_of_wall.resize(walls);
+  std::vector<std::vector<std::size_t>> openings_of_wall(walls);
   for (std::size_t i = 0; i < shape.wall_openings.size(); ++i)
-    openings_of_wall[static_cast<std::size_t>(shape.wall_openings[i].wall)].push_back(
-        static_cast<std::int32_t>(i));
+    openings_of_wall[static_cast<std::size_t>(shape.wall_openings[i].wall)].push_back(i);
   for (std::size_t w = 0; w < walls; ++w) {
     std::vector<Cover> cut;
-    for (const std::int32_t i : openings_of_wall[w]) {
-      const WallOpening& o = shape.wall_openings[static_cast<std::size_t>(i)];
+    for (const std::size_t i : openings_of_wall[w]) {
+      const WallOpening& o = shape.wall_openings[i];
       const double sill = shape.floor_z_m + o.sill_m;
       cut.push_back({{o.offset_m, o.offset_m + o.width_m}, {sill, sill + o.height_m}});
     }

@@ -43,10 +43,6 @@ class DenormalsAreZero {
   unsigned before_;
 };
 
-}  // namespace
-
-namespace {
-
 // What every ray has alike. Traversal leaves it as it is, so that one setting serves all.
 void set_common(RTCRay8& packet) {
   for (std::size_t lane = 0; lane < kLanes; ++lane) {
