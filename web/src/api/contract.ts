@@ -1,0 +1,332 @@
+// What the service and the pages say to each other; docs/formats/service.md and schema/service.openapi.json
+// describe the same in words. SI throughout; a name carries its unit. Plan coordinates are metres in building
+// axes, x to the right and y up.
+
+/** JSON pointer (RFC 6901) into the project document. */
+export type Pointer = string;
+export type PlanPoint = [x_m: number, y_m: number];
+
+export interface Problem {
+  /** "not_found", "bad_request", "conflict", "refused", "too_large", "busy", "storage", "internal" */
+  code: string;
+  problem: string;
+  remedy: string;
+  /** Pointer into the document or the request, where one place is to blame. */
+  where?: Pointer;
+}
+
+export interface Diagnostic {
+  severity: "error" | "warning" | "missing";
+  where: Pointer;
+  problem: string;
+  remedy: string;
+}
+
+// ---- projects and revisions --------------------------------------------------------------------------------
+
+export interface About {
+  version: string;
+  cautions: string[];
+}
+
+export interface ProjectSummary {
+  id: string;
+  name: string;
+  head: number;
+  saved_at: string; // ISO 8601, UTC
+}
+
+export interface Revision {
+  number: number;
+  saved_at: string;
+  /** What was done: "move 3 luminaires". */
+  label: string;
+  /** Given by hand, or "". */
+  name: string;
+  /** The revision whose document this one holds again, or null. */
+  restores: number | null;
+  /** Hash of the document's bytes. */
+  document_hash: string;
+  issued: { by: string; at: string } | null;
+}
+
+/** One step of RFC 6902. "add" puts a new key into an object or inserts into a list ("-": at its end). */
+export interface Edit {
+  op: "add" | "replace" | "remove";
+  path: Pointer;
+  value?: unknown;
+}
+
+export interface EditRequest {
+  /** The revision that the edit was made against. */
+  base: number;
+  label: string;
+  edits: Edit[];
+}
+
+export interface EditAnswer {
+  revision: number;
+  diagnostics: Diagnostic[];
+}
+
+/** Answer 409: somebody has saved since `base`. */
+export interface Conflict {
+  error: Problem;
+  head: number;
+  since: Revision[];
+}
+
+// ---- the building ------------------------------------------------------------------------------------------
+
+export interface Building {
+  project: string;
+  revision: number;
+  name: string;
+  storeys: { id: string; name: string }[];
+  rooms: RoomRow[];
+  typicals: TypicalRow[];
+  designs: { id: string; name: string; role: "as_found" | "proposal"; pointer: Pointer }[];
+  kinds: { id: string; name: string; target_lx: number }[];
+  diagnostics: Diagnostic[];
+}
+
+export interface RoomRow {
+  id: string;
+  number: string;
+  name: string;
+  storey: string;
+  kind: string;
+  kind_name: string;
+  typical: string | null;
+  /** Keys that the room states itself although its typical does. */
+  overrides: string[];
+  pointer: Pointer;
+  area_m2: number;
+  luminaires: number;
+  connected_w: number;
+}
+
+export interface TypicalRow {
+  id: string;
+  name: string;
+  pointer: Pointer;
+  rooms: string[];
+}
+
+// ---- one room ----------------------------------------------------------------------------------------------
+
+export interface Phrase {
+  text: string;
+  /** Of the value that the words stand for; absent on plain words. */
+  pointer?: Pointer;
+}
+
+export type Strategy = "scene" | "occupancy" | "daylight" | "schedule" | "demand_response" | "emergency";
+
+export interface Room {
+  project: string;
+  revision: number;
+  id: string;
+  number: string;
+  name: string;
+  storey: string;
+  storey_name: string;
+  kind: string;
+  kind_name: string;
+  typical: string | null;
+  typical_rooms: string[];
+  pointer: Pointer;
+  proposal: Pointer | null; // of the design that is drawn
+  area_m2: number;
+  height_m: number;
+  plan_height_m: number; // of the light on the plan
+  plan_north_deg: number;
+  floor: PlanPoint[];
+  openings: OpeningDrawing[];
+  doors: DoorDrawing[];
+  partitions: { id: string; pointer: Pointer; kind: "fixed" | "part_height" | "movable"; from: PlanPoint; to: PlanPoint; height_m: number; thickness_m: number }[];
+  furniture: { id: string; pointer: Pointer; kind: string; plan: PlanPoint[]; bottom_m: number; top_m: number }[];
+  task_areas: { id: string; name: string; pointer: Pointer; plan: PlanPoint[]; plane: "horizontal" | "vertical"; height_m: number; target_lx: number }[];
+  egress_paths: { id: string; pointer: Pointer; centre_line: PlanPoint[]; width_m: number }[];
+  luminaires: LuminaireDrawing[];
+  luminaire_types: { id: string; tag: string; name: string; lumens: number; input_w: number; length_m: number; width_m: number; shape: "rectangle" | "circle" }[];
+  groups: { id: string; pointer: Pointer; strategy: Strategy; name: string; channels: string[] }[];
+  devices: DeviceDrawing[];
+  circuits: { id: string; panel: string; breaker: string; switch_leg: string; supply: "normal" | "emergency" }[];
+  scenes: { id: string; pointer: Pointer; name: string; levels: { group: string; level: number; pointer: Pointer }[] }[];
+  normal_scene: string | null;
+  sequence: Sequence | null;
+  diagnostics: Diagnostic[];
+}
+
+export interface OpeningDrawing {
+  id: string;
+  pointer: Pointer;
+  kind: "window" | "skylight" | "inner_glazing";
+  wall: number;
+  from: PlanPoint; // along the wall; of a skylight the corners of its bounds
+  to: PlanPoint;
+  plan: PlanPoint[]; // skylight
+  sill_m: number;
+  height_m: number;
+  shade: string;
+}
+
+export interface DoorDrawing {
+  id: string;
+  pointer: Pointer;
+  wall: number;
+  from: PlanPoint;
+  to: PlanPoint;
+  hinge: PlanPoint;
+  latch: PlanPoint;
+  /** Where the open leaf ends. */
+  tip: PlanPoint;
+  height_m: number;
+  leads_to: string;
+}
+
+export interface LuminaireDrawing {
+  id: string;
+  tag: string;
+  pointer: Pointer;
+  type: string;
+  at: [x_m: number, y_m: number, z_m: number];
+  rotation_deg: number; // counter-clockwise from +x
+  /** Ids of the groups it belongs to, by strategy; "" in none. */
+  groups: Record<Strategy, string>;
+  lights_egress: boolean;
+  circuit: string;
+  status: "remain" | "remove" | "relocate" | "added";
+}
+
+export type DeviceKind =
+  | "occupancy_sensor"
+  | "photosensor"
+  | "station"
+  | "load_controller"
+  | "time_clock"
+  | "interface"
+  | "infrastructure";
+
+export interface DeviceDrawing {
+  id: string;
+  tag: string;
+  pointer: Pointer;
+  kind: DeviceKind;
+  at: [x_m: number, y_m: number, z_m: number];
+  status: "remain" | "remove" | "relocate" | "added";
+  groups: string[];
+  /** Occupancy sensors: outlines on the floor. */
+  coverage?: {
+    shape: "circle" | "half_circle" | "sector" | "strip" | "in_luminaire";
+    major_radius_m: number;
+    minor_radius_m: number;
+    aim_deg: number; // clockwise from plan north
+    sector_deg: number;
+    strip_width_m: number;
+  };
+}
+
+export interface Sequence {
+  pointer: Pointer;
+  sentence: Phrase[];
+  matrix: { groups: string[]; rows: { event: Phrase[]; cells: Phrase[][] }[] };
+}
+
+// ---- light, the year, why ----------------------------------------------------------------------------------
+
+export interface LightRequest {
+  revision: number;
+  /** Second of the civil calendar year; the state of the proposal at that instant, daylight included. */
+  at_civil_s?: number;
+  /** Without an instant: this scene at trim, no daylight. */
+  scene?: string;
+  /** Scene groups whose level is held instead, as a share of trimmed full output. */
+  levels?: Record<string, number>;
+  /** What if: edits that are not saved. */
+  edits?: Edit[];
+  /** Also the values at the points of calculation. */
+  points?: boolean;
+}
+
+export interface LightAnswer {
+  revision: number;
+  field: Field;
+  contours: Contour[];
+  /** Fraction of full output of every luminaire of the proposal in the room. */
+  luminaires: Record<string, number>;
+  tasks: { id: string; name: string; mean_lx: number; min_lx: number; daylight_lx: number; electric_lx: number; target_lx: number }[];
+  power_w: number;
+  points: { at: PlanPoint; lx: number }[];
+}
+
+/** Illuminance between its points of calculation, ready to draw. Row by row from the south; the value in row r
+ *  and column c stands at (x0 + c step, y0 + r step). */
+export interface Field {
+  x0_m: number;
+  y0_m: number;
+  step_m: number;
+  columns: number;
+  rows: number;
+  /** Illuminance at byte 0 and at byte 255; between them logarithmic. */
+  low_lx: number;
+  high_lx: number;
+  bytes: string; // base64
+}
+
+export interface Contour {
+  lx: number;
+  is_target: boolean;
+  is_closed: boolean;
+  points: number[]; // x, y, x, y, ...
+}
+
+export interface YearAnswer {
+  revision: number;
+  quantity: YearQuantity;
+  unit: string;
+  /** Values at byte 0 and at byte 255; between them linear, or logarithmic for light. */
+  low: number;
+  high: number;
+  logarithmic: boolean;
+  steps_per_day: number; // 288
+  /** base64 of 105,120 bytes: day by day, civil time from midnight. */
+  bytes: string;
+  sunrise_h: number[]; // civil hours, one a day
+  sunset_h: number[];
+  /** Weekday of 1 January, 0 Monday. */
+  first_weekday: number;
+  calendar_year: number;
+}
+export type YearQuantity = "power" | "presence" | "task_light" | "sensor_error";
+
+export interface WhyAnswer {
+  revision: number;
+  at_civil_s: number;
+  sentences: string[];
+  groups: { id: string; name: string; level: number; power_w: number }[];
+  people: boolean;
+}
+
+// ---- long work ---------------------------------------------------------------------------------------------
+
+export interface StudyRequest {
+  revision: number;
+  /** Ids; empty: all rooms. */
+  spaces: string[];
+  accuracy: "draft" | "design" | "proof";
+}
+
+export interface Run {
+  id: string;
+  project: string;
+  revision: number;
+  spaces: string[];
+  state: "waiting" | "running" | "done" | "failed" | "cancelled";
+  stage: string;
+  done: number;
+  total: number;
+  problem?: Problem;
+}
+// GET /api/runs/{id}/study gives the study as docs/formats/study.md describes it.

@@ -1,0 +1,4 @@
+import { render } from "preact";
+import "./look/look.css";
+
+render(<main>Halflight</main>, document.body);
