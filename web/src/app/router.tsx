@@ -1,5 +1,5 @@
 // Addresses of the pages, by the browser's own history.
-import type { ComponentChildren, JSX } from "preact";
+import type { ComponentChildren } from "preact";
 import { Cell } from "./cell";
 
 export type Route =
@@ -59,12 +59,17 @@ export function navigate(to: string): void {
   scrollTo(0, 0);
 }
 
+interface LinkProps {
+  to: string;
+  children: ComponentChildren;
+  class?: string;
+  title?: string;
+  "aria-label"?: string;
+  "aria-current"?: "page";
+}
+
 /** A link that changes the page without loading it anew; with a modifier the browser does as it always does. */
-export function Link({
-  to,
-  children,
-  ...rest
-}: { to: string; children: ComponentChildren } & Omit<JSX.IntrinsicElements["a"], "href" | "onClick">) {
+export function Link({ to, children, ...rest }: LinkProps) {
   const follow = (event: MouseEvent) => {
     if (event.defaultPrevented || event.button !== 0) return;
     if (event.metaKey || event.ctrlKey || event.shiftKey || event.altKey) return;
