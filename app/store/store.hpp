@@ -86,7 +86,7 @@ struct NewFile {
   std::span<const std::byte> bytes;  ///< at most kLargestFile
 };
 
-/// What a person needs to know of a file by its path and hash when a revision is issued.
+/// A version of a file, as a revision refers to it.
 struct FileReference {
   std::string path;
   Hash hash;
