@@ -4,13 +4,13 @@
 #include "cli/diagnostics_output.hpp"
 #include "cli/exit_code.hpp"
 #include "cli/number.hpp"
-#include "cli/project_files.hpp"
 #include "cli/summary.hpp"
 #include "cli/terminal_progress.hpp"
 #include "files/disk_blob_store.hpp"
 #include "files/file.hpp"
 #include "formats/point_values_csv.hpp"
 #include "formats/study_json.hpp"
+#include "projects/project_files.hpp"
 #include "report/report.hpp"
 #include "sim/study.hpp"
 
@@ -30,7 +30,7 @@ namespace fs = std::filesystem;
 
 /// What stands against studying the project at all: errors, places that the results cannot be written to,
 /// spaces that it does not have. Found before the long work begins.
-Diagnostics obstacles(const StudyCommand& command, const ProjectFiles& files) {
+Diagnostics obstacles(const StudyCommand& command, const projects::ProjectFiles& files) {
   Diagnostics found;
   // Without a place and a climate there is no daylight and no year: nothing could be studied.
   std::copy_if(files.diagnostics.begin(), files.diagnostics.end(), std::back_inserter(found),
@@ -118,7 +118,7 @@ int write(const fs::path& path, const std::string& text, const char* label) {
 
 int run(const StudyCommand& command) {
   const Cancellation cancellation;  // before any other thread
-  const auto files = read_project(command.project);
+  const auto files = projects::read_project(command.project);
   if (!files) {
     print_diagnostics(files.error());
     return ExitCode::bad_input;
@@ -135,7 +135,7 @@ int run(const StudyCommand& command) {
                                 .photometry_files = files->photometry_files,
                                 .weather_years = files->weather_years,
                                 .normals = files->normals,
-                                .content_keys = years_content_keys(*files)};
+                                .content_keys = projects::years_content_keys(*files)};
   sim::StudyOptions options;
   options.accuracy = command.accuracy;
   options.seed = command.seed;
