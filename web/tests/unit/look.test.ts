@@ -4,7 +4,7 @@ import { test } from "node:test";
 import { type Colour, luminance } from "../../src/look/scale";
 
 declare const REPOSITORY: string;
-const css = readFileSync(`${REPOSITORY}/web/src/look/look.css`, "utf8");
+const css = readFileSync(`${REPOSITORY}/web/src/look/tokens.css`, "utf8");
 
 function colourOf(hex: string): Colour {
   const long = hex.length === 4 ? [...hex.slice(1)].map((c) => c + c).join("") : hex.slice(1);

@@ -79,16 +79,19 @@ function Rail({ claim, value, found, says }: { claim: Claim; value: number; foun
   );
 }
 
-/** How much of each claim is told at once: with its grounds, with what would refute it, or as a figure. */
-export type Density = "whole" | "refuted" | "figures";
+/** How much of each claim is told at once: with its grounds, with what would refute it, as a figure, in a line. */
+export type Density = "whole" | "refuted" | "figures" | "line";
 
 /** Height that a claim takes when told so, px. */
 const WHOLE_PX = 190;
-const REFUTED_PX = 84;
+const REFUTED_PX = 86;
+const FIGURES_PX = 44.5;
+/** What stands above them. */
+const CAPTION_PX = 28;
 
 export function densityFor(height_px: number, claims: number): Density {
-  const each = height_px / Math.max(1, claims);
-  return each >= WHOLE_PX ? "whole" : each >= REFUTED_PX ? "refuted" : "figures";
+  const each = (height_px - CAPTION_PX) / Math.max(1, claims);
+  return each >= WHOLE_PX ? "whole" : each >= REFUTED_PX ? "refuted" : each >= FIGURES_PX ? "figures" : "line";
 }
 
 /** Where the page is as high as the window (look/room.css); elsewhere claims take the height they need. */
@@ -198,7 +201,7 @@ function Promises({
           />
         );
       })}
-      <Verdicts findings={space.findings} />
+      <Verdicts findings={space.findings} density={density} />
     </>
   );
 }
@@ -248,7 +251,7 @@ function ClaimView({
           {rests !== "" && <p>Rests on {rests}.</p>}
         </>
       )}
-      {density !== "figures" && (
+      {(density === "whole" || density === "refuted") && (
         <p class="refute" title={refuted}>
           refuted by: {refuted}
         </p>
@@ -263,16 +266,16 @@ const HOW_KNOWN: Record<Finding["confirmed"], string> = {
   low: "figure hardly known",
 };
 
-function Verdicts({ findings }: { findings: readonly Finding[] }) {
+function Verdicts({ findings, density }: { findings: readonly Finding[]; density: Density }) {
   const bound = findings.filter((finding) => finding.verdict !== "does_not_apply");
   const open = bound.filter((finding) => finding.verdict !== "pass");
   const passed = bound.length - open.length;
   const unsure = bound.filter((finding) => finding.confirmed !== "confirmed").length;
   const [all, setAll] = useState(false);
   if (bound.length === 0) return null;
-  const listed = all ? bound : open;
+  const listed = all ? bound : density === "line" ? [] : open;
   return (
-    <article class="claim verdicts">
+    <article class={`claim verdicts ${density}`}>
       <button type="button" class="figure" aria-expanded={all} onClick={() => setAll(!all)}>
         <b>
           {passed} / {bound.length}

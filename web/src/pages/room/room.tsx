@@ -10,7 +10,7 @@ import { useResource } from "../../app/resource";
 import { Link, hrefOf } from "../../app/router";
 import { useStudy } from "../../app/run";
 import { api, projectStore, useSchema } from "../../app/service";
-import { accuracy as accuracyCell, instant, touched, units } from "../../app/session";
+import { accuracy as accuracyCell, instant, theme, touched, units } from "../../app/session";
 import { LIGHT_PALETTE_RGBA } from "../../look/scale";
 import { FIRST_LAYERS, LAYERS, type Layer } from "../../plan/layers";
 import type { ObjectKey } from "../../plan/objects";
@@ -22,8 +22,8 @@ import { SELECT, type ToolChoice } from "../../plan/tools/tool_choice";
 import { View3D } from "../../plan/view3d";
 import { type Editing, EditingContext } from "../../sentence/context";
 import { SequenceView } from "../../sentence/sequence";
-import { firstInstant } from "../../units/civil";
 import { formatArea, formatIlluminanceNumber } from "../../units/system";
+import { civilSeconds, weekdayOf, DAY_S } from "../../year/civil";
 import { Year } from "../../year/year";
 import { Shell } from "../shell";
 import { Claims } from "./claims";
@@ -128,6 +128,7 @@ function RoomView({ project, room, document, readOnly }: RoomViewProps) {
   const chosen = useCell(instant);
   const accuracy = useCell(accuracyCell);
   const hot = useCell(touched);
+  const look = useCell(theme);
   const schema = useSchema();
   const [quantity, setQuantity] = useState<YearQuantity>("power");
   const [view, setView] = useState<View>("plan");
@@ -264,13 +265,14 @@ function RoomView({ project, room, document, readOnly }: RoomViewProps) {
             }}
           />
         </div>
-        <section class="year-slot" aria-label="The year">
+        <div class="year-slot">
           {year.problem !== null ? (
             <p class="bad" role="alert">
               {year.problem.problem} {year.problem.remedy}
             </p>
           ) : (
             <Year
+              key={look}
               year={year.value}
               at_civil_s={at_civil_s ?? 0}
               onPick={showInstant}
@@ -279,10 +281,18 @@ function RoomView({ project, room, document, readOnly }: RoomViewProps) {
               system={system}
             />
           )}
-        </section>
+        </div>
       </main>
     </EditingContext.Provider>
   );
+}
+
+/** 14:35 on the first Tuesday from 17 March on: an open afternoon between the seasons, to begin with. */
+function firstInstant(first_weekday: number): number {
+  const march17_s = civilSeconds(3, 17, 14, 35) ?? 0;
+  const tuesday = 1;
+  const days = (tuesday - weekdayOf(Math.floor(march17_s / DAY_S), first_weekday) + 7) % 7;
+  return march17_s + days * DAY_S;
 }
 
 /** What the plan shows: the scene under the hand, a scene, or the instant; with what the hand would change. */

@@ -1,7 +1,7 @@
 // Why this minute: cause before effect, in a few sentences.
 import type { WhyAnswer } from "../../api/contract";
 import type { Resource } from "../../app/resource";
-import { civilInWords } from "../../units/civil";
+import { civilText } from "../../year/civil";
 
 export function Why({
   why,
@@ -12,7 +12,7 @@ export function Why({
   at_civil_s: number | null;
   firstWeekday: number | null;
 }) {
-  const when = at_civil_s === null ? "" : civilInWords(at_civil_s, firstWeekday);
+  const when = at_civil_s === null || firstWeekday === null ? "" : civilText(at_civil_s, firstWeekday);
   return (
     <section class="why" aria-labelledby="why-heading" aria-busy={why.loading}>
       <h2 id="why-heading">{when === "" ? "Why this minute" : `${when}: why`}</h2>
