@@ -1,4 +1,5 @@
 #include "base/context.hpp"
+#include "cli/cache.hpp"
 #include "cli/cancellation.hpp"
 #include "cli/commands.hpp"
 #include "cli/diagnostics_output.hpp"
@@ -64,36 +65,6 @@ Diagnostics obstacles(const StudyCommand& command, const projects::ProjectFiles&
   return found;
 }
 
-/// The cache on the disk, or memory with a warning when there is no place for one.
-class Cache {
- public:
-  explicit Cache(const StudyCommand& command) {
-    const std::optional<fs::path> folder = command.cache ? command.cache : files::default_cache_folder();
-    if (!command.no_cache && folder) {
-      auto opened = files::DiskBlobStore::open(*folder);
-      if (opened) {
-        disk_ = std::move(*opened);
-        return;
-      }
-      for (Diagnostic reason : opened.error()) {
-        reason.severity = Diagnostic::Severity::warning;
-        reason.remedy = "the study goes on without a cache; give another folder with --cache, or --no-cache";
-        print_diagnostics({reason});
-      }
-    }
-    memory_ = make_memory_blob_store();
-  }
-
-  BlobStore& store() { return disk_ ? static_cast<BlobStore&>(*disk_) : *memory_; }
-  void warn_of_trouble() const {
-    if (disk_ && disk_->warning()) print_diagnostics({*disk_->warning()});
-  }
-
- private:
-  std::unique_ptr<files::DiskBlobStore> disk_;
-  std::unique_ptr<BlobStore> memory_;
-};
-
 /// Today in universal time, or the day of SOURCE_DATE_EPOCH for reports that are to be equal byte by byte.
 std::string date_text() {
   using namespace std::chrono;
@@ -141,7 +112,7 @@ int run(const StudyCommand& command) {
   options.seed = command.seed;
   options.spaces = command.spaces;
 
-  Cache cache(command);
+  Cache cache(command.cache, command.no_cache, "the study");
   const auto executor = make_pool_executor(command.threads);
   auto progress = make_terminal_progress();
   const results::Study study = sim::run_study(

@@ -1,6 +1,6 @@
 #include "projects/project_files.hpp"
 
-#include "files/embedded_library.hpp"
+#include "files/embedded_files.hpp"
 #include "files/file.hpp"
 #include "files/program_digest.hpp"
 #include "formats/climate_normals_file.hpp"

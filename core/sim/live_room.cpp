@@ -278,12 +278,13 @@ RoomLight LiveRoom::light_of_scene(const std::string& scene, const HeldLevels& h
   return now;
 }
 
-Result<RoomLight> LiveRoom::light_with(const StudyInputs& changed, const RoomLight& like) const {
+Result<RoomLight> LiveRoom::light_with(const StudyInputs& changed, const RoomLight& like,
+                                       const Context& context) const {
   const LitSpace& lit = state_->lit();
   Result<LitSpace> made = space_without_light(changed, lit.index, state_->ready.light);
   if (!made) return tl::unexpected(std::move(made.error()));
   const lightresponse::SpaceLight light(made->scene, state_->ready.outside_of[lit.index], state_->ready.light,
-                                        state_->context, state_->log);
+                                        context, state_->log);
   std::vector<lightresponse::PointRows> task_rows;
   for (const lightresponse::PointSet& set : lit.task_sets) {
     Result<lightresponse::PointRows> rows = light.rows(without_daylight(set));

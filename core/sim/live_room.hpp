@@ -85,7 +85,9 @@ class LiveRoom {
   /// The same with other luminaires, or the same ones elsewhere: `changed` is the project after edits that
   /// move, turn, add or take away luminaires of the proposal and nothing else. Luminaires keep the level that
   /// they have in `like`; new ones take that of their group, or the trim.
-  [[nodiscard]] Result<RoomLight> light_with(const StudyInputs& changed, const RoomLight& like) const;
+  /// `context` may keep what is computed elsewhere than the room does.
+  [[nodiscard]] Result<RoomLight> light_with(const StudyInputs& changed, const RoomLight& like,
+                                             const Context& context) const;
 
  private:
   struct State;
