@@ -65,7 +65,13 @@ export function RoomPage({ project: id, space, revision }: RoomPageProps) {
       {...(room.value === null ? {} : { about: aboutRoom(room.value) })}
       status={<Missing project={id} revision={shown} />}
     >
-      {room.problem !== null && (
+      {room.problem !== null && room.value !== null && (
+        <p class="message alarm" role="alert">
+          Revision {shown} cannot be shown; this is revision {room.value.revision}. {room.problem.problem}{" "}
+          {room.problem.remedy}
+        </p>
+      )}
+      {room.problem !== null && room.value === null && (
         <main id="main" class="page">
           <h1>{space}</h1>
           <p role="alert" class="bad">
@@ -76,7 +82,7 @@ export function RoomPage({ project: id, space, revision }: RoomPageProps) {
           </p>
         </main>
       )}
-      {room.problem === null && room.value !== null && document !== null && (
+      {room.value !== null && document !== null && (
         <RoomView project={project} room={room.value} document={document} readOnly={older !== null} />
       )}
       {room.problem === null && (room.value === null || document === null) && (
@@ -163,7 +169,9 @@ function RoomView({ project, room, document, readOnly }: RoomViewProps) {
     schema,
     system,
     readOnly,
+    diagnostics: room.diagnostics,
     subject: room.number,
+    revision,
     commit: readOnly ? () => Promise.resolve({ kind: "unchanged" }) : commit,
     preview: setPreview,
   };

@@ -111,13 +111,17 @@ export function Scenes(props: ScenesProps) {
             <tr class="now">
               <th scope="row">now</th>
               {groups.map((group) => {
-                const stands = now.groups.find((g) => g.id === group.id);
+                const stands = standing(now, group.id);
                 return (
                   <td key={group.id}>
-                    {stands !== undefined && (
+                    {stands !== null && (
                       <span class="level stands">
-                        <i style={{ width: `${100 * stands.level}%` }} />
-                        <em>{stands.level === 0 ? "off" : levelNumber(stands.level)}</em>
+                        <i style={{ width: `${100 * stands.high}%` }} />
+                        <em>
+                          {levelNumber(stands.low) === levelNumber(stands.high)
+                            ? levelInWords(stands.high)
+                            : `${levelNumber(stands.low)}–${levelNumber(stands.high)}`}
+                        </em>
                       </span>
                     )}
                   </td>
@@ -133,6 +137,13 @@ export function Scenes(props: ScenesProps) {
   );
 }
 
+/** Least and greatest level of a group at the instant: daylight may hold its parts apart. */
+export function standing(now: WhyAnswer, group: string): { low: number; high: number } | null {
+  const levels = now.groups.filter((g) => g.id === group).map((g) => g.level);
+  return levels.length === 0 ? null : { low: Math.min(...levels), high: Math.max(...levels) };
+}
+
+const levelInWords = (level: number) => (level === 0 ? "off" : levelNumber(level));
 const levelNumber = (level: number) => String(Math.round(100 * level));
 
 /** Edits that store a level, in the form in which the document has it: 0.8 or "80 %". */
@@ -179,7 +190,7 @@ function Level({
   const bar = (
     <>
       <i style={{ width: `${100 * (level ?? 0)}%` }} />
-      <em>{level === null ? "keeps" : level === 0 ? "off" : levelNumber(level)}</em>
+      <em>{level === null ? "keeps" : levelInWords(level)}</em>
     </>
   );
   if (readOnly) return <span class="level">{bar}</span>;
