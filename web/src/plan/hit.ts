@@ -25,19 +25,32 @@ export function luminaireOutline(luminaire: LuminaireDrawing, type: LuminaireTyp
   return rectangleAbout(centre, Math.max(least_m, type?.length_m ?? 0.3), Math.max(least_m, type?.width_m ?? 0.3), luminaire.rotation_deg);
 }
 
+/** Keeps a token whole that stands on or near a wall of the room's bounds, in pixels from the wall's line. */
+const INSET_PX = 13;
+
+/** Where a token is drawn and taken hold of: where the device is, but whole even on a wall. */
+export function tokenPlace(room: Room, at: readonly [number, number, number], { m_per_px }: Scale): PlanPoint {
+  const { low, high } = boundsOf(room.floor);
+  const inset = INSET_PX * m_per_px;
+  const within = (v: number, from: number, to: number): number =>
+    Math.abs(v - from) < inset ? from + inset : Math.abs(v - to) < inset ? to - inset : v;
+  return [within(at[0], low[0], high[0]), within(at[1], low[1], high[1])];
+}
+
 export interface Scale {
   /** Metres that one pixel of the screen covers. */
   m_per_px: number;
 }
 
 /** The topmost object at a point, or null: devices before luminaires, doors and windows, tables, areas. */
-export function objectAt(room: Room, p: PlanPoint, { m_per_px }: Scale, selected: ReadonlySet<ObjectKey> = new Set()): ObjectKey | null {
+export function objectAt(room: Room, p: PlanPoint, scale: Scale, selected: ReadonlySet<ObjectKey> = new Set()): ObjectKey | null {
+  const { m_per_px } = scale;
   const near_m = NEAR_PX * m_per_px;
   const last = <T>(all: readonly T[], test: (o: T) => boolean): T | undefined => {
     for (let i = all.length - 1; i >= 0; i -= 1) if (test(all[i]!)) return all[i];
     return undefined;
   };
-  const device = last(room.devices, (d) => distance([d.at[0], d.at[1]], p) <= TOKEN_PX * m_per_px);
+  const device = last(room.devices, (d) => distance(tokenPlace(room, d.at, scale), p) <= TOKEN_PX * m_per_px);
   if (device !== undefined) return objectKey("device", device.id);
   const luminaire = last(room.luminaires, (l) => {
     const outline = luminaireOutline(l, typeOf(room, l), LEAST_LUMINAIRE_PX * m_per_px);

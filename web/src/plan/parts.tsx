@@ -1,8 +1,8 @@
 // The plan's parts, each drawn again only when what it shows has changed.
 import type { Contour, DeviceDrawing, LightAnswer, LuminaireDrawing, PlanPoint, Room, Strategy } from "../api/contract";
 import { type UnitSystem, formatIlluminanceNumber, formatLength } from "../units/system";
-import { boundsOf, spanningTree } from "./geometry";
-import { LEAST_LUMINAIRE_PX, luminaireOutline } from "./hit";
+import { boundsOf, contains, radians, spanningTree } from "./geometry";
+import { LEAST_LUMINAIRE_PX, luminaireOutline, tokenPlace } from "./hit";
 import type { ContourLabel, PlacedLabel } from "./labels";
 import { Labels, aboutToken, boxOfText, contourLabels, placed } from "./labels";
 import { LETTER_BOX_PX, type MarginLetters } from "./letters";
@@ -11,7 +11,7 @@ import { arrowHeads, bandPath, contourPath, coveragePath, pathOf, pointText, swi
 import { pure } from "./pure";
 import type { Guide } from "./snap";
 import { EgressTab, Token } from "./tokens";
-import { type View, screenFromPlan } from "./view";
+import { type ScreenPoint, type View, screenFromPlan } from "./view";
 
 export const WALL_PX = 6;
 /** Furniture above this holds every plane on which people work, and is drawn filled. */
@@ -71,8 +71,8 @@ export const Walls = pure(({ floor, openings, doors, view, glass }: {
     {doors.map((d) => (
       <g key={d.id}>
         <path class="gap" d={bandPath(view, d.from, d.to, WALL_PX + 1)} />
-        <path class="leaf" d={`M${pointText(view, d.hinge)}L${pointText(view, d.tip)}`} />
-        <path class="swing" d={swingPath(view, d)} />
+        <path class={contains(floor, d.tip) ? "leaf" : "leaf outside"} d={`M${pointText(view, d.hinge)}L${pointText(view, d.tip)}`} />
+        <path class={contains(floor, d.tip) ? "swing" : "swing outside"} d={swingPath(view, d)} />
       </g>
     ))}
   </g>
@@ -224,19 +224,9 @@ export const DaylightZones = pure(({ zones, view }: { zones: readonly { kind: st
 
 // ---- equipment ---------------------------------------------------------------------------------------------
 
-/** Where a token is drawn: where the device is, but whole even on a wall. */
-export function tokenAt(room: Room, device: DeviceDrawing, view: View): { x_px: number; y_px: number } {
-  const { low, high } = boundsOf(room.floor);
-  const a = screenFromPlan(view, [low[0], high[1]]);
-  const b = screenFromPlan(view, [high[0], low[1]]);
-  const p = screenFromPlan(view, [device.at[0], device.at[1]]);
-  const INSET_PX = 10;
-  const isNear = (v: number, w: number) => Math.abs(v - w) < INSET_PX + 4;
-  return {
-    x_px: isNear(p.x_px, a.x_px) ? a.x_px + INSET_PX + 3 : isNear(p.x_px, b.x_px) ? b.x_px - INSET_PX - 3 : p.x_px,
-    y_px: isNear(p.y_px, a.y_px) ? a.y_px + INSET_PX + 3 : isNear(p.y_px, b.y_px) ? b.y_px - INSET_PX - 3 : p.y_px,
-  };
-}
+/** Where a token is drawn. */
+export const tokenAt = (room: Room, device: DeviceDrawing, view: View): ScreenPoint =>
+  screenFromPlan(view, tokenPlace(room, device.at, { m_per_px: 1 / view.px_per_m }));
 
 /** A luminaire in its own shape, filled by its level; without light only its outline. */
 export const LuminaireShape = pure(({ luminaire, type, level, isSelected, isGlowing, view }: {
@@ -281,7 +271,11 @@ export const LuminaireShape = pure(({ luminaire, type, level, isSelected, isGlow
 export const Egress = pure(({ luminaire, type, view }: { luminaire: LuminaireDrawing; type: LuminaireType | undefined; view: View }) => {
   const { x_px, y_px } = screenFromPlan(view, [luminaire.at[0], luminaire.at[1]]);
   const half = type?.shape === "circle" ? Math.max(4.5, 0.5 * type.length_m * view.px_per_m) : 0.5 * Math.max(LEAST_LUMINAIRE_PX, (type?.width_m ?? 0.3) * view.px_per_m);
-  return <EgressTab x={x_px} y={y_px - half - 5.5} />;
+  // A quarter along, where neither its letter nor the end of its fill is.
+  const along = type?.shape === "circle" ? 0 : 0.25 * (type?.length_m ?? 0.3) * view.px_per_m;
+  const angle = radians(luminaire.rotation_deg);
+  const [ux, uy] = [-Math.cos(angle), Math.sin(angle)];
+  return <EgressTab x={x_px + along * ux} y={y_px + along * uy - half - 5.5} />;
 });
 
 export const DeviceToken = pure(({ kind, x, y, isSelected, isGlowing, isOut }: {

@@ -159,7 +159,7 @@ export class Plan extends Component<PlanProps, PlanState> {
     this.paint();
     if (this.isFocusWanted) {
       this.isFocusWanted = false;
-      this.svg.current?.querySelector<SVGElement>('.target[tabindex="0"]')?.focus({ preventScroll: true });
+      this.svg.current?.querySelector<SVGElement>('.stop[tabindex="0"]')?.focus({ preventScroll: true });
     }
   }
 
@@ -834,7 +834,7 @@ const Targets = pure(({ room, light, system, selection, focus, view, onFocus }: 
       {order.map((key) => (
         <path
           key={key}
-          class="target"
+          class="stop"
           role="option"
           tabIndex={key === stop ? 0 : -1}
           aria-selected={selection.has(key)}

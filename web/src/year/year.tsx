@@ -145,12 +145,11 @@ export class Year extends Component<YearProps, YearState> {
     if (this.painted !== key || this.paintedYear !== year || this.paintedDays !== holidays) {
       const context = ground.getContext("2d");
       const style = getComputedStyle(ground);
-      const colour = (name: string, otherwise: string) => style.getPropertyValue(name).trim() || otherwise;
       if (context !== null)
         drawYear(context, this.pictureFor(frame, density), year, holidays, frame, size, {
-          ink: colour("--ink", "#23222b"),
-          soft: colour("--soft", "#64616c"),
-          line: colour("--line", "#ddd6c8"),
+          ink: style.outlineColor,
+          soft: style.color,
+          line: style.borderTopColor,
         });
       this.painted = key;
       this.paintedYear = year;
@@ -250,7 +249,7 @@ export class Year extends Component<YearProps, YearState> {
           onPointerCancel={this.onPointerUp}
           onPointerLeave={this.onPointerLeave}
         >
-          <canvas ref={this.ground} aria-hidden="true" />
+          <canvas ref={this.ground} class="year-ground" aria-hidden="true" />
           <canvas ref={this.overlay} aria-hidden="true" />
         </div>
         <p class="year-note">Hours up, days across; white lines are sunrise and sunset. Under it a bar for each weekend and a dot for each day that is shut.</p>
