@@ -43,6 +43,14 @@ export function isAbort(error: unknown): boolean {
   return error instanceof Error && error.name === "AbortError";
 }
 
+/** What is wrong and what would be right, as sentences. */
+export function inSentences({ problem, remedy }: { problem: string; remedy: string }): string {
+  const first = problem.charAt(0).toUpperCase() + problem.slice(1);
+  if (remedy === "") return first;
+  const stops = /[.!?]$/.test(problem);
+  return stops ? `${first} ${remedy.charAt(0).toUpperCase()}${remedy.slice(1)}` : `${first}; ${remedy}`;
+}
+
 export function problemOf(error: unknown): Problem {
   if (error instanceof ApiError) return error.problem;
   return {

@@ -67,14 +67,17 @@ const EMPTY: ProjectState = {
   diagnostics: [],
 };
 
+/** A view lags this many revisions at most before its change counts as made on an older state. */
+const RECENT = 8;
+
 export class ProjectStore {
   readonly state = new Cell<ProjectState>(EMPTY);
   /** Saves run one after another. */
   private last: Promise<unknown> = Promise.resolve();
   /** Revisions that others saved and that arrived while a save of this window was under way. */
   private heard: Revision[] = [];
-  /** Revisions of this window whose edits move no place of another value. */
-  private readonly steady = new Set<number>();
+  /** Documents of the newest revisions, as far back as nobody else saved. */
+  private readonly recent = new Map<number, Json>();
 
   constructor(
     private readonly api: ProjectApi,
@@ -206,7 +209,7 @@ export class ProjectStore {
       this.state.patch({ conflict: { ...conflict, wanted: both } });
       return { kind: "conflict" };
     }
-    const current = wanted.base === head || this.sinceIsSteady(wanted.base);
+    const current = wanted.base === head || this.isStill(wanted);
     const edits = current ? withoutIdle(document, wanted.edits) : wanted.edits;
     if (edits.length === 0) return { kind: "unchanged" };
     const base = current ? head : wanted.base;
@@ -214,16 +217,15 @@ export class ProjectStore {
       this.api.edit(this.id, { base, label: wanted.label, edits }),
     );
     if (result.kind === "saved") {
-      if (edits.every((edit) => edit.op === "replace")) this.steady.add(result.revision);
       this.stepped(wanted.label, head);
     }
     return result;
   }
 
-  /** Every revision since `base` was saved here and moved no place. */
-  private sinceIsSteady(base: number): boolean {
-    for (let n = base + 1; n <= this.state.value.head; n += 1) if (!this.steady.has(n)) return false;
-    return base <= this.state.value.head;
+  /** Whether a change that was read from an older revision of this window means the same in the newest. */
+  private isStill(wanted: Wanted): boolean {
+    const read = this.recent.get(wanted.base);
+    return read !== undefined && meanTheSame(wanted.edits, read, this.state.value.document);
   }
 
   private async again(label: string, revision: number, then: () => void): Promise<CommitResult> {
@@ -278,6 +280,7 @@ export class ProjectStore {
 
   /** Shows what another window saved. Undoing over it would take their work away, so the steps end here. */
   private async follow(head: number, news: Revision | null): Promise<void> {
+    this.recent.clear();
     await this.showOrFail(head);
     this.state.patch({ undo: [], redo: [], news });
   }
@@ -297,6 +300,8 @@ export class ProjectStore {
   ): Promise<void> {
     const text = await this.api.document(this.id, head);
     const document = JSON.parse(text) as Json;
+    this.recent.set(head, document);
+    this.recent.delete(head - RECENT);
     const name = typeof document === "object" && document !== null && !Array.isArray(document) ? document["name"] : null;
     this.state.patch({
       phase: "ready",

@@ -1,6 +1,7 @@
 // The building: rooms as rows, typicals, and what is missing before it can be issued.
 import { useState } from "preact/hooks";
 import type { Building, Diagnostic, RoomRow } from "../api/contract";
+import { inSentences } from "../app/api";
 import { useCell } from "../app/cell";
 import { useResource } from "../app/resource";
 import { Link, hrefOf } from "../app/router";
@@ -57,7 +58,7 @@ export function BuildingPage({ project: id, revision }: { project: string; revis
     api.building(id, shown, { signal }),
   );
   return (
-    <Shell title={state.name} project={project} older={older} crumbs={[{ words: state.name || id }]}>
+    <Shell title={state.name} project={project} older={older} diagnostics={building.value?.diagnostics ?? null} crumbs={[{ words: state.name || id }]}>
       <main id="main" class="page">
         <h1>{state.name || id}</h1>
         <p class="actions">
@@ -67,7 +68,7 @@ export function BuildingPage({ project: id, revision }: { project: string; revis
         </p>
         {building.problem !== null && (
           <p role="alert" class="bad">
-            {building.problem.problem} {building.problem.remedy}
+            {inSentences(building.problem)}
           </p>
         )}
         {building.value !== null && <Rooms building={building.value} older={older} />}

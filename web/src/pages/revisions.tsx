@@ -1,7 +1,7 @@
 // Every state that was ever saved: look at it, name it, restore it, take its document away.
 import { useState } from "preact/hooks";
 import type { Problem, Revision } from "../api/contract";
-import { problemOf } from "../app/api";
+import { problemOf, inSentences } from "../app/api";
 import { useCell } from "../app/cell";
 import type { ProjectStore } from "../app/project";
 import { useResource } from "../app/resource";
@@ -41,7 +41,7 @@ export function RevisionsPage({ project: id }: { project: string }) {
         <p class="soft">Every change is a revision and is kept. Restoring saves an older one once more as the newest.</p>
         {wrong !== null && (
           <p role="alert" class="bad">
-            {wrong.problem} {wrong.remedy}
+            {inSentences(wrong)}
           </p>
         )}
         {revisions.value !== null && (

@@ -1,7 +1,8 @@
 // What every page stands in: head with the way to it, messages, foot with the cautions.
 import type { ComponentChildren } from "preact";
 import { useEffect } from "preact/hooks";
-import type { Revision } from "../api/contract";
+import type { Diagnostic, Revision } from "../api/contract";
+import { inSentences } from "../app/api";
 import { Cell, useCell } from "../app/cell";
 import { type ProjectState, type ProjectStore } from "../app/project";
 import { useResource } from "../app/resource";
@@ -26,6 +27,10 @@ interface ShellProps {
   project?: ProjectStore;
   /** The older revision that is looked at, or null. */
   older?: number | null;
+  /** What is wrong with the revision that is shown; null: as the last save said. */
+  diagnostics?: readonly Diagnostic[] | null;
+  /** What waits until that is put right. */
+  waits?: string;
   /** Said at the right before the switches. */
   status?: ComponentChildren;
   /** As high as the window where it is large enough. */
@@ -33,7 +38,7 @@ interface ShellProps {
   children: ComponentChildren;
 }
 
-export function Shell({ title, crumbs = [], about, project, older = null, status, fits, children }: ShellProps) {
+export function Shell({ title, crumbs = [], about, project, older = null, diagnostics = null, waits = "", status, fits, children }: ShellProps) {
   useEffect(() => {
     document.title = title === "" ? "Halflight" : `${title} · Halflight`;
   }, [title]);
@@ -58,7 +63,7 @@ export function Shell({ title, crumbs = [], about, project, older = null, status
           </button>
         </div>
       </header>
-      {project !== undefined && <Messages project={project} older={older} />}
+      {project !== undefined && <Messages project={project} older={older} diagnostics={diagnostics} waits={waits} />}
       {children}
       <Foot />
       {project !== undefined && <ConflictDialog project={project} />}
@@ -162,14 +167,24 @@ function ThemeSwitch() {
   );
 }
 
-function Messages({ project, older }: { project: ProjectStore; older: number | null }) {
+function Messages({
+  project,
+  older,
+  diagnostics,
+  waits,
+}: {
+  project: ProjectStore;
+  older: number | null;
+  diagnostics: readonly Diagnostic[] | null;
+  waits: string;
+}) {
   const state = useCell(project.state);
   return (
     <>
       {state.phase === "failed" && state.problem !== null && (
         <div class="message alarm" role="alert">
           <span>
-            {state.problem.problem} {state.problem.remedy}
+            {inSentences(state.problem)}
           </span>
           <span class="actions">
             <button type="button" class="word" onClick={() => void project.open()}>
@@ -181,7 +196,7 @@ function Messages({ project, older }: { project: ProjectStore; older: number | n
       {state.refused !== null && (
         <div class="message alarm" role="alert">
           <span>
-            “{state.refused.label}” is not saved. {state.refused.problem.problem} {state.refused.problem.remedy}
+            “{state.refused.label}” is not saved. {inSentences(state.refused.problem)}
           </span>
           <span class="actions">
             {state.refused.wanted !== null && (
@@ -195,7 +210,7 @@ function Messages({ project, older }: { project: ProjectStore; older: number | n
           </span>
         </div>
       )}
-      {older === null && <Errors project={project} />}
+      {older === null && <Errors project={project} diagnostics={diagnostics} waits={waits} />}
       {state.news !== null && <News project={project} revision={state.news} />}
       {older !== null && state.phase === "ready" && older !== state.head && (
         <div class="message">
@@ -218,18 +233,27 @@ function Messages({ project, older }: { project: ProjectStore; older: number | n
   );
 }
 
-/** What the last save of this window left that cannot be understood: it is kept, and can be undone. */
-function Errors({ project }: { project: ProjectStore }) {
-  const { diagnostics, undo } = useCell(project.state);
-  const errors = diagnostics.filter((diagnostic) => diagnostic.severity === "error");
+/** What in the document cannot be understood: it is kept as it is, and a change of this window can be undone. */
+function Errors({
+  project,
+  diagnostics,
+  waits,
+}: {
+  project: ProjectStore;
+  diagnostics: readonly Diagnostic[] | null;
+  waits: string;
+}) {
+  const state = useCell(project.state);
+  const { undo } = state;
+  const errors = (diagnostics ?? state.diagnostics).filter((diagnostic) => diagnostic.severity === "error");
   const [first] = errors;
   if (first === undefined) return null;
   const step = undo.at(-1);
   return (
     <div class="message alarm" role="alert">
       <span>
-        {first.problem}; {first.remedy} ({first.where}
-        {errors.length > 1 && `, and ${errors.length - 1} more`})
+        {inSentences(first)} ({first.where}
+        {errors.length > 1 && `, and ${errors.length - 1} more`}). {waits}
       </span>
       {step !== undefined && (
         <span class="actions">

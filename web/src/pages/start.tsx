@@ -1,7 +1,7 @@
 // Where everything begins: projects that are kept, the demo building, a new one, one brought along.
 import { useState } from "preact/hooks";
 import type { Problem } from "../api/contract";
-import { type NewProject, problemOf } from "../app/api";
+import { type NewProject, problemOf, inSentences } from "../app/api";
 import { useResource } from "../app/resource";
 import { Link, hrefOf, navigate } from "../app/router";
 import { api } from "../app/service";
@@ -32,7 +32,7 @@ export function StartPage() {
         </p>
         {problem !== null && (
           <p role="alert" class="bad">
-            {problem.problem} {problem.remedy}
+            {inSentences(problem)}
             {problem.where !== undefined && ` (at ${problem.where})`}
           </p>
         )}
@@ -40,7 +40,7 @@ export function StartPage() {
           <h2 id="projects-heading">Projects</h2>
           {projects.problem !== null && (
             <p role="alert" class="bad">
-              {projects.problem.problem} {projects.problem.remedy}
+              {inSentences(projects.problem)}
             </p>
           )}
           {projects.value?.length === 0 && <p class="soft">None yet. The demo building shows what there is to see.</p>}

@@ -1,6 +1,7 @@
 // One phrase that stands for a value: read in place, edited in place, dragged where it is a number.
 import { useContext, useLayoutEffect, useRef, useState } from "preact/hooks";
 import type { Phrase as Words, Pointer } from "../api/contract";
+import { inSentences } from "../app/api";
 import { useCell } from "../app/cell";
 import { type Json, editsToSet, valueAt } from "../app/pointer";
 import { touched } from "../app/session";
@@ -92,7 +93,7 @@ function ValuePhrase({ text, pointer }: { text: string; pointer: Pointer }) {
     const result = await editing.commit(labelOf(editing, name, place, next), edits);
     if (result.kind !== "saved") setWaits(null);
     editing.preview(null);
-    if (result.kind === "refused") setRefused(`${result.problem.problem} ${result.problem.remedy}`);
+    if (result.kind === "refused") setRefused(inSentences(result.problem));
     else setOpen(false);
   };
 
@@ -103,7 +104,7 @@ function ValuePhrase({ text, pointer }: { text: string; pointer: Pointer }) {
       value,
       system,
       remark: typical === null ? "" : `Stated for the typical “${typical}”: every room that follows it changes.`,
-      refused: refused !== "" || wrong === undefined ? refused : `${wrong.problem}; ${wrong.remedy}`,
+      refused: refused !== "" || wrong === undefined ? refused : inSentences(wrong),
       onCommit: (next) => void commit(next),
       onLeave: leave,
       onTry: (next) => editing.preview(editsToSet(document, pointer, next)),
@@ -173,7 +174,7 @@ function ValuePhrase({ text, pointer }: { text: string; pointer: Pointer }) {
       aria-haspopup="dialog"
       aria-label={`${dragged ?? shown} (${name})`}
       data-pointer={pointer}
-      title={wrong !== undefined ? `${wrong.problem}; ${wrong.remedy}` : canDrag ? `${name}: click to type, drag to change` : `${name}: click to change`}
+      title={wrong !== undefined ? inSentences(wrong) : canDrag ? `${name}: click to type, drag to change` : `${name}: click to change`}
       onPointerDown={drag}
       onClick={() => {
         if (!canDrag) openEditor();

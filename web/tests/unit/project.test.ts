@@ -129,6 +129,25 @@ test("changes made while another is being saved follow it", async () => {
   assert.deepEqual([height(0), height(1)], ["4 m", "5 m"]);
 });
 
+test("a change made while the page still shows what an undo took back is no conflict", async () => {
+  const { service, store, height, raise } = await opened();
+  await raise("4 m");
+  await store.undo();
+  // The page was drawn from revision 2; 3 is this window's own.
+  const edits: Edit[] = [{ op: "replace", path: "/spaces/1/height", value: "5 m" }];
+  assert.deepEqual(await store.commit("raise b", edits, 2), { kind: "saved", revision: 4 });
+  assert.deepEqual([height(0), height(1)], ["3 m", "5 m"]);
+  assert.equal(service.posts.at(-1)?.base, 3);
+});
+
+test("a change read from before somebody else saved is a conflict, however the window came to know", async () => {
+  const { service, store, raise } = await opened();
+  await raise("4 m");
+  store.heardOf(service.elsewhere("lower b", (d) => (d.spaces[1].height = "1 m")));
+  const edits: Edit[] = [{ op: "replace", path: "/spaces/1/height", value: "5 m" }];
+  assert.equal((await store.commit("raise b", edits, 2)).kind, "conflict");
+});
+
 test("what another window saves is shown, and undoing does not reach under it", async () => {
   const { service, store, height, raise } = await opened();
   await raise("4 m");

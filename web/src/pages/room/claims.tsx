@@ -1,6 +1,7 @@
 // What the room promises: figures first, each with its interval, what it rests on, and what would refute it.
 import type { RefObject } from "preact";
 import { useLayoutEffect, useRef, useState } from "preact/hooks";
+import { inSentences } from "../../app/api";
 import type { StudyState } from "../../app/run";
 import { valueAt } from "../../app/pointer";
 import type { Accuracy } from "../../app/session";
@@ -153,7 +154,7 @@ function Work({ state, isOld }: { state: StudyState; isOld: boolean }) {
   if (problem !== null)
     return (
       <p class="bad" role="alert">
-        {problem.problem} {problem.remedy}
+        {inSentences(problem)}
       </p>
     );
   if (run === null && state.study !== null && !isOld) return null;

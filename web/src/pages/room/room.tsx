@@ -1,7 +1,8 @@
 // The page that explains one room: what it does, what that does to the light now and over the year, what it
 // promises, why this minute, and its scenes.
 import { useLayoutEffect, useMemo, useRef, useState } from "preact/hooks";
-import type { Edit, LightRequest, Pointer, Room, YearQuantity } from "../../api/contract";
+import type { Building, Diagnostic, Edit, LightRequest, Pointer, Room, YearQuantity } from "../../api/contract";
+import { inSentences } from "../../app/api";
 import { useCell } from "../../app/cell";
 import { useLight } from "../../app/light";
 import { type Json, editsToSet, valueAt } from "../../app/pointer";
@@ -50,6 +51,9 @@ export function RoomPage({ project: id, space, revision }: RoomPageProps) {
     JSON.parse(await api.document(id, older, { signal })) as Json,
   );
   const document = older === null ? state.document : old.value;
+  const building = useResource(id, shown === null ? null : String(shown), (signal) =>
+    api.building(id, shown, { signal }),
+  );
   const name = room.value === null ? space : `${room.value.number} ${room.value.name}`;
   return (
     <Shell
@@ -57,25 +61,26 @@ export function RoomPage({ project: id, space, revision }: RoomPageProps) {
       fits
       project={project}
       older={older}
+      diagnostics={building.value?.diagnostics ?? null}
+      waits="Light, year and promises wait until it is put right."
       crumbs={[
         { words: state.name || id, to: hrefOf({ page: "building", project: id, revision }) },
         ...(room.value === null ? [] : [{ words: room.value.storey_name || room.value.storey }]),
         { words: name },
       ]}
       {...(room.value === null ? {} : { about: aboutRoom(room.value) })}
-      status={<Missing project={id} revision={shown} />}
+      status={building.value === null ? null : <Missing building={building.value} />}
     >
       {room.problem !== null && room.value !== null && (
         <p class="message alarm" role="alert">
-          Revision {shown} cannot be shown; this is revision {room.value.revision}. {room.problem.problem}{" "}
-          {room.problem.remedy}
+          Revision {shown} cannot be shown; this is revision {room.value.revision}. {inSentences(room.problem)}
         </p>
       )}
       {room.problem !== null && room.value === null && (
         <main id="main" class="page">
           <h1>{space}</h1>
           <p role="alert" class="bad">
-            {room.problem.problem} {room.problem.remedy}
+            {inSentences(room.problem)}
           </p>
           <p>
             <Link to={hrefOf({ page: "building", project: id, revision: null })}>all rooms of the building</Link>
@@ -83,7 +88,13 @@ export function RoomPage({ project: id, space, revision }: RoomPageProps) {
         </main>
       )}
       {room.value !== null && document !== null && (
-        <RoomView project={project} room={room.value} document={document} readOnly={older !== null} />
+        <RoomView
+          project={project}
+          room={room.value}
+          document={document}
+          diagnostics={building.value?.diagnostics ?? room.value.diagnostics}
+          readOnly={older !== null}
+        />
       )}
       {room.problem === null && (room.value === null || document === null) && (
         <main id="main" class="page" aria-busy="true">
@@ -101,14 +112,10 @@ function aboutRoom(room: Room): string {
 }
 
 /** What is missing before the building can be issued, with the way there. */
-function Missing({ project, revision }: { project: string; revision: number | null }) {
-  const building = useResource(project, revision === null ? null : String(revision), (signal) =>
-    api.building(project, revision, { signal }),
-  );
-  if (building.value === null) return null;
-  const open = building.value.diagnostics.filter((d) => d.severity !== "warning").length;
+function Missing({ building }: { building: Building }) {
+  const open = building.diagnostics.filter((d) => d.severity !== "warning").length;
   return (
-    <Link to={`${hrefOf({ page: "building", project, revision: null })}#missing`}>
+    <Link to={`${hrefOf({ page: "building", project: building.project, revision: null })}#missing`}>
       {open === 0 ? (
         <span class="good">nothing missing before issue</span>
       ) : (
@@ -126,10 +133,12 @@ interface RoomViewProps {
   project: ProjectStore;
   room: Room;
   document: Json;
+  /** What is wrong or missing in the whole document. */
+  diagnostics: readonly Diagnostic[];
   readOnly: boolean;
 }
 
-function RoomView({ project, room, document, readOnly }: RoomViewProps) {
+function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewProps) {
   const system = useCell(units);
   const chosen = useCell(instant);
   const accuracy = useCell(accuracyCell);
@@ -149,17 +158,19 @@ function RoomView({ project, room, document, readOnly }: RoomViewProps) {
 
   const scope = `${project.id}/${room.id}`;
   const revision = room.revision;
-  const year = useResource(scope, `${revision} ${quantity}`, (signal) =>
+  // A document that cannot be understood is drawn as far as it goes; nothing is computed from it.
+  const asked = diagnostics.some((diagnostic) => diagnostic.severity === "error") ? null : revision;
+  const year = useResource(scope, asked === null ? null : `${asked} ${quantity}`, (signal) =>
     api.year(project.id, room.id, revision, quantity, { signal }),
   );
   const firstWeekday = year.value?.first_weekday ?? null;
   const at_civil_s = chosen ?? (firstWeekday === null ? null : firstInstant(firstWeekday));
-  const why = useResource(scope, at_civil_s === null ? null : `${revision} ${at_civil_s}`, (signal) =>
+  const why = useResource(scope, at_civil_s === null || asked === null ? null : `${asked} ${at_civil_s}`, (signal) =>
     api.why(project.id, room.id, revision, at_civil_s ?? 0, { signal }),
   );
-  const study = useStudy(api, project.id, [room.id], revision, accuracy);
+  const study = useStudy(api, project.id, [room.id], asked, accuracy);
 
-  const light = useLight(scope, lightRequest(revision, at_civil_s, scene, levels, preview), (request, signal) =>
+  const light = useLight(scope, asked === null ? null : lightRequest(asked, at_civil_s, scene, levels, preview), (request, signal) =>
     api.light(project.id, room.id, { ...request, points: layers.has("points") }, { signal }),
   );
 
@@ -169,7 +180,7 @@ function RoomView({ project, room, document, readOnly }: RoomViewProps) {
     schema,
     system,
     readOnly,
-    diagnostics: room.diagnostics,
+    diagnostics,
     subject: room.number,
     revision,
     commit: readOnly ? () => Promise.resolve({ kind: "unchanged" }) : commit,
@@ -232,7 +243,7 @@ function RoomView({ project, room, document, readOnly }: RoomViewProps) {
               lookUp={(pointer: Pointer) => valueAt(document, pointer)}
             />
             <span class="bad" role="alert">
-              {refusal || (light.problem === null ? "" : `${light.problem.problem} ${light.problem.remedy}`)}
+              {refusal || (light.problem === null ? "" : inSentences(light.problem))}
             </span>
           </div>
           <div class="rows">
@@ -276,7 +287,7 @@ function RoomView({ project, room, document, readOnly }: RoomViewProps) {
         <div class="year-slot">
           {year.problem !== null ? (
             <p class="bad" role="alert">
-              {year.problem.problem} {year.problem.remedy}
+              {inSentences(year.problem)}
             </p>
           ) : (
             <Year

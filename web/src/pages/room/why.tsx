@@ -1,5 +1,6 @@
 // Why this minute: cause before effect, in a few sentences.
 import type { WhyAnswer } from "../../api/contract";
+import { inSentences } from "../../app/api";
 import type { Resource } from "../../app/resource";
 import { civilText } from "../../year/civil";
 
@@ -26,7 +27,7 @@ export function Why({
       {why.value === null && why.problem === null && <p class="soft">Playing the year up to this minute.</p>}
       {why.problem !== null && (
         <p class="bad" role="alert">
-          {why.problem.problem} {why.problem.remedy}
+          {inSentences(why.problem)}
         </p>
       )}
     </section>
