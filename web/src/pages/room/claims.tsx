@@ -118,12 +118,14 @@ interface ClaimsProps {
   space: string;
   /** The revision that the page shows. */
   revision: number;
+  /** Whether that revision can be studied. */
+  studies: boolean;
   system: UnitSystem;
   accuracy: Accuracy;
   onAccuracy: (accuracy: Accuracy) => void;
 }
 
-export function Claims({ state, space, revision, system, accuracy, onAccuracy }: ClaimsProps) {
+export function Claims({ state, space, revision, studies, system, accuracy, onAccuracy }: ClaimsProps) {
   const { study } = state;
   const found = study?.spaces.find((s) => s.id === space) ?? null;
   const isOld = study !== null && state.revision !== revision;
@@ -143,7 +145,7 @@ export function Claims({ state, space, revision, system, accuracy, onAccuracy }:
           </select>
         </label>
       </div>
-      <Work state={state} isOld={isOld} />
+      {studies && <Work state={state} isOld={isOld} />}
       {study !== null && found !== null && <Promises study={study} space={found} system={system} density={density} />}
     </section>
   );

@@ -262,6 +262,7 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
           state={study}
           space={room.id}
           revision={revision}
+          studies={asked !== null}
           system={system}
           accuracy={accuracy}
           onAccuracy={(next) => accuracyCell.set(next)}
