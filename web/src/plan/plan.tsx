@@ -430,6 +430,7 @@ export class Plan extends Component<PlanProps, PlanState> {
     const { key, shiftKey: shift, altKey: alt } = event;
     const ctrl = event.ctrlKey || event.metaKey;
     const { selection } = this.props;
+    if (key === "Shift" || key === "Control" || key === "Alt" || key === "Meta") return;
     const taken = () => {
       event.preventDefault();
       event.stopPropagation();
