@@ -27,6 +27,8 @@ constexpr const char* kFooter =
     "      exit with 1 unless both hold; 'halflight study --help' names the figures\n"
     "  halflight validate library.halflight.json\n"
     "  halflight photometry downlight.ies --svg downlight.svg\n"
+    "  halflight serve library.halflight.json\n"
+    "      the workbench, in a browser on this machine\n"
     "  halflight sun --latitude 51.48 --longitude 0 --time 2026-06-21T12:00:00+01:00\n"
     "\n"
     "Exit codes: 0 done; 1 something asked with --require does not hold; 2 bad input; 3 internal fault;\n"
@@ -137,6 +139,20 @@ CLI::App* add_photometry(CLI::App& app, PhotometryCommand& photometry) {
   return sub;
 }
 
+CLI::App* add_serve(CLI::App& app, ServeCommand& serve) {
+  CLI::App* sub = app.add_subcommand("serve", "Open the workbench: pages in a browser on this machine");
+  sub->add_option("project", serve.projects,
+                  "documents (*.halflight.json) to take in, with the files beside them")
+      ->type_name("PROJECT");
+  add_number<int>(*sub, "--port", serve.port, "port on this machine (default 8137); 0: any that is free", 0,
+                  65535);
+  sub->add_option("--store", serve.store, "keep projects in this file (default: in the user's data folder)")
+      ->type_name("FILE");
+  sub->add_option("--cache", serve.cache, "keep computed light in this folder (default: the user's cache)")
+      ->type_name("DIR");
+  return sub;
+}
+
 CLI::App* add_sun(CLI::App& app, SunCommand& sun) {
   CLI::App* sub = app.add_subcommand("sun", "Where the sun stands, and when it rises and sets");
   add_number<double>(*sub, "--latitude", sun.latitude_deg, "degrees, north positive", -90.0, 90.0, " degrees")
@@ -175,7 +191,9 @@ CommandLine parse_command_line(int argc, const char* const* argv) {
   const CLI::App* const study_app = add_study(app, study);
   const CLI::App* const validate_app = add_validate(app, validate);
   const CLI::App* const photometry_app = add_photometry(app, photometry);
-  add_sun(app, sun);
+  const CLI::App* sun_app = add_sun(app, sun);
+  ServeCommand serve;
+  add_serve(app, serve);
 
   try {
     app.parse(argc, argv);
@@ -193,7 +211,8 @@ CommandLine parse_command_line(int argc, const char* const* argv) {
   if (study_app->parsed()) return study;
   if (validate_app->parsed()) return validate;
   if (photometry_app->parsed()) return photometry;
-  return sun;
+  if (sun_app->parsed()) return sun;
+  return serve;
 }
 
 }  // namespace halflight::cli

@@ -16,8 +16,8 @@ struct UsageError {
   std::string text;
 };
 
-using CommandLine =
-    std::variant<Notice, UsageError, StudyCommand, ValidateCommand, PhotometryCommand, SunCommand>;
+using CommandLine = std::variant<Notice, UsageError, StudyCommand, ValidateCommand, PhotometryCommand,
+                                 SunCommand, ServeCommand>;
 
 CommandLine parse_command_line(int argc, const char* const* argv);
 

@@ -51,9 +51,17 @@ struct SunCommand {
   bool json = false;
 };
 
+struct ServeCommand {
+  std::vector<std::filesystem::path> projects;  ///< taken into the store, unless they are there
+  int port = 8137;                              ///< 0: any that is free
+  std::optional<std::filesystem::path> store;   ///< none: in the user's data folder
+  std::optional<std::filesystem::path> cache;   ///< none: the user's cache folder
+};
+
 int run(const StudyCommand& command);
 int run(const ValidateCommand& command);
 int run(const PhotometryCommand& command);
 int run(const SunCommand& command);
+int run(const ServeCommand& command);
 
 }  // namespace halflight::cli

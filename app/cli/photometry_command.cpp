@@ -1,10 +1,10 @@
 #include "cli/commands.hpp"
 #include "cli/diagnostics_output.hpp"
 #include "cli/exit_code.hpp"
-#include "cli/photometric_input.hpp"
 #include "files/file.hpp"
 #include "photometry/planes.hpp"
 #include "photometry/summary.hpp"
+#include "projects/photometric_input.hpp"
 #include "report/polar_diagram.hpp"
 #include "wording/figures.hpp"
 
@@ -148,7 +148,9 @@ int run(const PhotometryCommand& command) {
   }
   const std::string name = command.file.string();
   Diagnostics warnings;
-  const auto distribution = read_photometry_of(command.file, *bytes, &warnings, command.lamp_set);
+  const auto distribution =
+      projects::read_photometry_of(*projects::files_in(command.file.parent_path()),
+                                   command.file.filename().string(), *bytes, &warnings, command.lamp_set);
   if (!distribution) {
     print_diagnostics(distribution.error());
     return ExitCode::bad_input;

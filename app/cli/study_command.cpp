@@ -1,16 +1,17 @@
 #include "base/context.hpp"
+#include "cli/cache.hpp"
 #include "cli/cancellation.hpp"
 #include "cli/commands.hpp"
 #include "cli/diagnostics_output.hpp"
 #include "cli/exit_code.hpp"
 #include "cli/number.hpp"
-#include "cli/project_files.hpp"
 #include "cli/summary.hpp"
 #include "cli/terminal_progress.hpp"
 #include "files/disk_blob_store.hpp"
 #include "files/file.hpp"
 #include "formats/point_values_csv.hpp"
 #include "formats/study_json.hpp"
+#include "projects/project_files.hpp"
 #include "report/report.hpp"
 #include "sim/study.hpp"
 
@@ -30,7 +31,7 @@ namespace fs = std::filesystem;
 
 /// What stands against studying the project at all: errors, places that the results cannot be written to,
 /// spaces that it does not have. Found before the long work begins.
-Diagnostics obstacles(const StudyCommand& command, const ProjectFiles& files) {
+Diagnostics obstacles(const StudyCommand& command, const projects::ProjectFiles& files) {
   Diagnostics found;
   // Without a place and a climate there is no daylight and no year: nothing could be studied.
   std::copy_if(files.diagnostics.begin(), files.diagnostics.end(), std::back_inserter(found),
@@ -64,36 +65,6 @@ Diagnostics obstacles(const StudyCommand& command, const ProjectFiles& files) {
   return found;
 }
 
-/// The cache on the disk, or memory with a warning when there is no place for one.
-class Cache {
- public:
-  explicit Cache(const StudyCommand& command) {
-    const std::optional<fs::path> folder = command.cache ? command.cache : files::default_cache_folder();
-    if (!command.no_cache && folder) {
-      auto opened = files::DiskBlobStore::open(*folder);
-      if (opened) {
-        disk_ = std::move(*opened);
-        return;
-      }
-      for (Diagnostic reason : opened.error()) {
-        reason.severity = Diagnostic::Severity::warning;
-        reason.remedy = "the study goes on without a cache; give another folder with --cache, or --no-cache";
-        print_diagnostics({reason});
-      }
-    }
-    memory_ = make_memory_blob_store();
-  }
-
-  BlobStore& store() { return disk_ ? static_cast<BlobStore&>(*disk_) : *memory_; }
-  void warn_of_trouble() const {
-    if (disk_ && disk_->warning()) print_diagnostics({*disk_->warning()});
-  }
-
- private:
-  std::unique_ptr<files::DiskBlobStore> disk_;
-  std::unique_ptr<BlobStore> memory_;
-};
-
 /// Today in universal time, or the day of SOURCE_DATE_EPOCH for reports that are to be equal byte by byte.
 std::string date_text() {
   using namespace std::chrono;
@@ -118,7 +89,7 @@ int write(const fs::path& path, const std::string& text, const char* label) {
 
 int run(const StudyCommand& command) {
   const Cancellation cancellation;  // before any other thread
-  const auto files = read_project(command.project);
+  const auto files = projects::read_project(command.project);
   if (!files) {
     print_diagnostics(files.error());
     return ExitCode::bad_input;
@@ -135,13 +106,13 @@ int run(const StudyCommand& command) {
                                 .photometry_files = files->photometry_files,
                                 .weather_years = files->weather_years,
                                 .normals = files->normals,
-                                .content_keys = years_content_keys(*files)};
+                                .content_keys = projects::years_content_keys(*files)};
   sim::StudyOptions options;
   options.accuracy = command.accuracy;
   options.seed = command.seed;
   options.spaces = command.spaces;
 
-  Cache cache(command);
+  Cache cache(command.cache, command.no_cache, "the study");
   const auto executor = make_pool_executor(command.threads);
   auto progress = make_terminal_progress();
   const results::Study study = sim::run_study(

@@ -1,8 +1,8 @@
 #include "cli/commands.hpp"
 #include "cli/diagnostics_output.hpp"
 #include "cli/exit_code.hpp"
-#include "cli/photometry_suspicions.hpp"
-#include "cli/project_files.hpp"
+#include "projects/photometry_suspicions.hpp"
+#include "projects/project_files.hpp"
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -11,10 +11,10 @@ namespace halflight::cli {
 
 int run(const ValidateCommand& command) {
   const std::string name = command.project.string();
-  const auto files = read_project(command.project);
+  const auto files = projects::read_project(command.project);
   Diagnostics diagnostics = files ? files->diagnostics : files.error();
   if (files) {
-    const Diagnostics suspicions = photometry_suspicions(*files);
+    const Diagnostics suspicions = projects::photometry_suspicions(*files);
     diagnostics.insert(diagnostics.end(), suspicions.begin(), suspicions.end());
   }
   const auto errors = count(diagnostics, Diagnostic::Severity::error);

@@ -1,5 +1,5 @@
 #include "files/disk_blob_store.hpp"
-#include "files/embedded_library.hpp"
+#include "files/embedded_files.hpp"
 #include "files/file.hpp"
 
 #include <atomic>

@@ -1,4 +1,5 @@
 // Rules tested here are listed in docs/rules/time.md and docs/rules/numbers.md.
+#include "base/base64.hpp"
 #include "base/context.hpp"
 #include "base/hash.hpp"
 #include "base/interval_set.hpp"
@@ -126,6 +127,15 @@ TEST(Executor, EveryIndexRunsOnceOnAnyNumberOfThreads) {
     pool->for_each(done.size(), [&](std::size_t i) { ++done[i]; });
     for (const int d : done) EXPECT_EQ(d, 1);
   }
+}
+
+TEST(Base64, GivesTheExamplesOfTheStandard) {
+  // RFC 4648, section 10.
+  EXPECT_EQ(base64(""), "");
+  EXPECT_EQ(base64("f"), "Zg==");
+  EXPECT_EQ(base64("fo"), "Zm8=");
+  EXPECT_EQ(base64("foo"), "Zm9v");
+  EXPECT_EQ(base64("foobar"), "Zm9vYmFy");
 }
 
 }  // namespace

@@ -160,13 +160,64 @@ Diagnostics ProjectDocument::refuse(std::string_view pointer, std::string proble
 }
 
 Diagnostics ProjectDocument::splice(std::string text) {
-  if (Result<JsonNode> parsed = parse_json(text, file_name_); !parsed) return parsed.error();
+  Result<JsonNode> parsed = parse_json(text, file_name_);
+  if (!parsed) return parsed.error();
   text_ = std::move(text);
-  read();
+  root_ = *std::move(parsed);
   return {};
 }
 
 Diagnostics ProjectDocument::replace(std::string_view pointer, std::string_view json) {
+  Diagnostics refused = put(pointer, json);
+  if (refused.empty()) read();
+  return refused;
+}
+
+Diagnostics ProjectDocument::remove(std::string_view pointer) {
+  Diagnostics refused = take_out(pointer);
+  if (refused.empty()) read();
+  return refused;
+}
+
+Diagnostics ProjectDocument::apply(std::span<const DocumentEdit> edits) {
+  const std::string before = text_;
+  for (const DocumentEdit& edit : edits) {
+    Diagnostics refused;
+    switch (edit.operation) {
+      case DocumentEdit::Operation::add:
+        refused = insert(edit.pointer, edit.json);
+        break;
+      case DocumentEdit::Operation::replace:
+        refused = at_pointer(root_, edit.pointer) == nullptr
+                      ? refuse(edit.pointer, "the document has no value here to replace",
+                               "name a value that is there, or add one")
+                      : put(edit.pointer, edit.json);
+        break;
+      case DocumentEdit::Operation::remove:
+        refused = take_out(edit.pointer);
+        break;
+    }
+    if (!refused.empty()) {
+      if (text_ != before) splice(before);
+      return refused;
+    }
+  }
+  read();
+  return {};
+}
+
+Diagnostics ProjectDocument::insert(std::string_view pointer, std::string_view json) {
+  const JsonNode* node = is_json_ ? at_pointer(root_, pointer) : nullptr;
+  const JsonNode* parent =
+      node == nullptr || pointer.empty() ? nullptr : at_pointer(root_, split_pointer(pointer).first);
+  if (parent == nullptr || parent->kind != JsonNode::Kind::array) return put(pointer, json);
+  if (Result<JsonNode> value = parse_json(json, "the new value"); !value) return value.error();
+  const auto margin = margin_before(text_, node->begin);
+  const std::string gap = margin ? std::string(newline_of(text_)) + *margin : " ";
+  return splice(with_inserted(text_, node->begin, node->begin, std::string(json) + "," + gap));
+}
+
+Diagnostics ProjectDocument::put(std::string_view pointer, std::string_view json) {
   if (!is_json_) return refuse(pointer, "the document is no JSON", "mend its syntax first");
   if (Result<JsonNode> value = parse_json(json, "the new value"); !value) return value.error();
   if (const JsonNode* node = at_pointer(root_, pointer))
@@ -184,7 +235,7 @@ Diagnostics ProjectDocument::replace(std::string_view pointer, std::string_view 
                 "name a value that is there, or a key to add to an object");
 }
 
-Diagnostics ProjectDocument::remove(std::string_view pointer) {
+Diagnostics ProjectDocument::take_out(std::string_view pointer) {
   if (!is_json_) return refuse(pointer, "the document is no JSON", "mend its syntax first");
   const JsonNode* node = at_pointer(root_, pointer);
   if (node == nullptr || pointer.empty())

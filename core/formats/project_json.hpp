@@ -13,6 +13,14 @@
 
 namespace halflight::formats {
 
+/// One step of a change to a document, as RFC 6902 has it: `add` puts a new key into an object, or inserts
+/// into a list before the item at that index ("-": at its end).
+struct DocumentEdit {
+  enum class Operation { add, replace, remove } operation = Operation::replace;
+  std::string pointer;
+  std::string json;  ///< the value's JSON text; not read by `remove`
+};
+
 /// A project document: the text as somebody typed it, and what it means. The text is the source of truth: it
 /// is never laid out anew, and an edit changes only the bytes of the value concerned.
 class ProjectDocument {
@@ -41,6 +49,10 @@ class ProjectDocument {
   /// Takes the key or item at `pointer` out. Returns why that was refused.
   Diagnostics remove(std::string_view pointer);
 
+  /// Makes all edits, each on what the one before has left, or none of them. Returns why they were refused.
+  /// Many edits in one call are read once.
+  Diagnostics apply(std::span<const DocumentEdit> edits);
+
   /// The document's pointer of a place in the domain, such as "/spaces/3/openings/0" for
   /// `project().spaces[3].openings[0]`: objects that come from typicals stand elsewhere in the text.
   [[nodiscard]] std::string document_pointer(const std::string& domain_path) const;
@@ -51,7 +63,11 @@ class ProjectDocument {
 
  private:
   void read();
+  // These change the text and its tree; what it means is read when all is done.
   Diagnostics splice(std::string text);
+  Diagnostics put(std::string_view pointer, std::string_view json);
+  Diagnostics insert(std::string_view pointer, std::string_view json);
+  Diagnostics take_out(std::string_view pointer);
   [[nodiscard]] Diagnostics refuse(std::string_view pointer, std::string problem, std::string remedy) const;
 
   std::string text_;

@@ -113,6 +113,40 @@ TEST(ProjectDocument, ASpaceWithoutTaskAreasTakesTheWholeFloor) {
   EXPECT_TRUE(document.project().spaces.at(0).task_areas.empty()) << "an empty list says that there are none";
 }
 
+TEST(ProjectDocument, AppliesEditsTogetherOrNotAtAll) {
+  using Operation = DocumentEdit::Operation;
+  ProjectDocument document = one_room();
+  const std::string before = document.text();
+  const auto names = [&] {
+    std::vector<std::string> all;
+    for (const domain::TaskArea& area : document.project().spaces.at(0).task_areas) all.push_back(area.name);
+    return all;
+  };
+  const std::vector<std::string> names_before = names();
+  const std::string area = R"({"id": "x", "name": "X", "plan": [[0, 0], [1, 0], [1, 1]]})";
+
+  // The second cannot be made: the first leaves no trace.
+  EXPECT_NE(said(document.apply(std::vector<DocumentEdit>{{Operation::add, "/spaces/0/task_areas/0", area},
+                                                          {Operation::replace, "/spaces/7/name", "\"n\""}})),
+            "");
+  EXPECT_EQ(document.text(), before);
+  EXPECT_EQ(names(), names_before);
+  // A value that is not there cannot be replaced, only added.
+  EXPECT_NE(
+      said(document.apply(std::vector<DocumentEdit>{{Operation::replace, "/spaces/0/hvac_zone", "\"z\""}})),
+      "");
+
+  // In front of the item at the index, and taken out again: the same bytes.
+  EXPECT_EQ(said(document.apply(std::vector<DocumentEdit>{{Operation::add, "/spaces/0/task_areas/0", area}})),
+            "");
+  std::vector<std::string> with_x = names_before;
+  with_x.insert(with_x.begin(), "X");
+  EXPECT_EQ(names(), with_x);
+  EXPECT_EQ(
+      said(document.apply(std::vector<DocumentEdit>{{Operation::remove, "/spaces/0/task_areas/0", ""}})), "");
+  EXPECT_EQ(document.text(), before);
+}
+
 TEST(ProjectDocument, TakesCoordinatesInFeet) {
   ProjectDocument document = one_room();
   EXPECT_EQ(said(document.replace("/coordinates", "\"ft\"")), "");

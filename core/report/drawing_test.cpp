@@ -75,15 +75,6 @@ TEST(Colour, PlaceOnTheScaleIsLogarithmic) {
 
 // --- pictures
 
-TEST(Png, Base64OfTheStandardsExamples) {
-  // RFC 4648, section 10.
-  EXPECT_EQ(base64(""), "");
-  EXPECT_EQ(base64("f"), "Zg==");
-  EXPECT_EQ(base64("fo"), "Zm8=");
-  EXPECT_EQ(base64("foo"), "Zm9v");
-  EXPECT_EQ(base64("foobar"), "Zm9vYmFy");
-}
-
 TEST(Png, UnpacksToTheSamePixels) {
   const IndexedPicture picture{3, 2, {0, 1, 2, 253, 254, 255}};
   const std::string file = png(picture, light_palette());

@@ -1,5 +1,7 @@
 #include "report/png.hpp"
 
+#include "base/base64.hpp"
+
 #include <zlib.h>
 
 namespace halflight::report {
@@ -42,21 +44,6 @@ std::string png(const IndexedPicture& picture, const std::array<Colour, 256>& pa
   packed.resize(size);
   return std::string("\x89PNG\r\n\x1a\n", 8) + chunk("IHDR", header) + chunk("PLTE", colours) +
          chunk("IDAT", packed) + chunk("IEND", "");
-}
-
-std::string base64(std::string_view bytes) {
-  static constexpr char kAlphabet[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
-  std::string text;
-  text.reserve((bytes.size() + 2) / 3 * 4);
-  for (std::size_t i = 0; i < bytes.size(); i += 3) {
-    const std::size_t left = bytes.size() - i;
-    std::uint32_t three = 0;
-    for (std::size_t k = 0; k < 3; ++k)
-      three = (three << 8U) | (k < left ? static_cast<unsigned char>(bytes[i + k]) : 0U);
-    for (std::size_t k = 0; k < 4; ++k)
-      text += k <= left ? kAlphabet[(three >> (18U - 6U * k)) & 0x3FU] : '=';
-  }
-  return text;
 }
 
 std::string png_data_uri(const IndexedPicture& picture, const std::array<Colour, 256>& palette) {

@@ -19,8 +19,6 @@ struct IndexedPicture {
 /// The picture as a PNG file (ISO/IEC 15948: colour type 3, 8 bits, no filter).
 std::string png(const IndexedPicture& picture, const std::array<Colour, 256>& palette);
 
-std::string base64(std::string_view bytes);
-
 /// "data:image/png;base64,...": a picture inside a page, so that the page needs no other file.
 std::string png_data_uri(const IndexedPicture& picture, const std::array<Colour, 256>& palette);
 

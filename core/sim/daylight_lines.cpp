@@ -58,6 +58,19 @@ DaylightLine::DaylightLine(const LitSpace& lit, const lightresponse::PointRows& 
   }
 }
 
+double reflected_share(const lightresponse::PointRows& rows, std::size_t row, std::size_t group,
+                       const daylight::Outside& outside) {
+  const std::span<const float> bare = rows.daylight_of(row, group);
+  const std::span<const float> reflected = rows.daylight_reflected_of(row, group);
+  double all = 0.0;
+  double bounced = 0.0;
+  for (std::size_t k = 0; k < outside.source_bin_count(); ++k) {
+    all += bare[k];
+    bounced += reflected[k];
+  }
+  return all > 0.0 ? bounced / all : 1.0;
+}
+
 namespace {
 
 /// What a white solid's faces send back and their light, for one day's instants.

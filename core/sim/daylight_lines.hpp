@@ -63,6 +63,10 @@ struct DaylightLine {
   }
 };
 
+/// Share of the light of one row through one bare window group that arrives after reflection; 1 in the dark.
+double reflected_share(const lightresponse::PointRows& rows, std::size_t row, std::size_t group,
+                       const daylight::Outside& outside);
+
 /// The sky patches about the sun, for the reflected part of its light: the patch averages of a 3 x 3 stencil
 /// of directions half a patch apart, so that the table is smooth as the sun moves. A coefficient of each
 /// patch times its weight, summed, is the reading per illuminance normal to the beam.

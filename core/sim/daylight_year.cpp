@@ -51,15 +51,7 @@ std::vector<SpaceDaylight> daylight_year(const domain::Project& project, std::sp
     const SpaceLaws& its_laws = laws[index_of(owner)];
     series.resize(owner.scene.window_groups.size());
     for (std::size_t g = 0; g < series.size(); ++g) {
-      const std::span<const float> bare = rows.daylight_of(0, g);
-      const std::span<const float> reflected = rows.daylight_reflected_of(0, g);
-      double all = 0.0;
-      double bounced = 0.0;
-      for (std::size_t k = 0; k < outside.source_bin_count(); ++k) {
-        all += bare[k];
-        bounced += reflected[k];
-      }
-      series[g].reflected_share = all > 0.0 ? bounced / all : 1.0;
+      series[g].reflected_share = reflected_share(rows, 0, g, outside);
       const auto add_state = [&](const daylight::OpeningLaw& law, std::vector<float>& out) {
         out.assign(count, 0.0F);
         lines.emplace_back(owner, rows, sun, owner.sun_on_groups, 0, g, law, outside, out.data());

@@ -26,6 +26,12 @@ std::vector<double> light_weights(const SpaceModel& model, const ColumnLevels& l
   return weight;
 }
 
+double mean_lx(const lightresponse::PointRows& rows, const std::vector<double>& weight, double reflected) {
+  double sum = 0.0;
+  for (std::size_t p = 0; p < rows.points; ++p) sum += lx_at(rows, p, weight, reflected);
+  return rows.points == 0 ? 0.0 : sum / static_cast<double>(rows.points);
+}
+
 double power_w(const SpaceModel& model, const ColumnLevels& level) {
   double sum = 0.0;
   for (std::size_t c = 0; c < level.size(); ++c) {
@@ -35,6 +41,14 @@ double power_w(const SpaceModel& model, const ColumnLevels& level) {
     const domain::Driver& driver = domain::driver_of(*model.project, channel.driver);
     sum += channel.input_w * energy::power_fraction(driver, LightFraction(level[c])).value();
   }
+  return sum;
+}
+
+double connected_w(const SpaceModel& model, domain::Design::Role role) {
+  const std::size_t design = design_index(model, role);
+  double sum = 0.0;
+  for (const lightresponse::ChannelColumn& column : model.lit->scene.columns)
+    if (column.design == design) sum += input_w(*model.project, column);
   return sum;
 }
 

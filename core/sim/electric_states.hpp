@@ -28,17 +28,25 @@ std::vector<ElectricState> first_electric_states(const SpaceModel& model);
 /// light loss where it is maintained.
 std::vector<double> light_weights(const SpaceModel& model, const ColumnLevels& level, bool maintained);
 
-/// Illuminance at one point of rows with such weights, lx.
+/// Illuminance at one point of rows with such weights, lx; `reflected`: factor on what arrives reflected.
 inline double lx_at(const lightresponse::PointRows& rows, std::size_t point,
-                    const std::vector<double>& weight) {
+                    const std::vector<double>& weight, double reflected = 1.0) {
   double lx = 0.0;
-  const auto row = rows.electric_of(point);
-  for (std::size_t c = 0; c < weight.size(); ++c) lx += weight[c] * row[c];
+  for (std::size_t c = 0; c < weight.size(); ++c) {
+    const std::size_t i = point * rows.columns + c;
+    lx += weight[c] * (rows.electric[i] + (reflected - 1.0) * rows.electric_reflected[i]);
+  }
   return lx;
 }
+/// The mean over all points.
+double mean_lx(const lightresponse::PointRows& rows, const std::vector<double>& weight,
+               double reflected = 1.0);
 
 /// Input power of a state's columns, W.
 double power_w(const SpaceModel& model, const ColumnLevels& level);
+
+/// Rated input of all luminaires of the design of that role in the space, W.
+double connected_w(const SpaceModel& model, domain::Design::Role role);
 
 /// The scene that stands when nothing else is called, or null.
 const domain::Scene* normal_scene(const SpaceModel& model);

@@ -274,18 +274,24 @@ results::PlanGrid plan_grid(const SpaceModel& model) {
       levels(model, [&](const ControlCell& cell) { return trim * level_in(normal, cell.scene_group, 1.0); });
   const lightresponse::PointRows& rows = model.lit->plan_rows;
   const std::vector<double> weight = light_weights(model, level, true);
-  results::PlanGrid grid;
+  std::vector<float> lx(rows.points);
+  for (std::size_t p = 0; p < rows.points; ++p) lx[p] = static_cast<float>(lx_at(rows, p, weight));
+  results::PlanGrid grid = plan_grid_of(*model.lit, model.space->floor, lx);
   grid.quantity =
       fmt::format("maintained illuminance at trim, {:.2f} m above the floor", model.lit->plan_height_m);
-  const Box2 box = bounds(model.space->floor);
-  grid.step_m = model.lit->plan_step_m;
+  return grid;
+}
+
+results::PlanGrid plan_grid_of(const LitSpace& lit, const Polygon& floor, std::span<const float> lx) {
+  results::PlanGrid grid;
+  const Box2 box = bounds(floor);
+  grid.step_m = lit.plan_step_m;
   grid.columns = static_cast<int>(std::ceil((box.high.x - box.low.x) / grid.step_m));
   grid.rows = static_cast<int>(std::ceil((box.high.y - box.low.y) / grid.step_m));
   grid.x0_m = box.low.x + 0.5 * grid.step_m;
   grid.y0_m = box.low.y + 0.5 * grid.step_m;
   grid.values_lx.assign(static_cast<std::size_t>(grid.columns) * static_cast<std::size_t>(grid.rows), -1.0F);
-  for (std::size_t p = 0; p < rows.points; ++p)
-    grid.values_lx[model.lit->plan_cells[p]] = static_cast<float>(lx_at(rows, p, weight));
+  for (std::size_t p = 0; p < lx.size(); ++p) grid.values_lx[lit.plan_cells[p]] = lx[p];
   return grid;
 }
 

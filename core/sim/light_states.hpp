@@ -3,6 +3,7 @@
 #include "results/study.hpp"
 #include "sim/space_year.hpp"
 
+#include <span>
 #include <string>
 #include <vector>
 
@@ -25,6 +26,9 @@ std::vector<results::SceneState> scene_states(const SpaceModel& model);
 
 /// Maintained illuminance at the normal scene and trim over the whole plan, for contours.
 results::PlanGrid plan_grid(const SpaceModel& model);
+
+/// Values at the points of the plan of a space with that floor, laid on their grid.
+results::PlanGrid plan_grid_of(const LitSpace& lit, const Polygon& floor, std::span<const float> lx);
 
 /// Illuminance at every point of every task area, then of the plan's grid ("plan"), in every electric state.
 std::vector<results::PointValues> point_values(const SpaceModel& model);

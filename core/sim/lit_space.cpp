@@ -159,9 +159,10 @@ void make_cells(const domain::Project& project, const std::string& space, LitSpa
   }
 }
 
-/// A space with its points and nothing lit; the same whether all of it is wanted or what it lends.
-Result<LitSpace> unlit_space(const StudyInputs& inputs, std::size_t space_index,
-                             const lightresponse::LightOptions& options) {
+}  // namespace
+
+Result<LitSpace> space_without_light(const StudyInputs& inputs, std::size_t space_index,
+                                     const lightresponse::LightOptions& options) {
   const domain::Project& project = inputs.project;
   const domain::Space& space = project.spaces[space_index];
   Result<lightresponse::SpaceScene> scene =
@@ -190,6 +191,8 @@ Result<LitSpace> unlit_space(const StudyInputs& inputs, std::size_t space_index,
   if (lit.has_daylight()) lit.grid_set = availability_points(lit.scene.enclosure, lit.plan_height_m);
   return lit;
 }
+
+namespace {
 
 /// Light on the far side of other spaces' panes. First reflections only cross: what a lender borrows itself
 /// it does not pass on.
@@ -264,7 +267,7 @@ Result<LitSpace> light_space(const StudyInputs& inputs, std::size_t space_index,
                              const daylight::Outside& outside, const lightresponse::LightOptions& options,
                              std::span<const Vector3> sun, const Context& context,
                              lightresponse::StageLog& log) {
-  Result<LitSpace> made = unlit_space(inputs, space_index, options);
+  Result<LitSpace> made = space_without_light(inputs, space_index, options);
   if (!made) return made;
   LitSpace& lit = *made;
   const domain::Space& space = inputs.project.spaces[space_index];
@@ -334,7 +337,7 @@ Result<LitSpace> light_lender(const StudyInputs& inputs, std::size_t space_index
                               const daylight::Outside& outside, const lightresponse::LightOptions& options,
                               std::span<const Vector3> sun, const Context& context,
                               lightresponse::StageLog& log) {
-  Result<LitSpace> made = unlit_space(inputs, space_index, options);
+  Result<LitSpace> made = space_without_light(inputs, space_index, options);
   if (!made) return made;
   LitSpace& lit = *made;
   const lightresponse::SpaceLight light(lit.scene, outside, options, context, log);

@@ -110,6 +110,10 @@ struct LitSpace {
   [[nodiscard]] bool has_daylight() const { return !scene.window_groups.empty() || !scene.panes.empty(); }
 };
 
+/// A space with its cells and points of tasks, ways out, sensors and daylight, and nothing lit.
+Result<LitSpace> space_without_light(const StudyInputs& inputs, std::size_t space,
+                                     const lightresponse::LightOptions& options);
+
 /// Builds and lights one space. `sun`: direction towards the sun at each step, true-north world axes.
 Result<LitSpace> light_space(const StudyInputs& inputs, std::size_t space, const daylight::Outside& outside,
                              const lightresponse::LightOptions& options, std::span<const Vector3> sun,

@@ -54,6 +54,12 @@ class Replicate {
   [[nodiscard]] const IntervalSet& open_as_used() const { return open_as_used_; }
   [[nodiscard]] const people::Presence& presence() const { return presence_; }
   [[nodiscard]] double reflected() const { return reflected_; }
+  /// Factor of this replicate on the light loss factor.
+  [[nodiscard]] double depreciation() const { return draws_.depreciation; }
+  [[nodiscard]] std::size_t weather_year() const { return draws_.weather_year; }
+  [[nodiscard]] const SpaceModel& model() const { return model_; }
+  /// Power of cell number `cell` of the space, with the watts of this replicate.
+  [[nodiscard]] std::span<const energy::PowerCurve> curves(std::size_t cell) const { return curves_[cell]; }
 
   CaseRun evaluate(const Way& way);
   /// Mean watts by half hour of standard time, kHalfHours of them.

@@ -104,9 +104,9 @@ void add_borrowed(const LitSpace& lit, const lightresponse::PaneRows& rows, doub
 
 ShadedDaylight shaded_daylight(const SpaceModel& model, const SpaceDaylight& daylight,
                                const IntervalSet& presence, const Draws& draws) {
-  const auto drawn = shades_drawn(model, daylight.beam_on_tasks_w_m2, presence, draws);
+  auto drawn = shades_drawn(model, daylight.beam_on_tasks_w_m2, presence, draws);
   const double reflected = reflected_factor(*model.lit, draws.reflectance_shift);
-  const std::vector<std::vector<float>> far_side = far_sides(model, daylight, draws);
+  std::vector<std::vector<float>> far_side = far_sides(model, daylight, draws);
   const auto of_rows = [&](const std::vector<RowSeries>& rows,
                            const std::vector<lightresponse::PaneRows>& panes) {
     std::vector<std::vector<float>> all;
@@ -119,7 +119,8 @@ ShadedDaylight shaded_daylight(const SpaceModel& model, const SpaceDaylight& day
   std::vector<std::vector<float>> sensors = of_rows(daylight.sensors, model.lit->sensor_panes);
   for (std::size_t s = 0; s < sensors.size(); ++s)
     for (float& lx : sensors[s]) lx *= static_cast<float>(model.sensor_scales[s].daylight);
-  return {of_rows(daylight.tasks, model.lit->task_panes), std::move(sensors)};
+  std::vector<std::vector<float>> tasks = of_rows(daylight.tasks, model.lit->task_panes);
+  return {std::move(tasks), std::move(sensors), std::move(drawn), std::move(far_side)};
 }
 
 }  // namespace halflight::sim

@@ -12,6 +12,9 @@ namespace halflight::sim {
 struct ShadedDaylight {
   std::vector<std::vector<float>> tasks;    ///< on task areas
   std::vector<std::vector<float>> sensors;  ///< as photosensors read it
+  /// Whether the shade of each window group is drawn; empty for a group without one.
+  std::vector<std::vector<bool>> drawn;
+  std::vector<std::vector<float>> far_side;  ///< on the far side of each inner pane
 };
 
 /// Draws and raises the shades of a year as the people of the replicate do (docs/methods/daylight.md).

@@ -5,6 +5,7 @@
 #include "photometry/spectrum.hpp"
 #include "sim/claims.hpp"
 #include "sim/daylight_limits.hpp"
+#include "sim/electric_states.hpp"
 #include "sim/explain.hpp"
 #include "sim/light_states.hpp"
 #include "sim/visual_comfort.hpp"
@@ -45,6 +46,15 @@ SunUp::SunUp(const climate::SunTrack& track) {
   }
 }
 
+std::vector<float> hours_by_the_clock(std::span<const Seconds> instants, const CivilTime& clock) {
+  std::vector<float> hours;
+  for (const Seconds t : instants)
+    hours.push_back(
+        t < 0 ? -1.0F
+              : static_cast<float>(static_cast<double>(t % kDay + clock.shift_at(t)) / kSecondsPerHour));
+  return hours;
+}
+
 namespace {
 
 results::YearPicture power_picture(const SpaceModel& model, const std::vector<float>& half_hour_w,
@@ -62,16 +72,8 @@ results::YearPicture power_picture(const SpaceModel& model, const std::vector<fl
                                                 static_cast<float>(connected_w)
                                           : 0.0F;
   }
-  const auto by_the_clock = [&](const std::vector<Seconds>& instants) {
-    std::vector<float> hours;
-    for (const Seconds t : instants)
-      hours.push_back(t < 0 ? -1.0F
-                            : static_cast<float>(static_cast<double>(t % kDay + model.clock.shift_at(t)) /
-                                                 kSecondsPerHour));
-    return hours;
-  };
-  picture.sunrise_h = by_the_clock(sun.rises);
-  picture.sunset_h = by_the_clock(sun.sets);
+  picture.sunrise_h = hours_by_the_clock(sun.rises, model.clock);
+  picture.sunset_h = hours_by_the_clock(sun.sets, model.clock);
   return picture;
 }
 
@@ -80,14 +82,6 @@ Seconds telling_moment(const CivilTime& clock) {
   int day = day_of_year({3, 17});
   while (clock.weekday_of(day) > 4) ++day;
   return day * kDay + 14 * kHour + 35 * kMinute;
-}
-
-double connected(const SpaceModel& model, Design::Role role) {
-  const Design* design = domain::find_design(*model.project, role);
-  double sum = 0.0;
-  for (const lightresponse::ChannelColumn& column : model.lit->scene.columns)
-    if (&model.project->designs[column.design] == design) sum += input_w(*model.project, column);
-  return sum;
 }
 
 std::string contents_of_relamped(const std::string& as_found) {
@@ -153,8 +147,8 @@ void describe_space(const StudyParts& parts, std::size_t s, const std::string& p
                     results::SpaceStudy& one) {
   const SpaceModel& model = parts.models[s];
   const SpaceRuns& mine = parts.runs[s];
-  one.connected_w = connected(model, Design::Role::proposal);
-  one.connected_as_found_w = connected(model, Design::Role::as_found);
+  one.connected_w = connected_w(model, Design::Role::proposal);
+  one.connected_as_found_w = connected_w(model, Design::Role::as_found);
   one.lpd_w_m2 = one.connected_w / one.area_m2;
   one.electric = electric_light(model);
   one.eye_light = eye_light(model);

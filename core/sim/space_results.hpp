@@ -42,6 +42,9 @@ struct SunUp {
   explicit SunUp(const climate::SunTrack& track);
 };
 
+/// Instants of such a list as hours of the civil day; -1 stays.
+std::vector<float> hours_by_the_clock(std::span<const Seconds> instants, const CivilTime& clock);
+
 /// Estimates over replicates; their standard errors come from the scrambles.
 class Estimates {
  public:

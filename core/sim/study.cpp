@@ -1,13 +1,11 @@
 #include "sim/study.hpp"
 
 #include "base/sums.hpp"
-#include "climate/synthetic_year.hpp"
 #include "codes/check.hpp"
-#include "codes/code_minimum.hpp"
-#include "codes/zones.hpp"
 #include "energy/estimate.hpp"
 #include "sim/daylight_availability.hpp"
 #include "sim/kept_years.hpp"
+#include "sim/ready_spaces.hpp"
 #include "sim/space_results.hpp"
 
 #include <algorithm>
@@ -24,9 +22,6 @@ namespace {
 
 using domain::Design;
 
-/// Synthetic weather years that replicates draw from when the site names no file.
-constexpr std::size_t kSyntheticYears = 4;
-
 const char* name_of(Accuracy accuracy) {
   switch (accuracy) {
     case Accuracy::draft:
@@ -37,23 +32,6 @@ const char* name_of(Accuracy accuracy) {
       return "proof";
   }
   return "design";
-}
-
-std::vector<domain::WeatherYear> weather_of(const StudyInputs& inputs, std::uint32_t seed) {
-  if (!inputs.weather_years.empty()) return inputs.weather_years;
-  std::vector<domain::WeatherYear> years;
-  for (std::uint32_t y = 0; y < kSyntheticYears; ++y)
-    years.push_back(climate::synthetic_year(inputs.normals, seed * 1000U + y,
-                                            inputs.project.site.calendar_year,
-                                            climate::SyntheticKind::natural));
-  return years;
-}
-
-/// The clouds of a weather year: the same over every space, design and replicate.
-std::optional<climate::CloudDraw> clouds_of(const domain::Project& project, std::uint32_t seed,
-                                            std::size_t year) {
-  if (project.site.weather_within_the_hour == domain::WithinTheHour::smooth) return std::nullopt;
-  return climate::CloudDraw{seed, static_cast<std::uint32_t>(year)};
 }
 
 /// The space in every replicate: from the store when `content` vouches for it, else run and put there.
@@ -93,32 +71,6 @@ std::optional<Hash> content_of(const StudyInputs& inputs, const LitSpace& lit) {
   for (const BorrowedPane& pane : lit.panes)
     if (pane.lender != nullptr) key.add(inputs.content_keys[pane.lender->index]);
   return key.key();
-}
-
-std::vector<std::size_t> lenders_of(const Result<LitSpace>& lit) {
-  std::vector<std::size_t> lenders;
-  if (lit)
-    for (const lightresponse::InnerPane& pane : lit->scene.panes) lenders.push_back(pane.lender);
-  return lenders;
-}
-
-std::string joined(const Diagnostics& problems) {
-  std::string text;
-  for (const Diagnostic& d : problems) text += (text.empty() ? "" : "; ") + to_text(d);
-  return text;
-}
-
-/// Why a space cannot be studied: it or a space that it borrows light from could not be lit. Empty where it
-/// can.
-std::string why_dark(const domain::Project& project, std::size_t space,
-                     const std::map<std::size_t, Result<LitSpace>>& made) {
-  const Result<LitSpace>& own = made.at(space);
-  if (!own) return joined(own.error());
-  for (const std::size_t lender : lenders_of(own))
-    if (!made.at(lender))
-      return fmt::format("the space behind its inner glazing, {}, could not be lit: {}",
-                         project.spaces[lender].id, joined(made.at(lender).error()));
-  return {};
 }
 
 double share_of(double part, double whole) { return whole > 0.0 ? part / whole : 0.0; }
@@ -172,45 +124,16 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
   study.seed = options.seed;
   study.accuracy = name_of(options.accuracy);
 
-  const lightresponse::LightOptions light = light_options(options.accuracy);
-  const climate::SkyDivision sky(light.sky_division);
-  const climate::SunTrack track(climate::place_of(project.site), project.site.utc_offset_h * kSecondsPerHour,
-                                project.site.calendar_year);
-  const SunnySteps sunny = sunny_steps(track, options.seed);
-  const std::vector<domain::WeatherYear> weather = weather_of(inputs, options.seed);
-  study.climate = fmt::format("{}: {}", weather.front().name, weather.front().source);
-
-  // Light, one space after another; each uses every thread.
   std::vector<std::size_t> chosen;
   for (std::size_t i = 0; i < project.spaces.size(); ++i)
     if (options.spaces.empty() ||
         std::find(options.spaces.begin(), options.spaces.end(), project.spaces[i].id) != options.spaces.end())
       chosen.push_back(i);
-  std::vector<daylight::Outside> outside_of;
-  for (const domain::Space& space : project.spaces) {
-    const domain::Storey* storey = domain::find_by_id(project.storeys, space.storey);
-    std::vector<daylight::OutsideSolid> solids =
-        daylight::solids_of(project.obstructions, storey == nullptr ? 0.0 : storey->elevation_m);
-    daylight::add_surrounds(space, solids);
-    outside_of.emplace_back(sky, daylight::Compass(project.site.plan_north_deg), solids);
-  }
   lightresponse::StageLog log;
-  std::map<std::size_t, Result<LitSpace>> made;
+  const ReadySpaces ready(inputs, options, chosen, context, log);
+  study.climate = fmt::format("{}: {}", ready.weather.front().name, ready.weather.front().source);
   for (std::size_t i = 0; i < chosen.size(); ++i) {
-    context.report("light", i, chosen.size());
-    made.emplace(chosen[i],
-                 light_space(inputs, chosen[i], outside_of[chosen[i]], light, sunny.sun, context, log));
-  }
-  for (const std::size_t c : chosen)
-    for (const std::size_t lender : lenders_of(made.at(c)))
-      if (made.count(lender) == 0)
-        made.emplace(lender,
-                     light_lender(inputs, lender, outside_of[lender], light, sunny.sun, context, log));
-  context.report("light", chosen.size(), chosen.size());
-
-  std::vector<LitSpace> with_lenders;  // studied spaces first
-  for (const std::size_t c : chosen) {
-    const domain::Space& space = project.spaces[c];
+    const domain::Space& space = project.spaces[chosen[i]];
     results::SpaceStudy one;
     one.id = space.id;
     one.number = space.number;
@@ -220,76 +143,52 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
     one.typical = space.typical;
     one.area_m2 = area(space.floor);
     one.step_s = static_cast<int>(kStep_s);
-    one.not_studied_because = why_dark(project, c, made);
+    one.not_studied_because = ready.why_dark[i];
     one.studied = one.not_studied_because.empty();
     study.spaces.push_back(std::move(one));
   }
-  for (const results::SpaceStudy& one : study.spaces)
-    if (one.studied) {
-      const auto index = chosen[static_cast<std::size_t>(&one - study.spaces.data())];
-      with_lenders.push_back(*std::move(made.at(index)));
-      made.erase(index);
-    }
-  const std::size_t studied_count = with_lenders.size();
-  for (auto& [index, result] : made)
-    if (result) with_lenders.push_back(*std::move(result));
-  connect_panes(project, with_lenders);
-  const std::span<const LitSpace> lit(with_lenders.data(), studied_count);
+  const std::span<const LitSpace> lit = ready.lit();
 
-  std::vector<std::vector<SpaceDaylight>> daylight_by_year;
-  for (std::size_t y = 0; y < weather.size(); ++y) {
-    context.report("daylight", y, weather.size());
-    const climate::WeatherTrack track_of_year =
-        track_of(project, weather[y], clouds_of(project, options.seed, y));
-    daylight_by_year.push_back(
-        daylight_year(project, with_lenders, outside_of, sky, track_of_year, sunny, context));
-  }
-  context.report("daylight", weather.size(), weather.size());
-
-  const DaylitInstants hours = sunny_hours(track);
+  const DaylitInstants hours = sunny_hours(ready.track);
   std::size_t next_lit = 0;
   for (results::SpaceStudy& one : study.spaces) {
     if (!one.studied) continue;
     context.report("daylight on the floor", next_lit, lit.size());
     const LitSpace& space = lit[next_lit++];
-    one.daylight_availability =
-        daylight_availability(project, space, outside_of, sky, hours, weather.front(), light, context, log);
+    one.daylight_availability = daylight_availability(project, space, ready.outside_of, ready.sky, hours,
+                                                      ready.weather.front(), ready.light, context, log);
   }
   context.report("daylight on the floor", lit.size(), lit.size());
 
-  const Design* proposal = domain::find_design(project, Design::Role::proposal);
-  const Design empty_design;
-  const Design& design = proposal == nullptr ? empty_design : *proposal;
-  const std::vector<domain::CodeRule> rules = codes::rules_in_force(project, inputs.code_rules);
-  const domain::DaylightZoneRule* zone_rule = codes::adopted_zone_rule(project, rules);
-  std::vector<SpaceModel> models(lit.size());
-  std::vector<std::vector<results::DaylightZone>> zones(lit.size());
-  context.executor.for_each(lit.size(), [&](std::size_t s) {
-    const domain::Space& space = project.spaces[lit[s].index];
-    if (zone_rule != nullptr) zones[s] = codes::daylight_zones(project, design, space, *zone_rule);
-    CaseControl minimum;
-    minimum.sequence = codes::code_minimum_sequence(project, inputs.library, design, space, rules, zones[s],
-                                                    &minimum.contents);
-    models[s] = make_space_model(project, lit[s], sunny, minimum, daylight_by_year.front()[s], options.seed);
-  });
-
-  const Uncertainty uncertainty = draw_uncertainty(
-      project, options.seed, options.scrambles, options.points_per_scramble, weather.size(), options.spread);
+  const Uncertainty uncertainty =
+      draw_uncertainty(project, options.seed, options.scrambles, options.points_per_scramble,
+                       ready.weather.size(), options.spread);
   const std::size_t replicates = uncertainty.draws.size();
   std::vector<SpaceRuns> runs(lit.size());
   for (std::size_t s = 0; s < lit.size(); ++s) {
     context.report("years of use", s, lit.size());
     std::vector<const SpaceDaylight*> daylight;
-    for (const std::vector<SpaceDaylight>& of_year : daylight_by_year) daylight.push_back(&of_year[s]);
+    for (const std::vector<SpaceDaylight>& of_year : ready.daylight_by_year) daylight.push_back(&of_year[s]);
     const std::optional<Hash> content = content_of(inputs, lit[s]);
-    runs[s] = years_of_use(models[s], daylight, uncertainty.draws, content, context, log);
+    runs[s] = years_of_use(ready.models[s], daylight, uncertainty.draws, content, context, log);
   }
   context.report("years of use", lit.size(), lit.size());
 
   const Estimates estimates(replicates, options.scrambles);
-  const SunUp sun_up(track);
-  const StudyParts parts{project, inputs.library, design,           rules, estimates, uncertainty, sun_up,
-                         models,  zones,          daylight_by_year, runs};
+  const SunUp sun_up(ready.track);
+  const domain::Design* proposal = domain::find_design(project, domain::Design::Role::proposal);
+  const domain::Design empty_design;
+  const StudyParts parts{project,
+                         inputs.library,
+                         proposal == nullptr ? empty_design : *proposal,
+                         ready.rules,
+                         estimates,
+                         uncertainty,
+                         sun_up,
+                         ready.models,
+                         ready.zones,
+                         ready.daylight_by_year,
+                         runs};
   std::vector<std::size_t> studied;
   for (std::size_t i = 0; i < study.spaces.size(); ++i)
     if (study.spaces[i].studied) studied.push_back(i);

@@ -90,7 +90,7 @@ class Reader {
     if (area == nullptr) return {"its target", ""};
     return {printed(area->target_lx, "lx"), "/spaces/" + std::to_string(space_index_) + "/task_areas/" +
                                                 std::to_string(area - space_->task_areas.data()) +
-                                                "/target_lx"};
+                                                "/target"};
   }
   template <class Devices>
   std::string tag(const Devices& devices, const std::string& id) const {
@@ -182,13 +182,13 @@ void say_on(const Reader& r, Paragraph& out) {
               {{"by", r.word(Message::with_opening_hours, "/on/by")}, {"calendar", r.calendar_name()}});
       if (s.schedule->before_open_s > 0.0)
         out.say(Message::on_before_opening,
-                {{"before", r.value(duration(s.schedule->before_open_s), "/schedule/before_open_s")}});
+                {{"before", r.value(duration(s.schedule->before_open_s), "/schedule/before_open")}});
       break;
     case OnRule::By::always:
       out.say(Message::never_switched, {{"by", r.word(Message::never_off, "/on/by")}});
       return;
   }
-  if (s.on.fade_s > 0.0) out.say(Message::fade_up, {{"fade", r.value(duration(s.on.fade_s), "/on/fade_s")}});
+  if (s.on.fade_s > 0.0) out.say(Message::fade_up, {{"fade", r.value(duration(s.on.fade_s), "/on/fade")}});
 }
 
 void say_limits_and_daylight(const Reader& r, Paragraph& out) {
@@ -229,7 +229,7 @@ void say_vacancy(const Reader& r, Paragraph& out) {
     return;
   }
   const VacancyRule& v = *s.vacancy;
-  const Phrase delay = r.value(duration(v.delay_s), "/vacancy/delay_s");
+  const Phrase delay = r.value(duration(v.delay_s), "/vacancy/delay");
   bool ends_off = true;
   if (v.step_level <= 0.0) {
     out.say(Message::vacancy_off, {{"delay", delay},
@@ -242,15 +242,15 @@ void say_vacancy(const Reader& r, Paragraph& out) {
     ends_off = v.off_after_s >= 0.0;
     if (ends_off)
       out.say(Message::vacancy_off_after,
-              {{"after", r.value(duration(v.off_after_s), "/vacancy/off_after_s")}});
+              {{"after", r.value(duration(v.off_after_s), "/vacancy/off_after")}});
     else
       out.say(Message::vacancy_step_stays,
-              {{"until", r.word(Message::until_movement, "/vacancy/off_after_s")}});
+              {{"until", r.word(Message::until_movement, "/vacancy/off_after")}});
   }
   if (ends_off && v.warning_s > 0.0)
     out.say(Message::vacancy_warning,
             {{"warning", r.value(percent(v.warning_level), "/vacancy/warning_level")},
-             {"time", r.value(duration(v.warning_s), "/vacancy/warning_s")}});
+             {"time", r.value(duration(v.warning_s), "/vacancy/warning")}});
 }
 
 /// The words on a station's buttons: "Open, Story hour, off or raise".
@@ -312,12 +312,12 @@ void say_schedule_and_hand(const Reader& r, Paragraph& out) {
     if (s.schedule->after_close_s > 0.0)
       out.say(Message::sweep_after_closing,
               {{"what", r.swept()},
-               {"after", r.value(duration(s.schedule->after_close_s), "/schedule/after_close_s")}});
+               {"after", r.value(duration(s.schedule->after_close_s), "/schedule/after_close")}});
     else
       out.say(Message::sweep_at_closing,
               {{"what", r.swept()}, {"off", r.word(Message::cell_off, "/schedule/sweeps_off")}});
     out.say(Message::override_limit,
-            {{"limit", r.value(duration(s.schedule->override_s), "/schedule/override_s")}});
+            {{"limit", r.value(duration(s.schedule->override_s), "/schedule/override")}});
   }
   if (s.manual && !s.manual->stations.empty()) {
     say_buttons(r, out);
@@ -332,7 +332,7 @@ void say_schedule_and_hand(const Reader& r, Paragraph& out) {
         break;
       case ManualRule::HoldsUntil::time_limit:
         out.say(Message::manual_for_time,
-                {{"limit", r.value(duration(s.manual->time_limit_s), "/manual/time_limit_s")}});
+                {{"limit", r.value(duration(s.manual->time_limit_s), "/manual/time_limit")}});
         break;
     }
   }
@@ -352,7 +352,7 @@ void say_other_systems(const Reader& r, Paragraph& out) {
     const std::string path = r.design_path() + "/hvac_hand_offs/" + std::to_string(i);
     out.say(Message::hvac_standby,
             {{"interface", Phrase{r.tag(r.design().interfaces, hand_offs[i].interface), path + "/interface"}},
-             {"delay", Phrase{duration(hand_offs[i].delay_s), path + "/delay_s"}}});
+             {"delay", Phrase{duration(hand_offs[i].delay_s), path + "/delay"}}});
   }
 }
 
@@ -369,7 +369,7 @@ void say_loss(const Reader& r, Paragraph& out) {
   }
   out.say(Message::power_returns,
           {{"level", r.to_level(loss.power_return, "/loss/power_return")},
-           {"hold", r.value(duration(loss.power_return_hold_s), "/loss/power_return_hold_s")}});
+           {"hold", r.value(duration(loss.power_return_hold_s), "/loss/power_return_hold")}});
 }
 
 void say_emergency(const Reader& r, Paragraph& out) {
@@ -484,15 +484,15 @@ void rows_of_people(const Reader& r, MatrixBuilder& m) {
   }
   if (!s.vacancy) return;
   const VacancyRule& v = *s.vacancy;
-  m.row(m.event(Message::event_empties, {{"delay", r.value(duration(v.delay_s), "/vacancy/delay_s")}}),
+  m.row(m.event(Message::event_empties, {{"delay", r.value(duration(v.delay_s), "/vacancy/delay")}}),
         v.groups, {r.level(v.step_level, "/vacancy/step_level")});
   const bool steps = v.step_level > 0.0;
   if (steps && v.off_after_s >= 0.0)
     m.row(m.event(Message::event_step_ends,
-                  {{"after", r.value(duration(v.off_after_s), "/vacancy/off_after_s")}}),
-          v.groups, {r.word(Message::cell_off, "/vacancy/off_after_s")});
+                  {{"after", r.value(duration(v.off_after_s), "/vacancy/off_after")}}),
+          v.groups, {r.word(Message::cell_off, "/vacancy/off_after")});
   if ((!steps || v.off_after_s >= 0.0) && v.warning_s > 0.0)
-    m.row(m.event(Message::event_warning, {{"time", r.value(duration(v.warning_s), "/vacancy/warning_s")}}),
+    m.row(m.event(Message::event_warning, {{"time", r.value(duration(v.warning_s), "/vacancy/warning")}}),
           v.groups,
           compose(r.catalogue(), Message::cell_dip,
                   {{"warning", r.value(percent(v.warning_level), "/vacancy/warning_level")}}));
@@ -523,14 +523,14 @@ void rows_of_schedule(const Reader& r, MatrixBuilder& m) {
     const bool early = s.schedule->before_open_s > 0.0;
     m.row(early
               ? m.event(Message::event_opens_early,
-                        {{"before", r.value(duration(s.schedule->before_open_s), "/schedule/before_open_s")}})
+                        {{"before", r.value(duration(s.schedule->before_open_s), "/schedule/before_open")}})
               : m.event(Message::event_opens),
           {}, {r.level(s.on.level, "/on/level")});
   }
   if (s.schedule->sweeps_off) {
     const bool late = s.schedule->after_close_s > 0.0;
     m.row(late ? m.event(Message::event_closes_late,
-                         {{"after", r.value(duration(s.schedule->after_close_s), "/schedule/after_close_s")}})
+                         {{"after", r.value(duration(s.schedule->after_close_s), "/schedule/after_close")}})
                : m.event(Message::event_closes),
           s.schedule->groups, {r.word(Message::cell_off, "/schedule/sweeps_off")});
   }
@@ -587,7 +587,7 @@ void rows_of_trouble(const Reader& r, MatrixBuilder& m) {
   }
   m.row(m.event(Message::event_power_lost), std::move(cells));
   m.row(m.event(Message::event_power_back,
-                {{"hold", r.value(duration(loss.power_return_hold_s), "/loss/power_return_hold_s")}}),
+                {{"hold", r.value(duration(loss.power_return_hold_s), "/loss/power_return_hold")}}),
         {}, {r.level(loss.power_return, "/loss/power_return")});
 }
 

@@ -207,8 +207,8 @@ TEST(SequenceSentence, ValuesPointIntoTheDocument) {
     if (phrase.text == "400 lx") target = phrase.pointer;
     if (phrase.text == "row A") group = phrase.pointer;
   }
-  EXPECT_EQ(delay, "/designs/1/sequences/1/vacancy/delay_s");
-  EXPECT_EQ(target, "/spaces/1/task_areas/0/target_lx");
+  EXPECT_EQ(delay, "/designs/1/sequences/1/vacancy/delay");
+  EXPECT_EQ(target, "/spaces/1/task_areas/0/target");
   EXPECT_EQ(group, "/designs/1/sequences/1/daylight/0/group");
 }
 

@@ -1,5 +1,5 @@
 // A project document, read beside the library that ships with the program, and edited.
-#include "files/embedded_library.hpp"
+#include "files/embedded_files.hpp"
 #include "formats/library_json.hpp"
 #include "formats/project_json.hpp"
 #include "fuzz_target.hpp"

@@ -1,8 +1,8 @@
 // The printed numerical error of electric light against what it claims: over the rooms of the demo building,
 // another calculation with twice as many patches and rays moves no more than one point in twenty by more, and
 // it is not so large that it would hold for any calculation.
-#include "cli/project_files.hpp"
 #include "lightresponse/response.hpp"
+#include "projects/project_files.hpp"
 #include "sim/lit_space.hpp"
 
 #include <algorithm>
@@ -48,7 +48,7 @@ struct Observed {
 };
 
 std::vector<Observed> observe(sim::Accuracy accuracy) {
-  const auto files = cli::read_project(HALFLIGHT_SOURCE_DIR "/projects/fenwick_hollow.halflight.json");
+  const auto files = projects::read_project(HALFLIGHT_SOURCE_DIR "/projects/fenwick_hollow.halflight.json");
   if (!files) throw std::runtime_error(to_text(files.error().front()));
   const domain::Project& project = files->document.project();
   const auto executor = make_pool_executor(0);

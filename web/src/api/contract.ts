@@ -135,6 +135,8 @@ export interface Room {
   kind_name: string;
   typical: string | null;
   typical_rooms: string[];
+  /** Where the [0, 0] of objects that come from the typical lies; their pointers lead into it. */
+  typical_origin: PlanPoint | null;
   pointer: Pointer;
   proposal: Pointer | null; // of the design that is drawn
   area_m2: number;
@@ -197,7 +199,7 @@ export interface LuminaireDrawing {
   groups: Record<Strategy, string>;
   lights_egress: boolean;
   circuit: string;
-  status: "remain" | "remove" | "relocate" | "added";
+  status: "remain" | "remove" | "relocate" | "new";
 }
 
 export type DeviceKind =
@@ -215,7 +217,7 @@ export interface DeviceDrawing {
   pointer: Pointer;
   kind: DeviceKind;
   at: [x_m: number, y_m: number, z_m: number];
-  status: "remain" | "remove" | "relocate" | "added";
+  status: "remain" | "remove" | "relocate" | "new";
   groups: string[];
   /** Occupancy sensors: outlines on the floor. */
   coverage?: {

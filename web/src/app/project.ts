@@ -40,6 +40,7 @@ export interface ProjectState {
   conflict: { label: string; wanted: Wanted | null; since: Revision[]; head: number } | null;
   /** What another window saved last, until it is read. */
   news: Revision | null;
+  /** Of the last revision that this window saved; empty when another window saved since. */
   diagnostics: readonly Diagnostic[];
 }
 
@@ -292,7 +293,7 @@ export class ProjectStore {
   private async show(
     head: number,
     summary: ProjectSummary | null,
-    diagnostics: readonly Diagnostic[] = this.state.value.diagnostics,
+    diagnostics: readonly Diagnostic[] = [],
   ): Promise<void> {
     const text = await this.api.document(this.id, head);
     const document = JSON.parse(text) as Json;

@@ -1,5 +1,4 @@
 // The service that this page came from, and the project that this window has open.
-import { useEffect, useState } from "preact/hooks";
 import type { Revision } from "../api/contract";
 import type { SchemaDocument } from "../sentence/schema";
 import { Api, listen } from "./api";
@@ -8,30 +7,27 @@ import { useResource } from "./resource";
 
 export const api = new Api();
 
-let open: ProjectStore | null = null;
+let open: { store: ProjectStore; stop: () => void } | null = null;
 
-/** The project that is open in this window, for what acts without a view: keys, leaving the window. */
-export const openProject = (): ProjectStore | null => open;
+/** The project that is open in this window, for what acts without a view: keys. */
+export const openProject = (): ProjectStore | null => open?.store ?? null;
 
-/** Opens a project for as long as a view shows it, and follows what other windows save. */
-export function useProject(id: string): ProjectStore {
-  const [store, setStore] = useState(() => new ProjectStore(api, id));
-  const current = store.id === id ? store : new ProjectStore(api, id);
-  useEffect(() => {
-    if (current !== store) setStore(current);
-    open = current;
-    void current.open();
-    const stop = listen(
-      `projects/${encodeURIComponent(id)}/events`,
-      { revision: (data) => current.heardOf(data as Revision) },
-      () => void current.lookAgain(),
-    );
-    return () => {
-      stop();
-      if (open === current) open = null;
-    };
-  }, [id]);
-  return current;
+/**
+ * The store of a project. It stays open from page to page, with its steps to undo, until another project is asked
+ * for, and follows what other windows save.
+ */
+export function projectStore(id: string): ProjectStore {
+  if (open?.store.id === id) return open.store;
+  open?.stop();
+  const store = new ProjectStore(api, id);
+  const stop = listen(
+    `projects/${encodeURIComponent(id)}/events`,
+    { revision: (data) => store.heardOf(data as Revision) },
+    () => void store.lookAgain(),
+  );
+  open = { store, stop };
+  void store.open();
+  return store;
 }
 
 let schema: Promise<SchemaDocument> | null = null;

@@ -195,6 +195,7 @@ function Messages({ project, older }: { project: ProjectStore; older: number | n
           </span>
         </div>
       )}
+      {older === null && <Errors project={project} />}
       {state.news !== null && <News project={project} revision={state.news} />}
       {older !== null && state.phase === "ready" && older !== state.head && (
         <div class="message">
@@ -217,6 +218,30 @@ function Messages({ project, older }: { project: ProjectStore; older: number | n
   );
 }
 
+/** What the last save of this window left that cannot be understood: it is kept, and can be undone. */
+function Errors({ project }: { project: ProjectStore }) {
+  const { diagnostics, undo } = useCell(project.state);
+  const errors = diagnostics.filter((diagnostic) => diagnostic.severity === "error");
+  const [first] = errors;
+  if (first === undefined) return null;
+  const step = undo.at(-1);
+  return (
+    <div class="message alarm" role="alert">
+      <span>
+        {first.problem}; {first.remedy} ({first.where}
+        {errors.length > 1 && `, and ${errors.length - 1} more`})
+      </span>
+      {step !== undefined && (
+        <span class="actions">
+          <button type="button" class="word" onClick={() => void project.undo()}>
+            undo: {step.label}
+          </button>
+        </span>
+      )}
+    </div>
+  );
+}
+
 function News({ project, revision }: { project: ProjectStore; revision: Revision }) {
   return (
     <div class="message" role="status">
@@ -232,15 +257,22 @@ function News({ project, revision }: { project: ProjectStore; revision: Revision
   );
 }
 
+/** What stands under every page, before the service has said what else does. */
+const ALWAYS = [
+  "Estimates, not guarantees.",
+  "A calculation is not an approval: local codes and the authority that enforces them govern.",
+  "Egress lighting is a life-safety design of its own.",
+];
+
 function Foot() {
   const { value } = useResource("about", "about", (signal) => api.about({ signal }));
   return (
     <footer class="foot">
       {value === null ? (
-        "Estimates, not guarantees."
+        ALWAYS.join(" ")
       ) : (
         <>
-          <b>Cautions.</b> {value.cautions.join(" ")}{" "}
+          <b>Cautions.</b> {(value.cautions.length === 0 ? ALWAYS : value.cautions).join(" ")}{" "}
           <span class="no-print">Halflight {value.version}</span>
         </>
       )}

@@ -51,15 +51,20 @@ function ValuePhrase({ text, pointer }: { text: string; pointer: Pointer }) {
     returns.current = false;
     ref.current?.focus({ preventScroll: true });
   }, [open]);
-  // The sentence of the new revision has come.
-  useLayoutEffect(() => setWaits(null), [text]);
+  // What was saved stands in its place until the sentence of the new revision has come.
+  useLayoutEffect(() => setWaits(null), [editing?.revision]);
 
   if (editing === null || editing.schema === null) return <span class="phrase" aria-disabled="true">{text}</span>;
   const { document, schema, system, readOnly } = editing;
   const place = placeAt(schema, pointer);
   const value = valueAt(document, pointer);
   const choices = choicesAt(document, pointer);
-  const shown = phraseInSystem(text, place?.kind ?? null, value, system);
+  const wrong = editing.diagnostics.find((d) => d.severity === "error" && d.where === pointer);
+  // The sentence is written with the standard in place of a value that cannot be read; here stands what was typed.
+  const shown =
+    wrong !== undefined && place !== null && isTyped(place.kind)
+      ? textOf(place.kind, value)
+      : phraseInSystem(text, place?.kind ?? null, value, system);
   if (place === null || readOnly || !canEdit(place, choices))
     return (
       <span class={hot ? "phrase hot" : "phrase"} aria-disabled="true">
@@ -85,7 +90,7 @@ function ValuePhrase({ text, pointer }: { text: string; pointer: Pointer }) {
     }
     setWaits(next === undefined ? null : textOf(place.kind, next));
     const result = await editing.commit(labelOf(editing, name, place, next), edits);
-    setWaits(null);
+    if (result.kind !== "saved") setWaits(null);
     editing.preview(null);
     if (result.kind === "refused") setRefused(`${result.problem.problem} ${result.problem.remedy}`);
     else setOpen(false);
@@ -98,7 +103,7 @@ function ValuePhrase({ text, pointer }: { text: string; pointer: Pointer }) {
       value,
       system,
       remark: typical === null ? "" : `Stated for the typical “${typical}”: every room that follows it changes.`,
-      refused,
+      refused: refused !== "" || wrong === undefined ? refused : `${wrong.problem}; ${wrong.remedy}`,
       onCommit: (next) => void commit(next),
       onLeave: leave,
       onTry: (next) => editing.preview(editsToSet(document, pointer, next)),
@@ -158,7 +163,7 @@ function ValuePhrase({ text, pointer }: { text: string; pointer: Pointer }) {
     addEventListener("keydown", escape, true);
   };
 
-  const classes = ["phrase", hot && "hot", canDrag && "draggable", waits !== null && "waits"].filter(Boolean);
+  const classes = ["phrase", hot && "hot", wrong !== undefined && "wrong", canDrag && "draggable", waits !== null && "waits"].filter(Boolean);
   return (
     <span
       ref={ref}
@@ -168,7 +173,7 @@ function ValuePhrase({ text, pointer }: { text: string; pointer: Pointer }) {
       aria-haspopup="dialog"
       aria-label={`${dragged ?? shown} (${name})`}
       data-pointer={pointer}
-      title={canDrag ? `${name}: click to type, drag to change` : `${name}: click to change`}
+      title={wrong !== undefined ? `${wrong.problem}; ${wrong.remedy}` : canDrag ? `${name}: click to type, drag to change` : `${name}: click to change`}
       onPointerDown={drag}
       onClick={() => {
         if (!canDrag) openEditor();

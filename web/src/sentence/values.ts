@@ -2,6 +2,7 @@
 import type { Json } from "../app/pointer";
 import { type Entered, readEntered, shownEntered, unitOf } from "../units/entered";
 import type { UnitSystem } from "../units/system";
+import { UNIT_SPACE } from "../units/figures";
 import { type Kind, type Place, inWords } from "./schema";
 
 /** What an editor starts with: the value as it was typed, or what stands in its stead. */
@@ -83,9 +84,14 @@ export function standardInWords(place: Place, system: UnitSystem): string {
  * nothing but such a value, it shows as typed or converted.
  */
 export function phraseInSystem(text: string, kind: Kind | null, value: Json | undefined, system: UnitSystem): string {
-  if (kind?.kind !== "quantity" || typeof value !== "string") return text;
+  if (kind?.kind !== "quantity" || typeof value !== "string") return kept(text);
   const isLight = kind.units.includes("lx");
   const isLength = kind.units.includes("m");
-  if (!isLight && !isLength) return text;
-  return /^[0-9 \u00A0\u202F.]+(lx|m)$/.test(text) ? shownEntered(value, system) : text;
+  if (!isLight && !isLength) return kept(text);
+  return /^[0-9 \u00A0\u202F.]+(lx|m)$/.test(text) ? shownEntered(value, system) : kept(text);
+}
+
+/** No line ends between a figure and its unit. */
+function kept(text: string): string {
+  return text.replace(/([0-9]) (%|s|min|h|lx|fc|m|ft|W)(?![A-Za-z0-9])/g, `$1${UNIT_SPACE}$2`);
 }

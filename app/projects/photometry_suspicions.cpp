@@ -1,4 +1,4 @@
-#include "cli/photometry_suspicions.hpp"
+#include "projects/photometry_suspicions.hpp"
 
 #include "lightresponse/scene.hpp"
 #include "photometry/summary.hpp"
@@ -9,7 +9,7 @@
 
 #include <fmt/format.h>
 
-namespace halflight::cli {
+namespace halflight::projects {
 
 namespace {
 
@@ -51,4 +51,4 @@ Diagnostics photometry_suspicions(const ProjectFiles& files) {
   return found;
 }
 
-}  // namespace halflight::cli
+}  // namespace halflight::projects

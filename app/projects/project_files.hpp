@@ -5,17 +5,19 @@
 #include "domain/weather.hpp"
 #include "formats/project_json.hpp"
 #include "lightresponse/scene.hpp"
+#include "projects/other_files.hpp"
 
 #include <filesystem>
 #include <memory>
+#include <span>
 #include <string>
 #include <vector>
 
-namespace halflight::cli {
+namespace halflight::projects {
 
 /// A project with everything that it refers to, read.
 struct ProjectFiles {
-  std::unique_ptr<const domain::Library> library;  ///< at a fixed address: the document refers to it
+  std::shared_ptr<const domain::Library> library;  ///< at a fixed address: the document refers to it
   formats::ProjectDocument document;
   /// The keys' files are relative to the document's folder.
   lightresponse::PhotometryFiles photometry_files;
@@ -26,12 +28,22 @@ struct ProjectFiles {
   Diagnostics diagnostics;
 };
 
-/// The diagnostics of the Result say why there is no document at all; what is wrong inside is in
-/// `diagnostics`.
+/// Reads a document and what it refers to. Never fails: what is wrong is in `diagnostics`. `file_name`: how
+/// the user calls the document, for messages.
+ProjectFiles read_project(std::span<const std::byte> document, std::string file_name,
+                          const OtherFiles& others);
+
+/// The same after edits of the document: the library and the rules are those of `before`, files are read
+/// anew.
+ProjectFiles read_again(formats::ProjectDocument document, const ProjectFiles& before,
+                        const OtherFiles& others);
+
+/// A document on the disk, with the files beside it. The diagnostics of the Result say why there is no
+/// document at all; what is wrong inside is in `diagnostics`.
 Result<ProjectFiles> read_project(const std::filesystem::path& path);
 
 /// For sim::StudyInputs::content_keys: of the document's part in each space, and of this very program with
 /// its library.
 std::vector<Hash> years_content_keys(const ProjectFiles& files);
 
-}  // namespace halflight::cli
+}  // namespace halflight::projects

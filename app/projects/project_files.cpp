@@ -1,7 +1,6 @@
-#include "cli/project_files.hpp"
+#include "projects/project_files.hpp"
 
-#include "cli/photometric_input.hpp"
-#include "files/embedded_library.hpp"
+#include "files/embedded_files.hpp"
 #include "files/file.hpp"
 #include "files/program_digest.hpp"
 #include "formats/climate_normals_file.hpp"
@@ -10,6 +9,7 @@
 #include "formats/library_json.hpp"
 #include "formats/weather_file.hpp"
 #include "photometry/flux.hpp"
+#include "projects/photometric_input.hpp"
 
 #include <algorithm>
 #include <optional>
@@ -18,7 +18,7 @@
 
 #include <fmt/format.h>
 
-namespace halflight::cli {
+namespace halflight::projects {
 
 namespace {
 
@@ -29,12 +29,12 @@ T library_value(Result<T> result) {
   return std::move(*result);
 }
 
-std::unique_ptr<const domain::Library> read_library() {
+std::shared_ptr<const domain::Library> read_library() {
   std::vector<formats::LibrarySource> records;
   for (const files::EmbeddedFile& file : files::embedded_library()) {
     if (file.name.find('/') == file.name.npos) records.push_back({std::string(file.name), file.bytes});
   }
-  return std::make_unique<const domain::Library>(library_value(formats::load_library(records)));
+  return std::make_shared<const domain::Library>(library_value(formats::load_library(records)));
 }
 
 std::vector<domain::CodeRule> read_code_rules() {
@@ -62,8 +62,7 @@ std::vector<domain::ClimateNormals> read_climates() {
 /// Reads what the document refers to by file name, and collects what is wrong with it.
 class References {
  public:
-  References(ProjectFiles& project, std::filesystem::path folder)
-      : project_(project), folder_(std::move(folder)) {}
+  References(ProjectFiles& project, const OtherFiles& others) : project_(project), others_(others) {}
 
   void read_photometry() {
     const domain::Project& project = project_.document.project();
@@ -87,7 +86,7 @@ class References {
     if (!reference.file.empty()) {
       const auto bytes = read(reference.file, reference.file_hash, "/site/climate");
       if (!bytes) return;
-      auto year = formats::read_weather(*bytes, (folder_ / reference.file).string(), &project_.diagnostics);
+      auto year = formats::read_weather(*bytes, others_.shown(reference.file), &project_.diagnostics);
       if (year) {
         project_.weather_years.push_back(std::move(*year));
       } else {
@@ -115,11 +114,10 @@ class References {
     if (found != project_.photometry_files.end()) return &found->second;
     const auto bytes = read(reference.file, reference.file_hash, domain_path);
     if (!bytes) return nullptr;
-    const std::filesystem::path path = folder_ / reference.file;
     std::optional<int> lamp_set = reference.lamp_set;
     if (lamp_set) {
       // The file as it stands says how many sets there are; if it cannot be read, that is told below.
-      const auto any = read_photometry_of(path, *bytes, nullptr);
+      const auto any = read_photometry_of(others_, reference.file, *bytes, nullptr);
       const std::size_t sets = any ? any->data().statements.lamp_sets.size() : 0;
       const std::string place = project_.document.document_pointer(domain_path) + "/lamp_set";
       if (any && sets == 0) {
@@ -135,7 +133,7 @@ class References {
       }
     }
     Diagnostics warnings;
-    auto light = read_photometry_of(path, *bytes, &warnings, lamp_set);
+    auto light = read_photometry_of(others_, reference.file, *bytes, &warnings, lamp_set);
     append_new(warnings);
     if (!light) {
       append(light.error());
@@ -147,7 +145,7 @@ class References {
   std::optional<files::Bytes> read(const std::string& file, const std::string& hash,
                                    const std::string& domain_path) {
     const std::string place = project_.document.document_pointer(domain_path);
-    auto bytes = files::read_file(folder_ / file);
+    auto bytes = others_.read(file);
     if (!bytes) {
       const Diagnostic& reason = bytes.error().front();
       add(Diagnostic::Severity::error, place + "/file", fmt::format("{} {}", reason.file, reason.problem),
@@ -180,28 +178,48 @@ class References {
   }
 
   ProjectFiles& project_;
-  std::filesystem::path folder_;
+  const OtherFiles& others_;
 };
 
 }  // namespace
 
-Result<ProjectFiles> read_project(const std::filesystem::path& path) {
-  const auto bytes = files::read_file(path);
-  if (!bytes) return tl::unexpected(bytes.error());
-  auto library = read_library();
-  auto document = formats::ProjectDocument::load(*bytes, path.string(), *library);
+namespace {
+
+ProjectFiles with_references(std::shared_ptr<const domain::Library> library,
+                             formats::ProjectDocument document, std::vector<domain::CodeRule> code_rules,
+                             const OtherFiles& others) {
   ProjectFiles project{.library = std::move(library),
                        .document = std::move(document),
                        .photometry_files = {},
-                       .code_rules = read_code_rules(),
+                       .code_rules = std::move(code_rules),
                        .weather_years = {},
                        .normals = {},
                        .diagnostics = {}};
   project.diagnostics = project.document.diagnostics();
-  References references(project, path.parent_path());
+  References references(project, others);
   references.read_photometry();
   references.read_climate();
   return project;
+}
+
+}  // namespace
+
+ProjectFiles read_project(std::span<const std::byte> document, std::string file_name,
+                          const OtherFiles& others) {
+  auto library = read_library();
+  auto loaded = formats::ProjectDocument::load(document, std::move(file_name), *library);
+  return with_references(std::move(library), std::move(loaded), read_code_rules(), others);
+}
+
+ProjectFiles read_again(formats::ProjectDocument document, const ProjectFiles& before,
+                        const OtherFiles& others) {
+  return with_references(before.library, std::move(document), before.code_rules, others);
+}
+
+Result<ProjectFiles> read_project(const std::filesystem::path& path) {
+  const auto bytes = files::read_file(path);
+  if (!bytes) return tl::unexpected(bytes.error());
+  return read_project(*bytes, path.string(), *files_in(path.parent_path()));
 }
 
 std::vector<Hash> years_content_keys(const ProjectFiles& files) {
@@ -210,4 +228,4 @@ std::vector<Hash> years_content_keys(const ProjectFiles& files) {
   return keys;
 }
 
-}  // namespace halflight::cli
+}  // namespace halflight::projects

@@ -5,13 +5,13 @@
 
 namespace halflight::files {
 
-/// A file of library/ as it was when the program was built.
+/// A file as it was when the program was built.
 struct EmbeddedFile {
-  std::string_view name;  ///< relative to library/, such as "codes/example.json"
+  std::string_view name;  ///< relative to its folder, such as "codes/example.json"
   std::span<const std::byte> bytes;
 };
 
-/// In the order of their names.
+/// The files of library/, in the order of their names.
 std::span<const EmbeddedFile> embedded_library();
 
 }  // namespace halflight::files

@@ -1,0 +1,178 @@
+#include "service/desk.hpp"
+
+#include "base/hash.hpp"
+#include "service/kept_for_a_while.hpp"
+
+#include <algorithm>
+#include <utility>
+
+#include <fmt/format.h>
+
+namespace halflight::service {
+
+namespace {
+
+/// Revisions and rooms that stay open. A room takes some tens of megabytes.
+constexpr std::size_t kMostRevisions = 12;
+constexpr std::size_t kMostRooms = 6;
+
+/// Files of a project in the store.
+class KeptFiles final : public projects::OtherFiles {
+ public:
+  KeptFiles(const store::ProjectStore& store, std::string project)
+      : store_(store), project_(std::move(project)) {}
+  [[nodiscard]] Result<files::Bytes> read(const std::string& name) const override {
+    if (const auto wrong = store::path_problem(name)) return tl::unexpected(Diagnostics{*wrong});
+    auto kept = store_.file(project_, name);
+    if (!kept) return tl::unexpected(std::move(kept.error()));
+    if (!*kept)
+      return tl::unexpected(Diagnostics{{Diagnostic::Severity::error, name, "",
+                                         "is not among the project's files", "add it to the project"}});
+    return std::move((**kept).bytes);
+  }
+  [[nodiscard]] std::string shown(const std::string& name) const override { return name; }
+
+ private:
+  const store::ProjectStore& store_;
+  std::string project_;
+};
+
+/// Of each space, also of those whose light comes through its inner glazing.
+std::vector<Hash> contents(const projects::ProjectFiles& files) {
+  const domain::Project& project = files.document.project();
+  const std::vector<Hash> own = projects::years_content_keys(files);
+  std::vector<Hash> all;
+  for (std::size_t s = 0; s < own.size(); ++s) {
+    KeyBuilder key;
+    key.add(own[s]);
+    for (const domain::Opening& opening : domain::light_openings(project.spaces[s]))
+      for (std::size_t other = 0; other < own.size(); ++other)
+        if (project.spaces[other].id == opening.borrows_from) key.add(own[other]);
+    all.push_back(key.key());
+  }
+  return all;
+}
+
+}  // namespace
+
+sim::StudyInputs OpenRevision::inputs() const {
+  return {.project = files.document.project(),
+          .library = *files.library,
+          .code_rules = files.code_rules,
+          .photometry_files = files.photometry_files,
+          .weather_years = files.weather_years,
+          .normals = files.normals,
+          .content_keys = projects::years_content_keys(files)};
+}
+
+std::optional<std::size_t> OpenRevision::space(const std::string& id) const {
+  const std::vector<domain::Space>& spaces = files.document.project().spaces;
+  for (std::size_t s = 0; s < spaces.size(); ++s)
+    if (spaces[s].id == id) return s;
+  return std::nullopt;
+}
+
+/// A room as lit for one content; the mutex is held while it is lit and while somebody uses it.
+struct Desk::LitRoom {
+  std::string project;
+  std::string space;
+  Hash content;
+  std::mutex mutex;
+  Revision revision;  // that it was lit from; its project outlives the room
+  std::unique_ptr<sim::LiveRoom> room;
+  std::optional<Problem> problem;
+};
+
+Desk::Desk(store::ProjectStore& store, Executor& executor, BlobStore& blobs)
+    : store_(store),
+      executor_(executor),
+      blobs_(blobs),
+      passing_(std::make_unique<KeptForAWhile>(blobs, std::size_t{256} << 20)) {}
+Desk::~Desk() = default;
+
+Context Desk::passing_context() { return {executor_, *passing_, nullptr, {}}; }
+Context Desk::lasting_context() { return {executor_, blobs_, nullptr, {}}; }
+
+Answer<Revision> Desk::open(const std::string& project, std::int64_t number) {
+  {
+    const std::lock_guard lock(mutex_);
+    for (auto it = revisions_.begin(); it != revisions_.end(); ++it)
+      if ((*it)->project == project && (*it)->number == number) {
+        revisions_.splice(revisions_.begin(), revisions_, it);
+        return revisions_.front();
+      }
+  }
+  const auto document = store_.document(project, number);
+  if (!document) return tl::unexpected(problem_of(Problem::Code::storage, document.error()));
+  if (!*document)
+    return refuse(Problem::Code::not_found, fmt::format("there is no revision {} of {}", number, project),
+                  "open the project anew");
+  auto files = projects::read_project(**document, project, KeptFiles(store_, project));
+  std::vector<Hash> content = contents(files);
+  auto revision = std::make_shared<const OpenRevision>(
+      OpenRevision{project, number, std::move(files), std::move(content)});
+  put(revision);
+  return Revision(revision);
+}
+
+Answer<Revision> Desk::what_if(const OpenRevision& revision, std::span<const formats::DocumentEdit> edits) {
+  formats::ProjectDocument document = revision.files.document;
+  if (const Diagnostics refused = document.apply(edits); !refused.empty())
+    return tl::unexpected(problem_of(Problem::Code::bad_request, refused));
+  auto files = projects::read_again(std::move(document), revision.files, KeptFiles(store_, revision.project));
+  std::vector<Hash> content = contents(files);
+  return Revision(std::make_shared<const OpenRevision>(
+      OpenRevision{revision.project, revision.number, std::move(files), std::move(content)}));
+}
+
+void Desk::put(Revision revision) {
+  const std::lock_guard lock(mutex_);
+  revisions_.push_front(std::move(revision));
+  if (revisions_.size() > kMostRevisions) revisions_.pop_back();
+}
+
+std::shared_ptr<Desk::LitRoom> Desk::room_of(const Revision& revision, std::size_t space) {
+  const std::string& id = revision->files.document.project().spaces[space].id;
+  const std::lock_guard lock(mutex_);
+  for (auto it = rooms_.begin(); it != rooms_.end(); ++it)
+    if ((*it)->project == revision->project && (*it)->space == id &&
+        (*it)->content == revision->content[space]) {
+      rooms_.splice(rooms_.begin(), rooms_, it);
+      return rooms_.front();
+    }
+  auto made = std::make_shared<LitRoom>();
+  made->project = revision->project;
+  made->space = id;
+  made->content = revision->content[space];
+  made->revision = revision;
+  rooms_.push_front(made);
+  if (rooms_.size() > kMostRooms) rooms_.pop_back();
+  return made;
+}
+
+Answer<void> Desk::with_room(const Revision& revision, std::size_t space, const Use& use) {
+  const std::shared_ptr<LitRoom> lit = room_of(revision, space);
+  const std::lock_guard lock(lit->mutex);
+  if (lit->problem) return tl::unexpected(*lit->problem);
+  if (lit->room == nullptr) {
+    const std::optional<std::size_t> index = lit->revision->space(lit->space);
+    if (has_errors(lit->revision->files.diagnostics)) {
+      // The document's own errors say more than what a room makes of them.
+      for (const Diagnostic& d : lit->revision->files.diagnostics)
+        if (d.severity == Diagnostic::Severity::error) {
+          lit->problem = Problem{Problem::Code::bad_request, d.problem, d.remedy, d.where};
+          return tl::unexpected(*lit->problem);
+        }
+    }
+    auto made = sim::LiveRoom::make(lit->revision->inputs(), sim::StudyOptions{}, *index, lasting_context());
+    if (!made) {
+      lit->problem = problem_of(Problem::Code::bad_request, made.error());
+      return tl::unexpected(*lit->problem);
+    }
+    lit->room = *std::move(made);
+  }
+  use(*lit->room, *lit->revision);
+  return {};
+}
+
+}  // namespace halflight::service

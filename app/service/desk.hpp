@@ -1,0 +1,70 @@
+#pragma once
+#include "base/context.hpp"
+#include "formats/project_json.hpp"
+#include "projects/project_files.hpp"
+#include "service/problem.hpp"
+#include "sim/live_room.hpp"
+#include "sim/study.hpp"
+#include "store/store.hpp"
+
+#include <cstddef>
+#include <cstdint>
+#include <functional>
+#include <list>
+#include <memory>
+#include <mutex>
+#include <string>
+#include <vector>
+
+namespace halflight::service {
+
+/// A revision of a project with everything that it refers to, read.
+struct OpenRevision {
+  std::string project;
+  std::int64_t number = 0;
+  projects::ProjectFiles files;
+  std::vector<Hash> content;  ///< by space: all that its light and its years depend on
+
+  [[nodiscard]] sim::StudyInputs inputs() const;
+  /// Index of a space; nothing for an unknown id.
+  [[nodiscard]] std::optional<std::size_t> space(const std::string& id) const;
+};
+using Revision = std::shared_ptr<const OpenRevision>;
+
+/// What the service has open: revisions that were read and rooms that were lit, the last few of each. Rooms
+/// that a later revision leaves alone stay lit. Safe from any thread.
+class Desk {
+ public:
+  /// All must outlive it.
+  Desk(store::ProjectStore& store, Executor& executor, BlobStore& blobs);
+  ~Desk();
+
+  /// Reads a revision, or gives it as read before.
+  Answer<Revision> open(const std::string& project, std::int64_t number);
+  /// The same document after edits that are not kept.
+  Answer<Revision> what_if(const OpenRevision& revision, std::span<const formats::DocumentEdit> edits);
+  /// A revision that was just kept, so that it need not be read again.
+  void put(Revision revision);
+
+  /// Lights a room, or takes it as lit before, and lets `use` have it alone.
+  using Use = std::function<void(sim::LiveRoom&, const OpenRevision& lit_as)>;
+  Answer<void> with_room(const Revision& revision, std::size_t space, const Use& use);
+
+  /// For questions whose answers are not worth keeping: reads what is kept, and keeps the rest for a while.
+  [[nodiscard]] Context passing_context();
+  [[nodiscard]] Context lasting_context();
+
+ private:
+  struct LitRoom;
+  std::shared_ptr<LitRoom> room_of(const Revision& revision, std::size_t space);
+
+  store::ProjectStore& store_;
+  Executor& executor_;
+  BlobStore& blobs_;
+  std::unique_ptr<BlobStore> passing_;
+  std::mutex mutex_;
+  std::list<Revision> revisions_;              // the last used first
+  std::list<std::shared_ptr<LitRoom>> rooms_;  // the last used first
+};
+
+}  // namespace halflight::service

@@ -1,0 +1,17 @@
+#pragma once
+#include "service/json.hpp"
+#include "sim/live_room.hpp"
+
+namespace halflight::service {
+
+/// A room's light as the pages draw it: the field between its points, contours, levels, light on the tasks.
+/// `with_points`: also the values at the points of calculation.
+Json light_json(const sim::LiveRoom& room, const sim::RoomLight& light, bool with_points);
+
+/// A whole year of a quantity in bytes, five minutes each, by the clock.
+Json year_json(const sim::LiveRoom& room, sim::YearQuantity quantity);
+
+/// Why everything stands as it does at an instant.
+Json why_json(const sim::LiveRoom& room, Seconds civil);
+
+}  // namespace halflight::service

@@ -1,0 +1,3 @@
+#include "store/store.hpp"
+#include <gtest/gtest.h>
+TEST(Store, X) { auto s = halflight::store::ProjectStore::open("/tmp/x/y.db"); for (auto& d : s ? halflight::Diagnostics{} : s.error()) ADD_FAILURE() << to_text(d); }

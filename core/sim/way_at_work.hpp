@@ -1,0 +1,60 @@
+#pragma once
+#include "controls/timeline.hpp"
+#include "sim/electric_states.hpp"
+#include "sim/replicate.hpp"
+
+#include <cstddef>
+#include <optional>
+#include <span>
+#include <vector>
+
+namespace halflight::sim {
+
+/// What a cell's luminaires do at one instant, and why.
+struct CellAtWork {
+  const ControlCell* cell = nullptr;
+  controls::Segment segment;  ///< of its timeline
+  double level = 0.0;         ///< fraction of full output, as commanded
+  bool limited = false;       ///< daylight leaves less than the sequence asks for
+  double light_w = 0.0;       ///< drawn for light
+  double standby_w = 0.0;     ///< drawn by drivers that are off and stay powered
+};
+
+/// A way of control in a replicate, instant by instant: what the year picture, the words about a minute and
+/// the light on the plan all read. The replicate must outlive it; not safe from several threads at once.
+class WayAtWork {
+ public:
+  WayAtWork(Replicate& replicate, Way way);
+
+  [[nodiscard]] const Replicate& replicate() const { return replicate_; }
+  [[nodiscard]] const Way& way() const { return way_; }
+  [[nodiscard]] double trim() const { return trim_; }
+
+  /// One a cell of the way's design, in the order of LitSpace::cells; `standard` in [0, kYear).
+  [[nodiscard]] std::vector<CellAtWork> at(Seconds standard) const;
+  /// Index of the sunny step that holds an instant; nothing in the dark.
+  [[nodiscard]] std::optional<std::size_t> sunny_step(Seconds standard) const;
+  /// Levels of every column of the scene; those of other designs are 0.
+  [[nodiscard]] ColumnLevels columns(std::span<const CellAtWork> cells) const;
+  /// What each column gives of its initial light at full output, with the light loss of this replicate.
+  [[nodiscard]] std::vector<double> weights(const ColumnLevels& level) const;
+  /// Electric light on a task area with such weights, mean, lx.
+  [[nodiscard]] double electric_on_task_lx(std::size_t task, const std::vector<double>& weight) const;
+  /// Daylight on a task area, mean, lx.
+  [[nodiscard]] double daylight_on_task_lx(std::size_t task, Seconds standard) const;
+
+ private:
+  struct Strand {
+    const ControlCell* cell = nullptr;
+    const controls::Timeline* timeline = nullptr;
+    controls::GroupLevels levels;
+    std::span<const double> limit;
+    std::span<const energy::PowerCurve> curves;
+  };
+  Replicate& replicate_;
+  Way way_;
+  double trim_ = 1.0;
+  std::vector<Strand> strands_;
+};
+
+}  // namespace halflight::sim
