@@ -11,7 +11,8 @@ export interface View3DProps {
   room: Room;
   light: LightAnswer | null;
   selection: ReadonlySet<ObjectKey>;
-  system: UnitSystem;
+  /** For the words that stand for the picture; SI when left out. */
+  system?: UnitSystem;
 }
 
 const TURN_DEG = 6;
@@ -156,7 +157,7 @@ export class View3D extends Component<View3DProps, { found: Found }> {
   };
 
   override render() {
-    const { room, light, system } = this.props;
+    const { room, light, system = "si" } = this.props;
     const { found } = this.state;
     if (found === "missing")
       return (
