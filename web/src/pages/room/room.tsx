@@ -232,7 +232,7 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
             )}
             {view === "3d" && <View3D room={room} light={light.answer} selection={selection} />}
           </div>
-          <div class="rows no-print">
+          <div class="rows">
             {!readOnly && view === "plan" && <ToolRow room={room} tool={tool} onTool={setTool} />}
             <SelectionLine
               room={room}
@@ -242,12 +242,6 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
               onRefuse={setRefusal}
               lookUp={(pointer: Pointer) => valueAt(document, pointer)}
             />
-            <span class="bad" role="alert">
-              {refusal || (light.problem === null ? "" : inSentences(light.problem))}
-            </span>
-          </div>
-          <div class="rows">
-            <Switches view={view} onView={setView} layers={layers} onLayers={setLayers} />
             {light.answer !== null && (
               <Ramp
                 low_lx={light.answer.field.low_lx}
@@ -256,6 +250,12 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
                 height_m={room.plan_height_m}
               />
             )}
+            <span class="bad" role="alert">
+              {refusal || (light.problem === null ? "" : inSentences(light.problem))}
+            </span>
+          </div>
+          <div class="rows">
+            <Switches view={view} onView={setView} layers={layers} onLayers={setLayers} />
           </div>
         </section>
         <Claims
