@@ -210,7 +210,13 @@ TEST(StoreKilled, AHundredTimesInMidEditLosesNothingAcknowledged) {
   bystander.reset();
   const auto store = must(ProjectStore::open(path));
   for (const Acknowledged& what : all) expect_kept(*store, what);
-  EXPECT_EQ(static_cast<std::int64_t>(must(store->revisions("p", 1'000'000)).size()), newest);
+  // The last killed edit may have reached the log but not the bystander's view of it: then it is found only
+  // now.
+  const std::int64_t head = must(store->project("p")).value().head;
+  EXPECT_GE(head, newest);
+  EXPECT_LE(head, newest + 1);
+  expect_kept(*store, {Acknowledged::Kind::revision, head});
+  EXPECT_EQ(static_cast<std::int64_t>(must(store->revisions("p", 1'000'000)).size()), head);
   EXPECT_GE(newest, kills * 3 / 4);
   fs::remove_all(folder);
 }
