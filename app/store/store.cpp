@@ -176,7 +176,7 @@ Content deflated(std::string_view what, std::span<const std::byte> bytes, std::u
 /// Nothing when the bytes are not those that were kept.
 std::optional<Bytes> inflated(const Content& content) {
   // A damaged size must not exhaust the memory: deflate saves at most a factor of 1032.
-  if (content.size / 1032 > content.deflated.size()) return std::nullopt;
+  if (content.size > kLargestResults || content.size / 1032 > content.deflated.size()) return std::nullopt;
   Bytes bytes(content.size);
   uLongf size = bytes.size();
   const int code =
