@@ -1,4 +1,42 @@
 import { render } from "preact";
+import { useEffect } from "preact/hooks";
+import { useCell } from "./app/cell";
+import { startKeys } from "./app/keys";
+import { route, startRouter } from "./app/router";
+import { theme } from "./app/session";
 import "./look/look.css";
+import { BuildingPage } from "./pages/building";
+import { ComingPage, NotFoundPage } from "./pages/placeholder";
+import { RevisionsPage } from "./pages/revisions";
+import { RoomPage } from "./pages/room/room";
+import { showsHelp } from "./pages/shell";
+import { StartPage } from "./pages/start";
 
-render(<main>Halflight</main>, document.body);
+function App() {
+  const at = useCell(route);
+  const look = useCell(theme);
+  useEffect(() => {
+    if (look === "system") delete document.documentElement.dataset["theme"];
+    else document.documentElement.dataset["theme"] = look;
+  }, [look]);
+  switch (at.page) {
+    case "start":
+      return <StartPage />;
+    case "building":
+      return <BuildingPage key={at.project} project={at.project} revision={at.revision} />;
+    case "room":
+      return <RoomPage key={`${at.project}/${at.space}`} project={at.project} space={at.space} revision={at.revision} />;
+    case "revisions":
+      return <RevisionsPage key={at.project} project={at.project} />;
+    case "assumptions":
+      return <ComingPage key={at.project} project={at.project} heading="Assumptions" />;
+    case "compare":
+      return <ComingPage key={at.project} project={at.project} heading="Compare designs" />;
+    case "not_found":
+      return <NotFoundPage path={at.path} />;
+  }
+}
+
+startRouter();
+startKeys(() => showsHelp.set(true));
+render(<App />, document.body);

@@ -1,0 +1,173 @@
+// Every state that was ever saved: look at it, name it, restore it, take its document away.
+import { useState } from "preact/hooks";
+import type { Problem, Revision } from "../api/contract";
+import { problemOf, inSentences } from "../app/api";
+import { useCell } from "../app/cell";
+import type { ProjectStore } from "../app/project";
+import { useResource } from "../app/resource";
+import { Link, hrefOf } from "../app/router";
+import { api, projectStore } from "../app/service";
+import { Shell } from "./shell";
+import { savedAt } from "./start";
+
+export function RevisionsPage({ project: id }: { project: string }) {
+  const project = projectStore(id);
+  const state = useCell(project.state);
+  const [named, setNamed] = useState(0);
+  const [problem, setProblem] = useState<Problem | null>(null);
+  const revisions = useResource(id, state.phase === "ready" ? `${state.head} ${named}` : null, (signal) =>
+    api.revisions(id, { signal }),
+  );
+  const attempt = async (work: () => Promise<unknown>) => {
+    setProblem(null);
+    try {
+      await work();
+    } catch (error) {
+      setProblem(problemOf(error));
+    }
+  };
+  const wrong = problem ?? revisions.problem;
+  return (
+    <Shell
+      title={`Revisions of ${state.name}`}
+      project={project}
+      crumbs={[
+        { words: state.name || id, to: hrefOf({ page: "building", project: id, revision: null }) },
+        { words: "revisions" },
+      ]}
+    >
+      <main id="main" class="page">
+        <h1>Revisions</h1>
+        <p class="soft">Every change is a revision and is kept. Restoring saves an older one once more as the newest.</p>
+        {wrong !== null && (
+          <p role="alert" class="bad">
+            {inSentences(wrong)}
+          </p>
+        )}
+        {revisions.value !== null && (
+          <table class="rows">
+            <thead>
+              <tr>
+                <th scope="col" class="n">
+                  revision
+                </th>
+                <th scope="col">what was done</th>
+                <th scope="col">name</th>
+                <th scope="col">saved</th>
+                <th scope="col">
+                  <span class="spoken">what can be done</span>
+                </th>
+              </tr>
+            </thead>
+            <tbody>
+              {revisions.value.map((revision) => (
+                <Row
+                  key={revision.number}
+                  project={project}
+                  revision={revision}
+                  head={state.head}
+                  onName={(name) =>
+                    attempt(async () => {
+                      await api.nameRevision(id, revision.number, name);
+                      setNamed(named + 1);
+                    })
+                  }
+                  onExport={() => attempt(() => exportDocument(id, revision.number))}
+                />
+              ))}
+            </tbody>
+          </table>
+        )}
+      </main>
+    </Shell>
+  );
+}
+
+function Row({
+  project,
+  revision,
+  head,
+  onName,
+  onExport,
+}: {
+  project: ProjectStore;
+  revision: Revision;
+  head: number;
+  onName: (name: string) => Promise<void>;
+  onExport: () => Promise<void>;
+}) {
+  const [name, setName] = useState<string | null>(null);
+  const save = () => {
+    if (name !== null && name.trim() !== revision.name) void onName(name.trim());
+    setName(null);
+  };
+  return (
+    <tr>
+      <td class="n">{revision.number}</td>
+      <td class="name">
+        <Link to={hrefOf({ page: "building", project: project.id, revision: revision.number })}>{revision.label}</Link>
+        {revision.issued !== null && (
+          <span class="good">
+            {" "}
+            issued by {revision.issued.by}, {savedAt(revision.issued.at)}
+          </span>
+        )}
+      </td>
+      <td>
+        {name === null ? (
+          <button type="button" class="word" onClick={() => setName(revision.name)}>
+            {revision.name === "" ? "name it" : revision.name}
+          </button>
+        ) : (
+          <input
+            class="field"
+            aria-label={`name of revision ${revision.number}`}
+            value={name}
+            maxLength={120}
+            ref={(input) => input?.focus()}
+            onInput={(event) => setName(event.currentTarget.value)}
+            onBlur={save}
+            onKeyDown={(event) => {
+              if (event.key === "Enter") save();
+              else if (event.key === "Escape") setName(null);
+            }}
+          />
+        )}
+      </td>
+      <td class="soft">{savedAt(revision.saved_at)}</td>
+      <td>
+        <span class="actions">
+          {revision.number !== head && (
+            <button
+              type="button"
+              class="word"
+              aria-label={`restore revision ${revision.number}`}
+              onClick={() => void project.restore(revision.number)}
+            >
+              restore
+            </button>
+          )}
+          <button
+            type="button"
+            class="word"
+            aria-label={`document of revision ${revision.number}`}
+            onClick={() => void onExport()}
+          >
+            document
+          </button>
+        </span>
+      </td>
+    </tr>
+  );
+}
+
+/** Hands the document of a revision to the browser as a file. */
+async function exportDocument(project: string, revision: number): Promise<void> {
+  const text = await api.document(project, revision);
+  const url = URL.createObjectURL(new Blob([text], { type: "application/json" }));
+  const link = document.createElement("a");
+  link.href = url;
+  link.download = `${project}-revision-${revision}.halflight.json`;
+  link.click();
+  URL.revokeObjectURL(url);
+}

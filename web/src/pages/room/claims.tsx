@@ -1,0 +1,308 @@
+// What the room promises: figures first, each with its interval, what it rests on, and what would refute it.
+import type { RefObject } from "preact";
+import { useLayoutEffect, useRef, useState } from "preact/hooks";
+import { inSentences } from "../../app/api";
+import type { StudyState } from "../../app/run";
+import { valueAt } from "../../app/pointer";
+import type { Accuracy } from "../../app/session";
+import type { Claim, Finding, SpaceStudy, Study } from "../../app/study";
+import { UNIT_SPACE, rounded } from "../../units/figures";
+import { type UnitSystem, formatInterval, formatResult } from "../../units/system";
+
+/** Value that a claim points at: a number, or an object with a mean; null where there is none. */
+export function claimedValue(study: Study, claim: Claim): number | null {
+  const at = valueAt(study, claim.result);
+  const value = typeof at === "number" ? at : valueAt(at, "/mean");
+  return typeof value === "number" ? value : null;
+}
+
+/** The statement beside its figure: without the value in front and without the interval, which stand there. */
+export function statementOf(claim: Claim, value: number, system: UnitSystem): string {
+  const text = claim.text
+    .replace(/^\{value\} /, "")
+    .replace(/ ?\(\{low\} to \{high\}\)/, "")
+    .replace(/\.$/, "")
+    .replaceAll("{value}", formatResult(value, claim.low, claim.high, claim.unit, system))
+    .replaceAll("{low}", formatResult(claim.low, claim.low, claim.high, claim.unit, system))
+    .replaceAll("{high}", formatResult(claim.high, claim.low, claim.high, claim.unit, system));
+  return text;
+}
+
+function refutedBy(claim: Claim, system: UnitSystem): string {
+  const { test } = claim;
+  if (test.measure === "") return test.remark === "" ? "no test is named" : test.remark;
+  const parts = [
+    `${test.measure}; expected ${formatInterval(test.expected - test.tolerance, test.expected + test.tolerance, claim.unit, system)}`,
+  ];
+  if (test.duration_days > 0)
+    parts[0] += `, over ${rounded(test.duration_days, test.duration_days < 10 && test.duration_days % 1 !== 0 ? -1 : 0)}${UNIT_SPACE}${test.duration_days === 1 ? "day" : "days"}`;
+  if (test.shortfall !== "")
+    parts.push(`Chance of noticing a shortfall of ${test.shortfall}: ${rounded(100 * test.chance_of_noticing, 0)}${UNIT_SPACE}%`);
+  if (test.remark !== "") parts.push(test.remark.replace(/\.$/, ""));
+  return `${parts.join(". ")}.`;
+}
+
+function restsOn(study: Study, claim: Claim): string {
+  return claim.assumptions
+    .map((path) => study.assumptions.find((assumption) => assumption.path === path)?.value ?? "")
+    .filter((value) => value !== "")
+    .join("; ")
+    .replaceAll("+-", "\u00B1");
+}
+
+interface RailScale {
+  from: number;
+  to: number;
+}
+
+export function railScale(value: number, low: number, high: number, unit: string): RailScale {
+  const top = Math.max(value, high, 0);
+  const bottom = Math.min(value, low, 0);
+  return {
+    from: bottom < 0 ? 1.25 * bottom : 0,
+    to: unit === "fraction" && top <= 1 ? 1 : top > 0 ? 1.25 * top : 1,
+  };
+}
+
+const RAIL_PX = 150;
+
+function Rail({ claim, value, found, says }: { claim: Claim; value: number; found: number | null; says: string }) {
+  const { from, to } = railScale(value, claim.low, claim.high, claim.unit);
+  const x = (v: number) => 4 + (RAIL_PX - 8) * Math.min(1, Math.max(0, (v - from) / (to - from)));
+  return (
+    <svg class="rail" viewBox={`0 0 ${RAIL_PX} 14`} role="img" aria-label={says} preserveAspectRatio="xMaxYMid meet">
+      <path class="track" d={`M4 7H${RAIL_PX - 4}`} />
+      {from < 0 && <path class="zero" d={`M${x(0)} 3v8`} />}
+      <path class="interval" d={`M${x(claim.low)} 7H${x(claim.high) + 0.01}`} />
+      {found !== null && <path class="found" d={`M${x(found)} 1.5V12.5`} />}
+      <circle class="point" cx={x(value)} cy={7} r={3.4} />
+    </svg>
+  );
+}
+
+/** How much of each claim is told at once: with its grounds, with what would refute it, as a figure, in a line. */
+export type Density = "whole" | "refuted" | "figures" | "line";
+
+/** Height that a claim takes when told so, px. */
+const WHOLE_PX = 190;
+const REFUTED_PX = 86;
+const FIGURES_PX = 44.5;
+/** What stands above them. */
+const CAPTION_PX = 28;
+
+export function densityFor(height_px: number, claims: number): Density {
+  const each = (height_px - CAPTION_PX) / Math.max(1, claims);
+  return each >= WHOLE_PX ? "whole" : each >= REFUTED_PX ? "refuted" : each >= FIGURES_PX ? "figures" : "line";
+}
+
+/** Where the page is as high as the window (look/room.css); elsewhere claims take the height they need. */
+const FITS = "(min-width: 1200px) and (min-height: 640px)";
+
+/** Follows the height that the claims have. */
+function useDensity(ref: RefObject<HTMLElement | null>, claims: number): Density {
+  const [height, setHeight] = useState<number | null>(0);
+  useLayoutEffect(() => {
+    const element = ref.current;
+    if (element === null) return;
+    const measure = () => setHeight(matchMedia(FITS).matches ? element.clientHeight : null);
+    measure();
+    const watch = new ResizeObserver(measure);
+    watch.observe(element);
+    return () => watch.disconnect();
+  }, []);
+  return height === null ? "refuted" : densityFor(height, claims);
+}
+
+interface ClaimsProps {
+  state: StudyState;
+  space: string;
+  /** The revision that the page shows. */
+  revision: number;
+  system: UnitSystem;
+  accuracy: Accuracy;
+  onAccuracy: (accuracy: Accuracy) => void;
+}
+
+export function Claims({ state, space, revision, system, accuracy, onAccuracy }: ClaimsProps) {
+  const { study } = state;
+  const found = study?.spaces.find((s) => s.id === space) ?? null;
+  const isOld = study !== null && state.revision !== revision;
+  const ref = useRef<HTMLElement>(null);
+  // The rules are told as one more claim.
+  const density = useDensity(ref, (found?.claims.length ?? 0) + 1);
+  return (
+    <section ref={ref} class={isOld ? "claims-slot old" : "claims-slot"} aria-labelledby="claims-heading" tabIndex={0}>
+      <div class="caption">
+        <h2 id="claims-heading">What this room promises</h2>
+        <label class="soft no-print">
+          <span class="spoken">accuracy of the study </span>
+          <select value={accuracy} onChange={(event) => onAccuracy(event.currentTarget.value as Accuracy)}>
+            <option value="draft">draft</option>
+            <option value="design">design</option>
+            <option value="proof">proof</option>
+          </select>
+        </label>
+      </div>
+      <Work state={state} isOld={isOld} />
+      {study !== null && found !== null && <Promises study={study} space={found} system={system} density={density} />}
+    </section>
+  );
+}
+
+function Work({ state, isOld }: { state: StudyState; isOld: boolean }) {
+  const { run, problem } = state;
+  if (problem !== null)
+    return (
+      <p class="bad" role="alert">
+        {inSentences(problem)}
+      </p>
+    );
+  if (run === null && state.study !== null && !isOld) return null;
+  return (
+    <p class="work" role="status">
+      <span>
+        {isOld ? `Revision ${state.revision}; the new one: ` : ""}
+        {run === null || run.stage === "" ? "studying" : run.stage}
+      </span>
+      <progress aria-label="study" {...(run !== null && run.total > 0 ? { value: run.done, max: run.total } : {})} />
+    </p>
+  );
+}
+
+function Promises({
+  study,
+  space,
+  system,
+  density,
+}: {
+  study: Study;
+  space: SpaceStudy;
+  system: UnitSystem;
+  density: Density;
+}) {
+  const [open, setOpen] = useState<string | null>(null);
+  if (!space.studied) return <p class="soft">Not studied: {space.not_studied_because}</p>;
+  return (
+    <>
+      {space.claims.map((claim) => {
+        const value = claimedValue(study, claim);
+        if (value === null) return null;
+        return (
+          <ClaimView
+            key={claim.id}
+            study={study}
+            claim={claim}
+            value={value}
+            found={
+              claim.result.endsWith("/saving/against_as_found") ? space.annual.saving.as_usually_found.mean : null
+            }
+            system={system}
+            density={open === claim.id ? "whole" : density}
+            onToggle={() => setOpen(open === claim.id ? null : claim.id)}
+          />
+        );
+      })}
+      <Verdicts findings={space.findings} density={density} />
+    </>
+  );
+}
+
+function ClaimView({
+  study,
+  claim,
+  value,
+  found,
+  system,
+  density,
+  onToggle,
+}: {
+  study: Study;
+  claim: Claim;
+  value: number;
+  found: number | null;
+  system: UnitSystem;
+  density: Density;
+  onToggle: () => void;
+}) {
+  const figure = formatResult(value, claim.low, claim.high, claim.unit, system);
+  const interval = formatInterval(claim.low, claim.high, claim.unit, system);
+  const usually =
+    found === null ? "" : formatResult(found, claim.low, claim.high, claim.unit, system);
+  const rests = restsOn(study, claim);
+  const statement = statementOf(claim, value, system);
+  const refuted = refutedBy(claim, system);
+  return (
+    <article class={`claim ${density}`}>
+      <button type="button" class="figure" aria-expanded={density === "whole"} onClick={onToggle}>
+        <b>{figure}</b>
+        <i>{interval}</i>
+        <Rail
+          claim={claim}
+          value={value}
+          found={found}
+          says={`${figure}, interval ${interval}${usually === "" ? "" : `, as usually found ${usually}`}`}
+        />
+      </button>
+      <p class="statement" title={statement}>
+        {statement}
+      </p>
+      {density === "whole" && (
+        <>
+          {usually !== "" && <p>The tick is what this design saves as such rooms are usually found: {usually}.</p>}
+          {rests !== "" && <p>Rests on {rests}.</p>}
+        </>
+      )}
+      {(density === "whole" || density === "refuted") && (
+        <p class="refute" title={refuted}>
+          refuted by: {refuted}
+        </p>
+      )}
+    </article>
+  );
+}
+
+const HOW_KNOWN: Record<Finding["confirmed"], string> = {
+  confirmed: "",
+  from_memory: "figure from memory",
+  low: "figure hardly known",
+};
+
+function Verdicts({ findings, density }: { findings: readonly Finding[]; density: Density }) {
+  const bound = findings.filter((finding) => finding.verdict !== "does_not_apply");
+  const open = bound.filter((finding) => finding.verdict !== "pass");
+  const passed = bound.length - open.length;
+  const unsure = bound.filter((finding) => finding.confirmed !== "confirmed").length;
+  const [all, setAll] = useState(false);
+  if (bound.length === 0) return null;
+  const listed = all ? bound : density === "line" ? [] : open;
+  return (
+    <article class={`claim verdicts ${density}`}>
+      <button type="button" class="figure" aria-expanded={all} onClick={() => setAll(!all)}>
+        <b>
+          {passed} / {bound.length}
+        </b>
+        <span class="squares" role="img" aria-label={`${passed} rules met, ${open.length} not met or without evidence`}>
+          {bound.map((finding) => (
+            <i key={`${finding.rule} ${finding.section}`} class={finding.verdict} />
+          ))}
+        </span>
+      </button>
+      <p class="statement">
+        rules that apply are met{unsure > 0 ? `, ${unsure} on unconfirmed figures` : ""}; a design aid, not an approval
+      </p>
+      {listed.length > 0 && (
+        <ul>
+          {listed.map((finding) => (
+            <li key={`${finding.rule} ${finding.section}`}>
+              <b class={finding.verdict === "fail" ? "bad" : ""}>{finding.title}</b>{" "}
+              {[finding.code, finding.edition, finding.section].filter((s) => s !== "").join(" ")}:{" "}
+              {finding.verdict === "needs_evidence" ? "needs evidence. " : ""}
+              {finding.evidence} {finding.fix}
+              {HOW_KNOWN[finding.confirmed] !== "" && ` (${HOW_KNOWN[finding.confirmed]})`}
+            </li>
+          ))}
+        </ul>
+      )}
+    </article>
+  );
+}

@@ -1,0 +1,140 @@
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import type { Field, PlanPoint } from "../../src/api/contract";
+import { LIGHT_PALETTE } from "../../src/look/scale";
+import { type FieldContext, bytesOf, drawField, fieldPixels } from "../../src/plan/field";
+import { Labels, boxOfText, contourLabels, placed } from "../../src/plan/labels";
+import { marginLetters } from "../../src/plan/letters";
+import { coveragePath, pathOf, swingPath } from "../../src/plan/paths";
+import { screenPoint } from "../../src/plan/view";
+import { objectWords, placeWords, planWords, readingOrder, sideName } from "../../src/plan/words";
+import { inventedLight } from "../support/light";
+import { assertDrawn, recorder } from "../support/recorded";
+import { readingRoom } from "../support/room";
+
+const VIEW = { px_per_m: 50, origin: screenPoint(40, 530) };
+const FIELD: Field = { x0_m: 0.5, y0_m: 0.25, step_m: 0.5, columns: 2, rows: 3, low_lx: 10, high_lx: 1000, bytes: btoa(String.fromCharCode(0, 50, 100, 150, 200, 255)) };
+
+test("rows run from the south in the answer and from the north in the picture", () => {
+  const pixels = fieldPixels(FIELD)!;
+  const at = (i: number) => [...pixels.slice(4 * i, 4 * i + 4)];
+  assert.deepEqual(at(0), [...LIGHT_PALETTE[200]!, 255]);
+  assert.deepEqual(at(1), [...LIGHT_PALETTE[255]!, 255]);
+  assert.deepEqual(at(5), [...LIGHT_PALETTE[50]!, 255]);
+  assert.deepEqual([...bytesOf(FIELD.bytes)], [0, 50, 100, 150, 200, 255]);
+});
+
+test("a field that is not as large as it says is not drawn", () => {
+  assert.equal(fieldPixels({ ...FIELD, rows: 4 }), null);
+  assert.equal(fieldPixels({ ...FIELD, columns: 0 }), null);
+});
+
+test("the field is drawn smoothly within the floor, each value centred on its point", () => {
+  const floor: PlanPoint[] = [[0, 0], [2, 0], [2, 2], [0, 2]];
+  const { context, commands } = recorder<FieldContext>();
+  drawField(context, {} as CanvasImageSource, FIELD, floor, VIEW, { width_px: 300, height_px: 200, density: 2 });
+  assertDrawn("field", commands, [
+    "setTransform 2 0 0 2 0 0",
+    "clearRect 0 0 300 200",
+    "save",
+    "beginPath",
+    "moveTo 40 530",
+    "lineTo 140 530",
+    "lineTo 140 430",
+    "lineTo 40 430",
+    "closePath",
+    "clip",
+    "imageSmoothingEnabled = true",
+    "imageSmoothingQuality = high",
+    "drawImage picture 52.5 455 50 75",
+    "restore",
+  ]);
+});
+
+test("without a field the sheet is cleared", () => {
+  const { context, commands } = recorder<FieldContext>();
+  drawField(context, null, null, [], VIEW, { width_px: 300, height_px: 200, density: 1 });
+  assertDrawn("no-field", commands, ["setTransform 1 0 0 1 0 0", "clearRect 0 0 300 200"]);
+});
+
+test("paths are in pixels with y down", () => {
+  assert.equal(pathOf(VIEW, [[0, 0], [1, 0.5]], true), "M40 530L90 505Z");
+  const sensor = readingRoom().devices[0]!;
+  assert.equal(coveragePath(VIEW, sensor, "minor"), "M115 350A105 105 0 1 1 325 350A105 105 0 1 1 115 350Z");
+  // Aimed east, a half circle begins in the north and ends in the south.
+  const half = { ...sensor, coverage: { ...sensor.coverage!, shape: "half_circle" as const, aim_deg: 90 } };
+  assert.equal(coveragePath(VIEW, half, "minor"), "M220 350L220 245A105 105 0 0 1 220 455Z");
+  const strip = { ...sensor, coverage: { ...sensor.coverage!, shape: "strip" as const, aim_deg: 90, strip_width_m: 2 } };
+  assert.equal(coveragePath(VIEW, strip, "minor"), "M325 300L325 400L115 400L115 300Z");
+});
+
+test("the swing of a door goes round its hinge from the leaf to the latch", () => {
+  assert.equal(swingPath(VIEW, readingRoom().doors[0]!), "M710 235A50 50 0 0 1 760 185");
+});
+
+test("no label covers another, an object or a wall", () => {
+  const room = readingRoom();
+  const labels = new Labels(VIEW, room.floor);
+  labels.occupyAround([7.2, 3.3], 12);
+  const light = inventedLight(room, Object.fromEntries(room.luminaires.map((l) => [l.id, 0.6])));
+  const found = contourLabels(light.contours, String, VIEW, room.floor, labels);
+  assert.ok(found.length >= 4);
+  const boxes = found.map((l) => boxOfText(l.text, l.x, l.y, 0.5));
+  boxes.forEach((a, i) => boxes.slice(i + 1).forEach((b) => assert.ok(a.x1 <= b.x0 || b.x1 <= a.x0 || a.y1 <= b.y0 || b.y1 <= a.y0)));
+  assert.ok(found.some((l) => l.isTarget && l.text === "400"));
+  const outside = placed(labels, "word", [{ x: 41, y: 500, anchor: "end" }, { x: 400, y: 300, anchor: "start" }]);
+  assert.deepEqual([outside?.x, outside?.anchor], [400, "start"]);
+  assert.equal(placed(labels, "word", [{ x: 400, y: 300, anchor: "start" }]), null, "its place is taken now");
+});
+
+test("letters stand in the margin beside the rows that their groups light", () => {
+  const room = readingRoom();
+  const { rows, columns } = marginLetters(room, room.groups.slice(0, 4), VIEW);
+  assert.deepEqual(rows.map((r) => [r.text, r.at_px]), [["D", 80], ["C", 160], ["B", 290], ["A", 430]]);
+  assert.deepEqual(columns, []);
+});
+
+test("groups of one row share its letters, a column has its own above", () => {
+  const room = readingRoom();
+  const group = (id: string, name: string, channels: string[]) => ({ ...room.groups[0]!, id, name, channels });
+  const { rows, columns } = marginLetters(room, [
+    group("down", "a, tables", ["R-A1/down", "R-A2/down", "R-B1/down"]),
+    group("up", "b, ceiling", ["R-A1/up", "R-A2/up"]),
+    group("side", "c, way", ["R-A4", "R-B4", "R-C4"]),
+  ], VIEW);
+  assert.deepEqual(rows.map((r) => r.text), ["a", "a b"]);
+  assert.deepEqual(columns.map((c) => [c.text, c.at_px]), [["c", 640]]);
+});
+
+test("letters that would cover one another move apart in order", () => {
+  const room = readingRoom();
+  room.luminaires = room.luminaires.map((l) => (l.id.startsWith("R-B") ? { ...l, at: [l.at[0], 2.45, l.at[2]] } : l));
+  const { rows } = marginLetters(room, room.groups.slice(0, 4), VIEW);
+  const ys = rows.map((r) => r.at_px);
+  assert.deepEqual(rows.map((r) => r.text), ["D", "C", "B", "A"]);
+  for (let i = 1; i < ys.length; i += 1) assert.ok(ys[i]! - ys[i - 1]! >= 24);
+});
+
+test("objects have words: what, where, how bright", () => {
+  const room = readingRoom();
+  const light = inventedLight(room, { "R-A2": 0.624 });
+  assert.equal(
+    objectWords(room, "luminaire:R-A2", light, "si").replaceAll("\u00A0", " "),
+    "luminaire R-A2, type U2, 5.60 m from the west wall and 2.00 m from the south wall, 62.4 %, group A",
+  );
+  assert.equal(objectWords(room, "luminaire:gone", light, "si"), "");
+  assert.equal(placeWords(room, [13, 9], "si").replaceAll("\u00A0", " "), "1.40 m from the east wall and 0.60 m from the north wall");
+  assert.match(planWords(room, light, "si").replaceAll("\u00A0", " "), /21 luminaires, 2 occupancy sensors, 1 photosensor, 2 wall stations\. Tables by the windows: 512 lx of 400 lx\./);
+});
+
+test("sides of the plan are called by the building's north", () => {
+  assert.deepEqual([0, 90, 180, 270].map((deg) => sideName(deg, 12)), ["north", "east", "south", "west"]);
+  assert.deepEqual([0, 90, 180, 270].map((deg) => sideName(deg, 100)), ["east", "south", "west", "north"]);
+});
+
+test("keys go through the equipment by rows from the north west", () => {
+  const order = readingOrder(readingRoom());
+  assert.equal(order[0], "luminaire:R-D1");
+  assert.equal(order.indexOf("luminaire:R-C1"), 9);
+  assert.equal(new Set(order).size, order.length);
+});
