@@ -16,6 +16,7 @@ import {
   writtenId,
   writtenMetres,
   writtenPlace,
+  writtenPosition,
 } from "./document";
 import {
   type Wall,
@@ -157,7 +158,7 @@ export function moved(around: Surroundings, keys: Iterable<ObjectKey>, by: PlanP
         const at: [number, number, number] = [x, y, found.object.at[2]];
         if (isSamePlace(at, found.object.at)) break;
         const status = relocation(found.object);
-        edits.push({ op: "replace", path: `${pointer}/at`, value: [...writtenPlace([x, y], pointer, around), at[2]] }, ...status.edits);
+        edits.push({ op: "replace", path: `${pointer}/at`, value: writtenPosition(at, pointer, around) }, ...status.edits);
         if (found.kind === "luminaire") next = { ...next, luminaires: next.luminaires.map((l) => (l.id === id ? { ...l, at, status: status.status } : l)) };
         else next = { ...next, devices: next.devices.map((d) => (d.id === id ? { ...d, at, status: status.status } : d)) };
         break;
@@ -247,7 +248,7 @@ export function rotatedBy(around: Surroundings, keys: Iterable<ObjectKey>, degre
       const at: [number, number, number] = [goes[0], goes[1], found.object.at[2]];
       const status = isSamePlace(at, found.object.at) ? { edits: [], status: found.object.status } : relocation(found.object);
       if (!isSamePlace(at, found.object.at))
-        edits.push({ op: "replace", path: `${pointer}/at`, value: [...writtenPlace(goes, pointer, around), at[2]] }, ...status.edits);
+        edits.push({ op: "replace", path: `${pointer}/at`, value: writtenPosition(at, pointer, around) }, ...status.edits);
       if (found.kind === "luminaire") {
         const rotation_deg = turned(found.object.rotation_deg + degrees);
         edits.push({ op: "add", path: `${pointer}/rotation`, value: writtenDegrees(rotation_deg) });
@@ -310,7 +311,7 @@ export function withFloor(around: Surroundings, floor: readonly PlanPoint[]): Ou
     }
   }
   const own = `${room.pointer}/floor`;
-  if (room.typical !== null && lookUp?.(own) === undefined)
+  if (room.typical !== null && lookUp(own) === undefined)
     return refusal(`The floor comes from the typical ${room.typical}: change it there, or give this room a floor of its own.`);
   const walls = wallsOf(rounded);
   const next: Room = {
@@ -327,7 +328,7 @@ export function withFloor(around: Surroundings, floor: readonly PlanPoint[]): Ou
       return stood === null || wall === undefined ? d : doorAt(d, stood.wall, wall, stood.offset_m, stood.width_m);
     }),
   };
-  return { room: next, edits: [{ op: "replace", path: own, value: rounded }], label: "move a wall", undo: "now" };
+  return { room: next, edits: [{ op: "replace", path: own, value: rounded.map((p) => writtenPlace(p, own, around)) }], label: "move a wall", undo: "now" };
 }
 
 // ---- membership --------------------------------------------------------------------------------------------
@@ -401,7 +402,7 @@ export function coordinateSet(around: Surroundings, keys: Iterable<ObjectKey>, a
     list.push(key);
     const { pointer, id } = found.object;
     const status = relocation(found.object);
-    edits.push({ op: "replace", path: `${pointer}/at`, value: [...writtenPlace([at[0], at[1]], pointer, around), at[2]] }, ...status.edits);
+    edits.push({ op: "replace", path: `${pointer}/at`, value: writtenPosition(at, pointer, around) }, ...status.edits);
     if (found.kind === "luminaire") next = { ...next, luminaires: next.luminaires.map((l) => (l.id === id ? { ...l, at, status: status.status } : l)) };
     else next = { ...next, devices: next.devices.map((d) => (d.id === id ? { ...d, at, status: status.status } : d)) };
   }
@@ -523,7 +524,7 @@ export function withLuminaires(around: Surroundings, type: string, places: reado
       id: written,
       type,
       ...(isLocal ? {} : { space: room.id }),
-      at: [...writtenPlace([x, y], home.list + "/-", around), millimetres(z)],
+      at: writtenPosition([x, y, z], home.list + "/-", around),
       ...(rotation === 0 ? {} : { rotation: writtenDegrees(rotation) }),
       ...(model === undefined || model.circuit === "" ? {} : { circuit: model.circuit }),
     });
@@ -537,7 +538,7 @@ export function withLuminaires(around: Surroundings, type: string, places: reado
       groups: model?.groups ?? NO_GROUPS,
       lights_egress: false,
       circuit: model?.circuit ?? "",
-      status: "added",
+      status: "new",
     });
     if (model !== undefined) {
       const joined = joining(room, model.id, id, groups);
@@ -601,7 +602,7 @@ export function withDevice(around: Surroundings, kind: "occupancy_sensor" | "pho
   const value = {
     id: written,
     ...(isLocal ? {} : { space: room.id }),
-    at: [...writtenPlace([x, y], home.list + "/-", around), z],
+    at: writtenPosition([x, y, z], home.list + "/-", around),
     ...(kind === "station"
       ? { buttons: [...room.scenes.map((s) => writtenId(s.id, home.list + "/-", room)), "off"] }
       : { groups: groups.map((g) => writtenId(g, home.list + "/-", room)) }),
@@ -612,7 +613,7 @@ export function withDevice(around: Surroundings, kind: "occupancy_sensor" | "pho
     pointer: `${home.list}/-`,
     kind,
     at: [x, y, z],
-    status: "added",
+    status: "new",
     groups,
     ...(kind === "occupancy_sensor" ? { coverage: NEW_COVERAGE } : {}),
   };
@@ -687,7 +688,7 @@ export function withOnWall(around: Surroundings, thing: "window" | "door", wallI
     const sill_m = Math.min(WINDOW.sill_m, room.height_m / 3);
     // Glazed as the room's other windows are, which only the document knows.
     const model = room.openings.find((o) => o.kind === "window");
-    const glazing = model === undefined ? undefined : around.lookUp?.(`${model.pointer}/glazing`);
+    const glazing = model === undefined ? undefined : around.lookUp(`${model.pointer}/glazing`);
     const value = { ...common, kind: "window", sill: writtenMetres(sill_m), height: writtenMetres(height_m), ...(typeof glazing === "string" ? { glazing } : {}) };
     const opening: OpeningDrawing = { id, pointer, kind: "window", wall: wall.index, from, to, plan: [], sill_m, height_m, shade: "" };
     return {

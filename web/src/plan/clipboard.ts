@@ -2,7 +2,7 @@
 // so that it also goes through the system's clipboard to another window.
 import type { DeviceDrawing, DeviceKind, Edit, LuminaireDrawing, PlanPoint, Room } from "../api/contract";
 import type { Outcome, Refusal } from "./actions";
-import { LIST_OF_DEVICE, type ListName, type Surroundings, appended, homeOf, idFrom, isOfTypical, nextId, takenIds, writtenDegrees, writtenId, writtenPlace } from "./document";
+import { LIST_OF_DEVICE, type ListName, type Surroundings, appended, homeOf, idFrom, isOfTypical, nextId, takenIds, writtenDegrees, writtenId, writtenPlace, writtenPosition } from "./document";
 import { boundsOf, centreOf, minus, planMillimetres, plus } from "./geometry";
 import { groupsFor } from "./changes";
 import { type ObjectKey, find, luminaireOfChannel, objectKey } from "./objects";
@@ -43,7 +43,7 @@ export function copied({ room, lookUp }: Surroundings, keys: Iterable<ObjectKey>
   for (const key of keys) {
     const found = find(room, key);
     if (found === null) continue;
-    const raw = withoutOwn(lookUp?.(found.object.pointer));
+    const raw = withoutOwn(lookUp(found.object.pointer));
     if (found.kind === "luminaire") {
       const l = found.object;
       const drawn = { type: l.type, ...(l.rotation_deg === 0 ? {} : { rotation: writtenDegrees(l.rotation_deg) }), ...(l.circuit === "" ? {} : { circuit: l.circuit }) };
@@ -179,7 +179,7 @@ export function pasted(around: Surroundings, clip: Clip, middle: PlanPoint, verb
       }
       const [x, y] = planMillimetres(plus(object.at!, middle));
       const at: [number, number, number] = [x, y, object.z_m!];
-      const where = { at: [...writtenPlace([x, y], pointer, around), object.z_m!] };
+      const where = { at: writtenPosition(at, pointer, around) };
       if (list === "luminaires") {
         const original = isHere ? room.luminaires.find((l) => l.id === object.id) : undefined;
         const type = typeof object.value.type === "string" ? object.value.type : "";
@@ -200,7 +200,7 @@ export function pasted(around: Surroundings, clip: Clip, middle: PlanPoint, verb
           groups: original?.groups ?? { scene: "", occupancy: "", daylight: "", schedule: "", demand_response: "", emergency: "" },
           lights_egress: original?.lights_egress ?? false,
           circuit: original?.circuit ?? "",
-          status: "added",
+          status: "new",
         };
         next = { ...next, luminaires: [...next.luminaires, drawn] };
         select.add(objectKey("luminaire", id));
@@ -211,7 +211,7 @@ export function pasted(around: Surroundings, clip: Clip, middle: PlanPoint, verb
       const acts = kind === "station" ? { buttons: room.scenes.map((s) => writtenId(s.id, pointer, room)).concat("off") } : kind === "occupancy_sensor" || kind === "photosensor" ? { groups: groups.map((g) => writtenId(g, pointer, room)) } : {};
       values.push({ ...base, ...where, ...acts });
       const original = room.devices.find((d) => d.id === object.id);
-      const drawn: DeviceDrawing = { id, tag: "", pointer, kind, at, status: "added", groups, ...(original?.coverage === undefined ? {} : { coverage: original.coverage }) };
+      const drawn: DeviceDrawing = { id, tag: "", pointer, kind, at, status: "new", groups, ...(original?.coverage === undefined ? {} : { coverage: original.coverage }) };
       next = { ...next, devices: [...next.devices, drawn] };
       select.add(objectKey("device", id));
     }

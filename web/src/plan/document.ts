@@ -1,13 +1,14 @@
 // Where things stand in the document, and how places and ids are written there.
 import type { DeviceKind, Edit, PlanPoint, Pointer, Room } from "../api/contract";
-import { boundsOf, minus, planMillimetres } from "./geometry";
+import { METRES_PER_FOOT } from "../units/system";
+import { boundsOf, millimetres, minus } from "./geometry";
 import type { Refusal } from "./actions";
 
 /** What an edit is made against. */
 export interface Surroundings {
   room: Room;
   /** Value in the document, or undefined. */
-  lookUp?: ((pointer: Pointer) => unknown) | undefined;
+  lookUp: (pointer: Pointer) => unknown;
 }
 
 const OF_TYPICAL = /^(\/designs\/\d+)?\/typicals\/\d+\//;
@@ -15,22 +16,26 @@ const OF_TYPICAL = /^(\/designs\/\d+)?\/typicals\/\d+\//;
 /** Whether the object stands in a typical, so that a change of it changes every room like this. */
 export const isOfTypical = (pointer: Pointer): boolean => OF_TYPICAL.test(pointer);
 
-const isPoint = (v: unknown): v is PlanPoint => Array.isArray(v) && v.length === 2 && v.every((c) => typeof c === "number");
-
-/**
- * Where [0, 0] of the object's coordinates lies on the plan. Places in a typical count from the lower left corner of
- * the room's own floor, or from the room's `origin` when the floor is inherited too.
- */
-export function originOf(pointer: Pointer, { room, lookUp }: Surroundings): PlanPoint {
-  if (!isOfTypical(pointer)) return [0, 0];
-  const origin = lookUp?.(`${room.pointer}/origin`);
-  const hasOwnFloor = lookUp?.(`${room.pointer}/floor`) !== undefined;
-  return isPoint(origin) && !hasOwnFloor ? origin : boundsOf(room.floor).low;
+/** Where [0, 0] of the object's coordinates lies on the plan: places in a typical count from a corner of the room. */
+export function originOf(pointer: Pointer, { room }: Surroundings): PlanPoint {
+  return isOfTypical(pointer) ? (room.typical_origin ?? boundsOf(room.floor).low) : [0, 0];
 }
 
+/** Metres as a bare number of the document, whose coordinates may be in feet. */
+const writtenNumber = (m: number, { lookUp }: Surroundings): number =>
+  lookUp("/coordinates") === "ft" ? Math.round((m / METRES_PER_FOOT) * 1e4) / 1e4 + 0 : millimetres(m);
+
 /** A place of the plan as it is written at `pointer`. */
-export const writtenPlace = (place: PlanPoint, pointer: Pointer, around: Surroundings): PlanPoint =>
-  planMillimetres(minus(place, originOf(pointer, around)));
+export const writtenPlace = (place: PlanPoint, pointer: Pointer, around: Surroundings): PlanPoint => {
+  const [x, y] = minus(place, originOf(pointer, around));
+  return [writtenNumber(x, around), writtenNumber(y, around)];
+};
+
+/** A position as it is written at `pointer`. */
+export const writtenPosition = ([x, y, z]: readonly [number, number, number], pointer: Pointer, around: Surroundings): [number, number, number] => [
+  ...writtenPlace([x, y], pointer, around),
+  writtenNumber(z, around),
+];
 
 /** An id as objects beside `pointer` refer to it: those of a typical's block have names of their own. */
 export const writtenId = (id: string, pointer: Pointer, room: Room): string =>
@@ -92,12 +97,11 @@ export function homeOf(list: ListName, { room, lookUp }: Surroundings): Home | R
   if (isOfSpace(list)) {
     // The room has none, and so neither has a typical that it takes the list from.
     const own = `${room.pointer}/${list}`;
-    return { list: own, isMissing: !Array.isArray(lookUp?.(own)) };
+    return { list: own, isMissing: !Array.isArray(lookUp(own)) };
   }
   if (room.proposal === null) return { refused: "There is no proposal yet to put it in: start a design first." };
   const design = `${room.proposal}/${list}`;
-  // Without the document: every design that has a room drawn has the lists of its kind, or the service makes them.
-  return { list: design, isMissing: lookUp !== undefined && !Array.isArray(lookUp(design)) };
+  return { list: design, isMissing: !Array.isArray(lookUp(design)) };
 }
 
 /** Edits that put `values` at the end of a list. */
@@ -136,7 +140,7 @@ export function takenIds(home: Home, around: Surroundings): Set<string> {
     ...room.circuits,
   ].map((o) => o.id);
   const taken = new Set(all.flatMap((id) => [id, writtenId(id, `${home.list}/-`, room)]));
-  const owner = lookUp?.(home.list.slice(0, home.list.lastIndexOf("/")));
+  const owner = lookUp(home.list.slice(0, home.list.lastIndexOf("/")));
   if (typeof owner === "object" && owner !== null) for (const list of Object.values(owner)) for (const id of idsIn(list)) taken.add(id);
   return taken;
 }

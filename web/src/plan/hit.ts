@@ -8,7 +8,6 @@ import {
   distance,
   distanceToSegment,
   isInBox,
-  nearestWall,
   rectangleAbout,
   rotated,
 } from "./geometry";
@@ -156,10 +155,4 @@ export function wallHandles(floor: readonly PlanPoint[]): Handle[] {
 const HANDLE_PX = 8;
 export function handleAt(handles: readonly Handle[], p: PlanPoint, { m_per_px }: Scale): Handle | null {
   return handles.find((h) => distance(h.at, p) <= HANDLE_PX * m_per_px) ?? null;
-}
-
-/** The wall near enough to be meant, or null. */
-export function wallAt(room: Room, p: PlanPoint, { m_per_px }: Scale): number | null {
-  const near = nearestWall(room.floor, p);
-  return near !== null && near.distance_m <= 2 * NEAR_PX * m_per_px ? near.wall.index : null;
 }

@@ -446,15 +446,19 @@ export function Measure({ from, to, view, system, kind = "measure" }: { from: Pl
   const b = screenFromPlan(view, to);
   const text = formatLength(Math.hypot(to[0] - from[0], to[1] - from[1]), system);
   const box = boxOfText(text, 0.5 * (a.x_px + b.x_px), 0.5 * (a.y_px + b.y_px) + 4, 0.5);
+  // Between near neighbours the figure would hide what it measures.
+  const hasRoom = kind === "measure" || Math.hypot(b.x_px - a.x_px, b.y_px - a.y_px) > box.x1 - box.x0 + 16;
   return (
     <g class={kind}>
       <path d={`M${a.x_px} ${a.y_px}L${b.x_px} ${b.y_px}`} />
       <circle cx={a.x_px} cy={a.y_px} r="2.5" />
       <circle cx={b.x_px} cy={b.y_px} r="2.5" />
-      <rect x={box.x0 - 3} y={box.y0 - 2} width={box.x1 - box.x0 + 6} height={box.y1 - box.y0 + 3} rx="3" />
-      <text x={0.5 * (box.x0 + box.x1)} y={box.y1 - 4} text-anchor="middle">
-        {text}
-      </text>
+      {hasRoom && <rect x={box.x0 - 3} y={box.y0 - 2} width={box.x1 - box.x0 + 6} height={box.y1 - box.y0 + 3} rx="3" />}
+      {hasRoom && (
+        <text x={0.5 * (box.x0 + box.x1)} y={box.y1 - 4} text-anchor="middle">
+          {text}
+        </text>
+      )}
     </g>
   );
 }

@@ -71,8 +71,8 @@ export interface PlanProps {
   onPreview: (edits: Edit[] | null) => void;
   /** Why something cannot be done. */
   onRefuse: (text: string) => void;
-  /** Value in the document, or undefined. With it copies carry every key and lists that are missing are made. */
-  lookUp?: (pointer: Pointer) => unknown;
+  /** Value in the document, or undefined: copies carry every key of it, and lists that are missing are made. */
+  lookUp: (pointer: Pointer) => unknown;
 }
 
 interface PlanState {
@@ -430,6 +430,7 @@ export class Plan extends Component<PlanProps, PlanState> {
     const { key, shiftKey: shift, altKey: alt } = event;
     const ctrl = event.ctrlKey || event.metaKey;
     const { selection } = this.props;
+    if (key === "Shift" || key === "Control" || key === "Alt" || key === "Meta") return;
     const taken = () => {
       event.preventDefault();
       event.stopPropagation();

@@ -16,7 +16,8 @@ export interface SelectionLineProps {
   system: UnitSystem;
   onCommit: (label: string, edits: Edit[]) => Promise<unknown> | void;
   onRefuse: (text: string) => void;
-  lookUp?: (pointer: Pointer) => unknown;
+  /** Value in the document, or undefined. */
+  lookUp: (pointer: Pointer) => unknown;
 }
 
 const LENGTHS = ["m", "cm", "mm", "ft", "in"];

@@ -21,7 +21,7 @@ export function placeWords(room: Room, [x, y]: PlanPoint, system: UnitSystem): s
   return `${formatLength(horizontal.d, system)} from the ${horizontal.name} wall and ${formatLength(vertical.d, system)} from the ${vertical.name} wall`;
 }
 
-const STATUS_WORDS = { remain: "stays", remove: "is taken out", relocate: "is moved", added: "" } as const;
+const STATUS_WORDS = { remain: "stays", remove: "is taken out", relocate: "is moved", new: "" } as const;
 
 /** What an object is, in one line. */
 export function objectWords(room: Room, key: ObjectKey, light: LightAnswer | null, system: UnitSystem): string {

@@ -26,7 +26,7 @@ export function readingRoom(): Room {
       groups: { ...NONE, ...groups },
       lights_egress,
       circuit: y < 5 ? "LP-1" : "LP-2",
-      status: "added",
+      status: "new",
     });
   ROWS.forEach((row, r) => [2.4, 5.6, 8.8, 12].forEach((x, i) => add(`R-${row}${i + 1}`, "pendant", x, ROW_Y[r]!, 2.8, { scene: `row-${row}`, occupancy: "all", daylight: r === 0 ? "day-south" : "" }, i === 0 && r !== 1 || (r === 1 && i === 3))));
   for (let i = 0; i < 9; i += 1) add(`R-D${i + 1}`, "washer", 1 + 1.55 * i, 9.0, 3.2, { scene: "row-D", occupancy: "all" });
@@ -37,7 +37,7 @@ export function readingRoom(): Room {
     pointer: `/designs/1/${list}/${n}`,
     kind,
     at: [x, y, z],
-    status: "added",
+    status: "new",
     groups,
     ...(kind === "occupancy_sensor"
       ? { coverage: { shape: "circle" as const, major_radius_m: 3.4, minor_radius_m: 2.1, aim_deg: 0, sector_deg: 110, strip_width_m: 3 } }
@@ -57,6 +57,7 @@ export function readingRoom(): Room {
     kind_name: "library, reading",
     typical: null,
     typical_rooms: [],
+    typical_origin: null,
     pointer: "/spaces/1",
     proposal: "/designs/1",
     area_m2: 138.2,
@@ -135,6 +136,7 @@ export function typicalRoom(): Room {
     ...room,
     typical: "reading",
     typical_rooms: ["R", "Q"],
+    typical_origin: [20, 10],
     floor: room.floor.map(by),
     luminaires: room.luminaires.map((l) => ({ ...l, id: own(l.id), pointer: local(l.pointer), at: [l.at[0] + 20, l.at[1] + 10, l.at[2]] })),
     devices: room.devices.map((d) => ({ ...d, id: own(d.id), pointer: local(d.pointer), at: [d.at[0] + 20, d.at[1] + 10, d.at[2]], groups: d.groups.map((g) => `R.${g}`) })),

@@ -4,10 +4,12 @@ import type { Edit, PlanPoint, Room } from "../../src/api/contract";
 import { type Action, type Outcome, isRefusal } from "../../src/plan/actions";
 import { coordinateSet, moved, outlined, placedOnWall, regrouped, removed, retyped, rotatedBy, rotationSet, withDevice, withFloor, withLuminaires, withOnWall, withOutline } from "../../src/plan/changes";
 import { clipFrom, clipText, copied, pasted } from "../../src/plan/clipboard";
-import { idFrom, isId, nextId, writtenMetres } from "../../src/plan/document";
+import { type Surroundings, idFrom, isId, nextId, writtenMetres } from "../../src/plan/document";
 import { type ObjectKey, find } from "../../src/plan/objects";
 import { readingRoom, typicalRoom } from "../support/room";
 
+/** A room whose document says nothing but what the room shows. */
+const within = (room: Room, said: Record<string, unknown> = {}): Surroundings => ({ room, lookUp: (pointer) => said[pointer] });
 const done = (outcome: Outcome): Action => {
   assert.ok(!isRefusal(outcome), isRefusal(outcome) ? outcome.refused : "");
   return outcome;
@@ -24,7 +26,7 @@ const at = (room: Room, key: ObjectKey) => {
 
 test("moving writes the place, to the millimetre, and draws it", () => {
   const room = readingRoom();
-  const action = done(moved({ room }, ["luminaire:R-A2", "device:R-O1"], [0.1234567, -0.05]));
+  const action = done(moved(within(room), ["luminaire:R-A2", "device:R-O1"], [0.1234567, -0.05]));
   assert.deepEqual(action.edits, [
     { op: "replace", path: "/designs/1/luminaires/1/at", value: [5.723, 1.95, 2.8] },
     { op: "replace", path: "/designs/1/occupancy_sensors/0/at", value: [3.723, 3.55, 3.3] },
@@ -36,20 +38,20 @@ test("moving writes the place, to the millimetre, and draws it", () => {
 });
 
 test("moving by nothing is no entry", () => {
-  const action = done(moved({ room: readingRoom() }, ["luminaire:R-A2"], [0, 0]));
+  const action = done(moved(within(readingRoom()), ["luminaire:R-A2"], [0, 0]));
   assert.deepEqual([action.edits.length, action.undo], [0, "never"]);
 });
 
 test("what stands there today is relocated", () => {
   const room = readingRoom();
   room.luminaires[0] = { ...room.luminaires[0]!, status: "remain" };
-  const action = done(moved({ room }, ["luminaire:R-A1"], [1, 0]));
+  const action = done(moved(within(room), ["luminaire:R-A1"], [1, 0]));
   assert.deepEqual(action.edits[1], { op: "add", path: "/designs/1/luminaires/0/status", value: "relocate" });
   assert.equal(action.room.luminaires[0]!.status, "relocate");
 });
 
 test("in a typical, places count from the corner of the room's floor", () => {
-  const action = done(moved({ room: typicalRoom() }, ["luminaire:R.A2", "furniture:table-1"], [1, 0]));
+  const action = done(moved(within(typicalRoom()), ["luminaire:R.A2", "furniture:table-1"], [1, 0]));
   assert.deepEqual(action.edits, [
     { op: "replace", path: "/designs/1/typicals/0/luminaires/1/at", value: [6.6, 2, 2.8] },
     { op: "replace", path: "/typicals/2/space/furniture/0/plan", value: [[2.4, 1.2], [4.4, 1.2], [4.4, 2.4], [2.4, 2.4]] },
@@ -57,48 +59,55 @@ test("in a typical, places count from the corner of the room's floor", () => {
   assert.deepEqual(at(action.room, "luminaire:R.A2"), [26.6, 12, 2.8]);
 });
 
-test("in a typical whose floor is inherited, they count from the room's origin", () => {
-  const lookUp = (pointer: string) => (pointer === "/spaces/1/origin" ? [19.5, 10] : undefined);
-  const action = done(moved({ room: typicalRoom(), lookUp }, ["luminaire:R.A2"], [1, 0]));
+test("in a typical they count from where the service says that its corner lies", () => {
+  const action = done(moved(within({ ...typicalRoom(), typical_origin: [19.5, 10] }), ["luminaire:R.A2"], [1, 0]));
   assert.deepEqual(action.edits[0]!.value, [7.1, 2, 2.8]);
+});
+
+test("a document whose coordinates are feet is written in feet", () => {
+  const room = readingRoom();
+  const feet = within(room, { "/coordinates": "ft" });
+  assert.deepEqual(done(moved(feet, ["luminaire:R-A2"], [0.496, 0])).edits[0]!.value, [20, 6.5617, 9.1864]);
+  assert.deepEqual(done(withLuminaires(feet, "pendant", [[3.048, 3.048]], 0)).edits[0]!.value, { id: "R-C5", type: "pendant", space: "R", at: [10, 10, 9.1864], circuit: "LP-1" });
+  assert.deepEqual(done(withOutline(feet, "furniture", [[0, 0], [3.048, 0], [3.048, 1.524], [0, 1.524]])).edits[0]!.value, { id: "table-9", kind: "table", plan: [[0, 0], [10, 0], [10, 5], [0, 5]], top: "0.75 m" });
 });
 
 test("windows slide along their wall and stop at its ends", () => {
   const room = readingRoom();
-  const action = done(moved({ room }, ["opening:W1"], [0.35, 2]));
+  const action = done(moved(within(room), ["opening:W1"], [0.35, 2]));
   assert.deepEqual(action.edits, [{ op: "add", path: "/spaces/1/openings/0/offset", value: "1.25 m" }]);
   assert.deepEqual(action.room.openings[0]!.from, [1.25, 0]);
-  const end = done(moved({ room }, ["opening:W1"], [-5, 0]));
+  const end = done(moved(within(room), ["opening:W1"], [-5, 0]));
   assert.equal(end.edits[0]!.value, "0.00 m");
 });
 
 test("a door keeps hinge, latch and swing when it is widened, also on a wall that runs down", () => {
   const room = readingRoom();
-  const action = done(placedOnWall({ room }, "door:D2", 3, 2.3, 1.2));
+  const action = done(placedOnWall(within(room), "door:D2", 3, 2.3, 1.2));
   assert.deepEqual(action.edits, [{ op: "add", path: "/spaces/1/doors/1/width", value: "1.20 m" }]);
   const door = action.room.doors[1]!;
   const close = (a: PlanPoint, b: PlanPoint) => assert.ok(Math.hypot(a[0] - b[0], a[1] - b[1]) < 1e-9, `${a} is not ${b}`);
   close(door.hinge, [0, 7.3]);
   close(door.latch, [0, 6.1]);
   close(door.tip, [-1.2, 7.3]);
-  assert.match(refused(placedOnWall({ room }, "door:D2", 3, 0, 12)), /too short/);
+  assert.match(refused(placedOnWall(within(room), "door:D2", 3, 0, 12)), /too short/);
 });
 
 test("luminaires turn on the spot, several about their middle", () => {
   const room = readingRoom();
-  const one = done(rotatedBy({ room }, ["luminaire:R-A1"], 90));
+  const one = done(rotatedBy(within(room), ["luminaire:R-A1"], 90));
   assert.deepEqual(one.edits, [{ op: "add", path: "/designs/1/luminaires/0/rotation", value: "90 deg" }]);
-  const two = done(rotatedBy({ room }, ["luminaire:R-A1", "luminaire:R-A2"], 90, true));
+  const two = done(rotatedBy(within(room), ["luminaire:R-A1", "luminaire:R-A2"], 90, true));
   assert.deepEqual(at(two.room, "luminaire:R-A1"), [4, 0.4, 2.8]);
   assert.deepEqual(at(two.room, "luminaire:R-A2"), [4, 3.6, 2.8]);
-  assert.match(refused(rotatedBy({ room }, ["device:R-S1"], 90)), /no direction/);
+  assert.match(refused(rotatedBy(within(room), ["device:R-S1"], 90)), /no direction/);
 });
 
 test("a sensor's aim runs clockwise", () => {
   const room = readingRoom();
   const sensor = room.devices[0]!;
   room.devices[0] = { ...sensor, coverage: { ...sensor.coverage!, shape: "sector", aim_deg: 30 } };
-  const action = done(rotatedBy({ room }, ["device:R-O1"], 90));
+  const action = done(rotatedBy(within(room), ["device:R-O1"], 90));
   assert.deepEqual(action.edits, [{ op: "add", path: "/designs/1/occupancy_sensors/0/aim", value: "300 deg" }]);
 });
 
@@ -143,7 +152,7 @@ function documentOf(room: Room): { designs: unknown[] } {
 test("deleting luminaires takes them out of every group and leaves the rest in place", () => {
   const room = readingRoom();
   room.groups[0] = { ...room.groups[0]!, channels: ["R-A1/down", "R-A1/up", "R-A2", "R-A3", "R-A4"] };
-  const action = done(removed({ room }, ["luminaire:R-A1", "luminaire:R-A3", "device:R-O1"]));
+  const action = done(removed(within(room), ["luminaire:R-A1", "luminaire:R-A3", "device:R-O1"]));
   const after = applied(documentOf(room), action.edits) as { designs: [unknown, { luminaires: { id: string }[]; groups: { channels: string[] }[]; occupancy_sensors: { id: string }[] }] };
   const design = after.designs[1];
   assert.equal(design.luminaires.length, room.luminaires.length - 2);
@@ -159,7 +168,7 @@ test("deleting luminaires takes them out of every group and leaves the rest in p
 test("what stands there today is marked for removal instead of deleted", () => {
   const room = readingRoom();
   room.luminaires[0] = { ...room.luminaires[0]!, status: "remain" };
-  const action = done(removed({ room }, ["luminaire:R-A1"]));
+  const action = done(removed(within(room), ["luminaire:R-A1"]));
   assert.deepEqual(action.edits[0], { op: "add", path: "/designs/1/luminaires/0/status", value: "remove" });
   assert.ok(action.edits.every((e) => e.path !== "/designs/1/luminaires/0"));
   assert.ok(action.edits.some((e) => e.op === "remove" && e.path === "/designs/1/groups/0/channels/0"));
@@ -176,7 +185,7 @@ test("ids count on from their like and are free", () => {
 
 test("a new luminaire hangs as its neighbour and joins its groups", () => {
   const room = readingRoom();
-  const action = done(withLuminaires({ room }, "pendant", [[7.2, 2.05]], 0));
+  const action = done(withLuminaires(within(room), "pendant", [[7.2, 2.05]], 0));
   assert.deepEqual(action.edits[0], {
     op: "add",
     path: "/designs/1/luminaires/-",
@@ -189,13 +198,13 @@ test("a new luminaire hangs as its neighbour and joins its groups", () => {
     ["/designs/1/groups/5/channels/-", "R-C5"],
   ]);
   assert.deepEqual([...action.select!], ["luminaire:R-C5"]);
-  assert.match(refused(withLuminaires({ room }, "pendant", [[40, 2]], 0)), /outside the room/);
-  assert.match(refused(withLuminaires({ room: { ...room, proposal: null, luminaires: [] } }, "pendant", [[4, 2]], 0)), /no proposal/);
+  assert.match(refused(withLuminaires(within(room), "pendant", [[40, 2]], 0)), /outside the room/);
+  assert.match(refused(withLuminaires(within({ ...room, proposal: null, luminaires: [] }), "pendant", [[4, 2]], 0)), /no proposal/);
 });
 
 test("in a room of a typical it goes into the typical, under a name of its own there", () => {
   const room = typicalRoom();
-  const action = done(withLuminaires({ room }, "pendant", [[27.2, 12.05]], 90));
+  const action = done(withLuminaires(within(room), "pendant", [[27.2, 12.05]], 90));
   assert.deepEqual(action.edits[0], {
     op: "add",
     path: "/designs/1/typicals/0/luminaires/-",
@@ -207,47 +216,49 @@ test("in a room of a typical it goes into the typical, under a name of its own t
 
 test("a list that the document lacks is made with its first object", () => {
   const room = { ...readingRoom(), task_areas: [], devices: [] };
-  const action = done(withOutline({ room }, "task_area", [[1, 1], [2, 1], [2, 2], [1, 2]]));
+  const action = done(withOutline(within(room), "task_area", [[1, 1], [2, 1], [2, 2], [1, 2]]));
   assert.deepEqual(action.edits, [{ op: "add", path: "/spaces/1/task_areas", value: [{ id: "task-1", plan: [[1, 1], [2, 1], [2, 2], [1, 2]] }] }]);
-  const sensor = done(withDevice({ room, lookUp: () => undefined }, "occupancy_sensor", [4, 4]));
-  assert.deepEqual(sensor.edits[0]!.path, "/designs/1/occupancy_sensors");
-  assert.match(refused(withOutline({ room }, "task_area", [[1, 1], [1, 1], [1, 1], [1, 1]])), /larger/);
+  const sensor = done(withDevice(within(room), "occupancy_sensor", [4, 4]));
+  assert.equal(sensor.edits[0]!.path, "/designs/1/occupancy_sensors");
+  const beside = done(withDevice(within(room, { "/designs/1/occupancy_sensors": [{ id: "R-O1", space: "elsewhere" }] }), "occupancy_sensor", [4, 4]));
+  assert.equal(beside.edits[0]!.path, "/designs/1/occupancy_sensors/-", "the list holds those of other rooms");
+  assert.match(refused(withOutline(within(room), "task_area", [[1, 1], [1, 1], [1, 1], [1, 1]])), /larger/);
 });
 
 test("a sensor acts on the groups about it, a station stands on the wall", () => {
   const room = readingRoom();
-  const photosensor = done(withDevice({ room }, "photosensor", [7, 7.2])).edits[0]!.value as { groups: string[]; at: number[] };
+  const photosensor = done(withDevice(within(room), "photosensor", [7, 7.2])).edits[0]!.value as { groups: string[]; at: number[] };
   assert.deepEqual([photosensor.groups, photosensor.at], [["day-roof"], [7, 7.2, 3.3]]);
-  const station = done(withDevice({ room }, "station", [0.4, 3])).edits[0]!.value as { buttons: string[]; at: number[] };
+  const station = done(withDevice(within(room), "station", [0.4, 3])).edits[0]!.value as { buttons: string[]; at: number[] };
   assert.deepEqual([station.buttons, station.at], [["open", "off"], [0.05, 3, 1.2]]);
 });
 
 test("windows and doors are written along the wall, a click gives the usual width", () => {
   const room = readingRoom();
-  const window = done(withOnWall({ room }, "window", 2, 4, 2.5));
+  const window = done(withOnWall(within(room), "window", 2, 4, 2.5));
   assert.deepEqual(window.edits[0], {
     op: "add",
     path: "/spaces/1/openings/-",
     value: { id: "W6", wall: 2, offset: "2.50 m", width: "1.50 m", kind: "window", sill: "0.90 m", height: "1.20 m" },
   });
-  const door = done(withOnWall({ room }, "door", 0, 14.3, 14.3)).edits[0]!.value as { offset: string; width: string };
+  const door = done(withOnWall(within(room), "door", 0, 14.3, 14.3)).edits[0]!.value as { offset: string; width: string };
   assert.deepEqual([door.offset, door.width], ["13.50 m", "0.90 m"]);
 });
 
 test("walls move with what stands on them, and not so far that it cannot", () => {
   const room = readingRoom();
-  const longer = done(withFloor({ room }, [[0, 0], [16, 0], [16, 9.6], [0, 9.6]]));
+  const longer = done(withFloor(within(room), [[0, 0], [16, 0], [16, 9.6], [0, 9.6]]));
   assert.deepEqual(longer.edits, [{ op: "replace", path: "/spaces/1/floor", value: [[0, 0], [16, 0], [16, 9.6], [0, 9.6]] }]);
   assert.deepEqual(longer.room.doors[0]!.from, [16, 5.9]);
-  assert.match(refused(withFloor({ room }, [[0, 0], [13, 0], [13, 9.6], [0, 9.6]])), /too short for W5/);
-  assert.match(refused(withFloor({ room }, [[0, 0], [14.4, 9.6], [14.4, 0], [0, 9.6]])), /cross/);
-  assert.match(refused(withFloor({ room }, [[0, 9.6], [14.4, 9.6], [14.4, 0], [0, 0]])), /inside out/);
-  assert.match(refused(withFloor({ room: typicalRoom() }, typicalRoom().floor)), /typical reading/);
+  assert.match(refused(withFloor(within(room), [[0, 0], [13, 0], [13, 9.6], [0, 9.6]])), /too short for W5/);
+  assert.match(refused(withFloor(within(room), [[0, 0], [14.4, 9.6], [14.4, 0], [0, 9.6]])), /cross/);
+  assert.match(refused(withFloor(within(room), [[0, 9.6], [14.4, 9.6], [14.4, 0], [0, 0]])), /inside out/);
+  assert.match(refused(withFloor(within(typicalRoom()), typicalRoom().floor)), /typical reading/);
 });
 
 test("regrouping leaves the old group and joins the new one", () => {
   const room = readingRoom();
-  const action = done(regrouped({ room }, ["luminaire:R-A2", "luminaire:R-A4"], "scene", "row-B"));
+  const action = done(regrouped(within(room), ["luminaire:R-A2", "luminaire:R-A4"], "scene", "row-B"));
   assert.deepEqual(action.edits, [
     { op: "remove", path: "/designs/1/groups/0/channels/3" },
     { op: "remove", path: "/designs/1/groups/0/channels/1" },
@@ -255,35 +266,34 @@ test("regrouping leaves the old group and joins the new one", () => {
     { op: "add", path: "/designs/1/groups/1/channels/-", value: "R-A4" },
   ]);
   assert.equal(action.label, "put 2 luminaires into group B");
-  assert.equal(done(regrouped({ room }, ["luminaire:R-A2"], "scene", "row-A")).undo, "never");
-  assert.match(refused(regrouped({ room }, ["luminaire:R-A2"], "scene", "day-south")), /no group/);
+  assert.equal(done(regrouped(within(room), ["luminaire:R-A2"], "scene", "row-A")).undo, "never");
+  assert.match(refused(regrouped(within(room), ["luminaire:R-A2"], "scene", "day-south")), /no group/);
 });
 
 test("figures that are typed become edits, and the same figure none", () => {
   const room = readingRoom();
-  assert.deepEqual(done(coordinateSet({ room }, ["luminaire:R-A2"], 2, 2.6)).edits, [{ op: "replace", path: "/designs/1/luminaires/1/at", value: [5.6, 2, 2.6] }]);
-  assert.equal(done(coordinateSet({ room }, ["luminaire:R-A2"], 0, 5.6)).undo, "never");
-  assert.deepEqual(done(rotationSet({ room }, ["luminaire:R-A2"], -90)).edits[0]!.value, "270 deg");
-  assert.deepEqual(done(retyped({ room }, ["luminaire:R-A2"], "washer")).edits, [{ op: "replace", path: "/designs/1/luminaires/1/type", value: "washer" }]);
-  assert.match(refused(coordinateSet({ room }, ["luminaire:R-A2"], 0, Number.NaN)), /number/);
-  assert.match(refused(outlined({ room }, "furniture:table-1", [[0, 0], [1, 0], [1, 0], [0, 0]])), /vanish/);
+  assert.deepEqual(done(coordinateSet(within(room), ["luminaire:R-A2"], 2, 2.6)).edits, [{ op: "replace", path: "/designs/1/luminaires/1/at", value: [5.6, 2, 2.6] }]);
+  assert.equal(done(coordinateSet(within(room), ["luminaire:R-A2"], 0, 5.6)).undo, "never");
+  assert.deepEqual(done(rotationSet(within(room), ["luminaire:R-A2"], -90)).edits[0]!.value, "270 deg");
+  assert.deepEqual(done(retyped(within(room), ["luminaire:R-A2"], "washer")).edits, [{ op: "replace", path: "/designs/1/luminaires/1/type", value: "washer" }]);
+  assert.match(refused(coordinateSet(within(room), ["luminaire:R-A2"], 0, Number.NaN)), /number/);
+  assert.match(refused(outlined(within(room), "furniture:table-1", [[0, 0], [1, 0], [1, 0], [0, 0]])), /vanish/);
 });
 
 test("a copy carries the document's keys but not what belongs to one place", () => {
   const room = readingRoom();
   const raw = { id: "R-A1", space: "R", type: "pendant", at: [2.4, 2, 2.8], tilt: "10 deg", emergency: { type: "own_battery", lights_egress: true }, tag: "EM1", address: "7" };
-  const lookUp = (pointer: string) => (pointer === "/designs/1/luminaires/0" ? raw : undefined);
-  const clip = copied({ room, lookUp }, ["luminaire:R-A1"])!;
-  const action = done(pasted({ room }, clip, [3, 3]));
+  const clip = copied(within(room, { "/designs/1/luminaires/0": raw }), ["luminaire:R-A1"])!;
+  const action = done(pasted(within(room), clip, [3, 3]));
   assert.deepEqual(action.edits[0]!.value, { id: "R-A5", space: "R", type: "pendant", tilt: "10 deg", emergency: raw.emergency, at: [3, 3, 2.8] });
   assert.deepEqual(action.edits.slice(1).map((e) => e.path), ["/designs/1/groups/0/channels/-", "/designs/1/groups/4/channels/-", "/designs/1/groups/5/channels/-"]);
 });
 
 test("a copy goes through text into another room, without its groups", () => {
   const from = readingRoom();
-  const clip = clipFrom(clipText(copied({ room: from }, ["luminaire:R-A1", "luminaire:R-A2", "device:R-P1", "furniture:table-1"])!))!;
+  const clip = clipFrom(clipText(copied(within(from), ["luminaire:R-A1", "luminaire:R-A2", "device:R-P1", "furniture:table-1"])!))!;
   const to: Room = { ...readingRoom(), id: "Q", pointer: "/spaces/4", luminaires: [], devices: [], circuits: [] };
-  const action = done(pasted({ room: to }, clip, [5, 5]));
+  const action = done(pasted(within(to, { "/designs/1/luminaires": [], "/designs/1/photosensors": [] }), clip, [5, 5]));
   const values = action.edits.map((e) => e.value as { id: string; at?: number[]; circuit?: string; space?: string; groups?: string[] });
   assert.deepEqual(values.map((v) => v.id), ["Q-L1", "Q-L2", "Q-P1", "table-9"]);
   assert.ok(Math.abs(values[1]!.at![0]! - values[0]!.at![0]! - 3.2) < 1e-9, "as far apart as they were");

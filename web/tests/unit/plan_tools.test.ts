@@ -19,7 +19,7 @@ class Hand {
   state: ToolState = IDLE;
   effects: Effect[] = [];
   selection: ReadonlySet<ObjectKey>;
-  around: Surroundings = { room: readingRoom() };
+  around: Surroundings = { room: readingRoom(), lookUp: () => undefined };
   constructor(
     public tool: ToolChoice = SELECT,
     selection: ObjectKey[] = [],
@@ -223,7 +223,7 @@ test("a measure stays until the next press", () => {
 });
 
 test("keys move, turn, delete and duplicate what is selected", () => {
-  const around = { room: readingRoom() };
+  const around: Surroundings = { room: readingRoom(), lookUp: () => undefined };
   const selection = new Set<ObjectKey>(["luminaire:R-A2"]);
   const press = (key: string, held: Partial<{ shift: boolean; ctrl: boolean; alt: boolean }> = {}) => {
     const outcome = keyed(around, selection, { key, shift: false, alt: false, ctrl: false, ...held });
