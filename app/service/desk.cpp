@@ -1,7 +1,6 @@
 #include "service/desk.hpp"
 
 #include "base/hash.hpp"
-#include "service/kept_for_a_while.hpp"
 
 #include <algorithm>
 #include <utility>
@@ -84,14 +83,10 @@ struct Desk::LitRoom {
 };
 
 Desk::Desk(store::ProjectStore& store, Executor& executor, BlobStore& blobs)
-    : store_(store),
-      executor_(executor),
-      blobs_(blobs),
-      passing_(std::make_unique<KeptForAWhile>(blobs, std::size_t{256} << 20)) {}
+    : store_(store), executor_(executor), blobs_(blobs) {}
 Desk::~Desk() = default;
 
-Context Desk::passing_context() { return {executor_, *passing_, nullptr, {}}; }
-Context Desk::lasting_context() { return {executor_, blobs_, nullptr, {}}; }
+Context Desk::context() { return {executor_, blobs_, nullptr, {}}; }
 
 Answer<Revision> Desk::open(const std::string& project, std::int64_t number) {
   {
@@ -164,7 +159,7 @@ Answer<void> Desk::with_room(const Revision& revision, std::size_t space, const 
           return tl::unexpected(*lit->problem);
         }
     }
-    auto made = sim::LiveRoom::make(lit->revision->inputs(), sim::StudyOptions{}, *index, lasting_context());
+    auto made = sim::LiveRoom::make(lit->revision->inputs(), sim::StudyOptions{}, *index, context());
     if (!made) {
       lit->problem = problem_of(Problem::Code::bad_request, made.error());
       return tl::unexpected(*lit->problem);

@@ -50,9 +50,8 @@ class Desk {
   using Use = std::function<void(sim::LiveRoom&, const OpenRevision& lit_as)>;
   Answer<void> with_room(const Revision& revision, std::size_t space, const Use& use);
 
-  /// For questions whose answers are not worth keeping: reads what is kept, and keeps the rest for a while.
-  [[nodiscard]] Context passing_context();
-  [[nodiscard]] Context lasting_context();
+  /// For what is computed here and elsewhere.
+  [[nodiscard]] Context context();
 
  private:
   struct LitRoom;
@@ -61,7 +60,6 @@ class Desk {
   store::ProjectStore& store_;
   Executor& executor_;
   BlobStore& blobs_;
-  std::unique_ptr<BlobStore> passing_;
   std::mutex mutex_;
   std::list<Revision> revisions_;              // the last used first
   std::list<std::shared_ptr<LitRoom>> rooms_;  // the last used first

@@ -682,7 +682,7 @@ struct HttpService::State {
     const auto lit = desk.with_room(*opened, *index, [&](sim::LiveRoom& room, const OpenRevision&) {
       sim::RoomLight now = at >= 0 ? room.light_at(at, held) : room.light_of_scene(scene, held);
       if (changed != nullptr) {
-        auto with = room.light_with(changed->inputs(), now, desk.passing_context());
+        auto with = room.light_with(changed->inputs(), now);
         if (!with) {
           answer = tl::unexpected(problem_of(Problem::Code::bad_request, with.error()));
           return;

@@ -43,6 +43,7 @@ void Statement::Finalize::operator()(sqlite3_stmt* handle) const { sqlite3_final
 
 Database::Database(const std::filesystem::path& path) : path_(path) {
   sqlite3* handle = nullptr;
+  errno = 0;
   // The store's mutex guards the connection, so SQLite's own is left out.
   const int code = sqlite3_open_v2(
       path.c_str(), &handle,
@@ -59,6 +60,7 @@ Database::Database(const std::filesystem::path& path) : path_(path) {
 }
 
 void Database::run(const char* sql) const {
+  errno = 0;
   const int code = sqlite3_exec(handle(), sql, nullptr, nullptr, nullptr);
   if (code != SQLITE_OK) fail_with(code);
 }
@@ -83,7 +85,7 @@ void Database::fail_damaged(std::string_view what) const {
 }
 
 void Database::fail_with(int code) const {
-  const int system_error = sqlite3_system_errno(handle());
+  const int system_error = errno;  // SQLite's own memory of it misses what fails at the end of a transaction
   if (is_full(code, system_error)) {
     fail(file(), "there is no room left to write",
          "make room on that disk and save again; all that was saved before is safe, nothing of this change "
@@ -147,18 +149,15 @@ void Statement::bind(int place, const std::optional<std::int64_t>& value) {
 void Statement::bind(int place, std::string_view text) {
   // A null pointer would be bound as NULL and not as empty text.
   const char* data = text.empty() ? "" : text.data();
-  check(sqlite3_bind_text64(handle_.get(), place, data, text.size(), SQLITE_STATIC, SQLITE_UTF8));
+  check(sqlite3_bind_text64(handle_.get(), place, data, text.size(), SQLITE_TRANSIENT, SQLITE_UTF8));
 }
 void Statement::bind(int place, std::span<const std::byte> bytes) {
   check(sqlite3_bind_blob64(handle_.get(), place, bytes.data(), bytes.size(), SQLITE_STATIC));
 }
-void Statement::bind(int place, const Hash& hash) {
-  const std::string digits = hash.hex();
-  check(
-      sqlite3_bind_text64(handle_.get(), place, digits.data(), digits.size(), SQLITE_TRANSIENT, SQLITE_UTF8));
-}
+void Statement::bind(int place, const Hash& hash) { bind(place, hash.hex()); }
 
 bool Statement::step() {
+  errno = 0;
   const int code = sqlite3_step(handle_.get());
   if (code != SQLITE_ROW && code != SQLITE_DONE) database_.fail_with(code);
   return code == SQLITE_ROW;

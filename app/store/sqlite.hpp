@@ -59,7 +59,7 @@ class Database {
   std::pair<std::uint64_t, std::uint64_t> identity_;  // device and number of the file
 };
 
-/// A prepared statement with its parameters. Text and bytes that are bound must outlive it.
+/// A prepared statement with its parameters. Bytes that are bound must outlive it; text is copied.
 class Statement {
  public:
   template <class... Values>

@@ -23,6 +23,7 @@ constexpr std::string_view kApplicationId = "1212960851";
 constexpr std::int64_t kFormat = 1;
 constexpr std::int64_t kLatestTime_s = 253402300799;  // 9999-12-31T23:59:59Z
 
+// A hash stands beside the reference to its content, so that also a damaged reference is noticed.
 // Revisions, contents, files and issues are only ever added to. The triggers hold against other programs too,
 // which may not have REPLACE run the triggers of DELETE: hence those before INSERT.
 constexpr const char* kTables = R"(
@@ -33,7 +34,6 @@ CREATE TABLE projects(
   put_away INTEGER NOT NULL DEFAULT 0 CHECK(put_away IN (0, 1))) STRICT;
 CREATE TABLE contents(
   key INTEGER PRIMARY KEY,
-  hash TEXT NOT NULL CHECK(length(hash) = 32),
   size INTEGER NOT NULL CHECK(size >= 0),
   deflated BLOB NOT NULL) STRICT;
 CREATE TABLE revisions(
@@ -44,6 +44,7 @@ CREATE TABLE revisions(
   name TEXT NOT NULL,
   restores INTEGER,
   document INTEGER NOT NULL REFERENCES contents,
+  document_hash TEXT NOT NULL,
   PRIMARY KEY(project, number),
   FOREIGN KEY(project, restores) REFERENCES revisions) STRICT, WITHOUT ROWID;
 CREATE TABLE files(
@@ -51,6 +52,7 @@ CREATE TABLE files(
   path TEXT NOT NULL,
   version INTEGER NOT NULL CHECK(version >= 1),
   content INTEGER NOT NULL REFERENCES contents,
+  hash TEXT NOT NULL,
   PRIMARY KEY(project, path, version)) STRICT, WITHOUT ROWID;
 CREATE TABLE issues(
   project INTEGER NOT NULL,
@@ -59,6 +61,7 @@ CREATE TABLE issues(
   at_s INTEGER NOT NULL,
   program_digest TEXT NOT NULL,
   results INTEGER NOT NULL REFERENCES contents,
+  results_hash TEXT NOT NULL,
   PRIMARY KEY(project, revision),
   FOREIGN KEY(project, revision) REFERENCES revisions) STRICT, WITHOUT ROWID;
 CREATE TABLE issue_files(
@@ -89,7 +92,7 @@ CREATE TRIGGER contents_are_not_replaced BEFORE INSERT ON contents
 CREATE TRIGGER revisions_stay BEFORE DELETE ON revisions
   BEGIN SELECT RAISE(ABORT, 'a revision is never deleted'); END;
 CREATE TRIGGER revisions_do_not_change
-  BEFORE UPDATE OF project, number, saved_at_s, label, restores, document ON revisions
+  BEFORE UPDATE OF project, number, saved_at_s, label, restores, document, document_hash ON revisions
   BEGIN SELECT RAISE(ABORT, 'a revision never changes'); END;
 CREATE TRIGGER issued_revisions_keep_their_name BEFORE UPDATE ON revisions
   WHEN EXISTS(SELECT 1 FROM issues WHERE project = OLD.project AND revision = OLD.number)
@@ -173,7 +176,7 @@ Content deflated(std::string_view what, std::span<const std::byte> bytes, std::u
 /// Nothing when the bytes are not those that were kept.
 std::optional<Bytes> inflated(const Content& content) {
   // A damaged size must not exhaust the memory: deflate saves at most a factor of 1032.
-  if (content.size / 1032 > content.deflated.size()) return std::nullopt;
+  if (content.size > kLargestResults || content.size / 1032 > content.deflated.size()) return std::nullopt;
   Bytes bytes(content.size);
   uLongf size = bytes.size();
   const int code =
@@ -184,21 +187,23 @@ std::optional<Bytes> inflated(const Content& content) {
   return bytes;
 }
 
-std::int64_t insert(const Database& database, const Content& content) {
-  run(database, "INSERT INTO contents(hash, size, deflated) VALUES(?, ?, ?)", content.hash,
-      static_cast<std::int64_t>(content.size), content.deflated);
-  return database.last_key();
+/// Where content is kept, and what it must be.
+struct Reference {
+  std::int64_t key = 0;
+  Hash hash;
+};
+
+Reference insert(const Database& database, const Content& content) {
+  run(database, "INSERT INTO contents(size, deflated) VALUES(?, ?)", static_cast<std::int64_t>(content.size),
+      content.deflated);
+  return {database.last_key(), content.hash};
 }
 
-/// Columns hash, size, deflated from `column` on.
-Content content_of(const Statement& row, int column) {
-  return {row.hash(column), static_cast<std::uint64_t>(row.integer(column + 1)), row.bytes(column + 2)};
-}
-
-Content content(const Database& database, std::int64_t key) {
-  Statement row(database, "SELECT hash, size, deflated FROM contents WHERE key = ?", key);
-  if (!row.step()) database.fail_damaged("a content");
-  return content_of(row, 0);
+/// Without its row, which only damage can take away, content that cannot be inflated.
+Content content(const Database& database, const Reference& reference) {
+  Statement row(database, "SELECT size, deflated FROM contents WHERE key = ?", reference.key);
+  if (!row.step()) return {reference.hash, 0, {}};
+  return {reference.hash, static_cast<std::uint64_t>(row.integer(0)), row.bytes(1)};
 }
 
 // --- rows ---
@@ -242,10 +247,11 @@ Project read_project(const Database& database, std::string_view id) {
 
 std::vector<FileVersion> read_issue_files(const Database& database, std::int64_t project,
                                           std::int64_t revision) {
-  Statement row(database,
-                "SELECT i.path, c.hash, c.size FROM issue_files i JOIN files f USING(project, path, version) "
-                "JOIN contents c ON c.key = f.content WHERE i.project = ? AND i.revision = ? ORDER BY i.path",
-                project, revision);
+  Statement row(
+      database,
+      "SELECT i.path, f.hash, c.size FROM issue_files i JOIN files f USING(project, path, version) "
+      "LEFT JOIN contents c ON c.key = f.content WHERE i.project = ? AND i.revision = ? ORDER BY i.path",
+      project, revision);
   std::vector<FileVersion> files;
   while (row.step()) files.push_back({row.text(0), row.hash(1), static_cast<std::uint64_t>(row.integer(2))});
   return files;
@@ -259,8 +265,8 @@ std::vector<Revision> read_revisions(const Database& database, std::int64_t proj
                                      std::int64_t offset) {
   Statement row(
       database,
-      fmt::format("SELECT r.number, r.saved_at_s, r.label, r.name, r.restores, c.hash, c.size, "
-                  "i.issued_by, i.at_s, i.program_digest, s.hash, s.size FROM revisions r "
+      fmt::format("SELECT r.number, r.saved_at_s, r.label, r.name, r.restores, r.document_hash, c.size, "
+                  "i.issued_by, i.at_s, i.program_digest, i.results_hash, s.size FROM revisions r "
                   "LEFT JOIN contents c ON c.key = r.document "
                   "LEFT JOIN issues i ON i.project = r.project AND i.revision = r.number "
                   "LEFT JOIN contents s ON s.key = i.results "
@@ -312,23 +318,23 @@ std::int64_t head_of(const Database& database, std::int64_t project) {
 
 /// The key of the document of a revision that is kept, after a look whether it can still be read: what is
 /// damaged shall not become the head again.
-std::int64_t require_document(const Database& database, std::int64_t project, std::string_view id,
-                              std::int64_t number) {
-  require_revision(database, project, id, number);
+Reference require_document(const Database& database, std::int64_t project, std::string_view id,
+                           std::int64_t number) {
+  const Revision revision = require_revision(database, project, id, number);
   Statement row(database, "SELECT document FROM revisions WHERE project = ? AND number = ?", project, number);
   row.step();
-  const std::int64_t key = row.integer(0);
-  if (!inflated(content(database, key))) database.fail_damaged(name_of_revision(id, number));
-  return key;
+  const Reference reference{row.integer(0), revision.document};
+  if (!inflated(content(database, reference))) database.fail_damaged(name_of_revision(id, number));
+  return reference;
 }
 
 void insert_revision(const Database& database, std::int64_t project, std::int64_t number,
-                     std::int64_t document, std::int64_t saved_at_s, const std::string& label,
+                     const Reference& document, std::int64_t saved_at_s, const std::string& label,
                      const std::string& name, std::optional<std::int64_t> restores) {
   run(database,
-      "INSERT INTO revisions(project, number, document, saved_at_s, label, name, restores) "
-      "VALUES(?, ?, ?, ?, ?, ?, ?)",
-      project, number, document, saved_at_s, label, name, restores);
+      "INSERT INTO revisions(project, number, document, document_hash, saved_at_s, label, name, restores) "
+      "VALUES(?, ?, ?, ?, ?, ?, ?, ?)",
+      project, number, document.key, document.hash, saved_at_s, label, name, restores);
 }
 
 std::string insert_project(const Database& database, const std::string& name) {
@@ -339,21 +345,20 @@ std::string insert_project(const Database& database, const std::string& name) {
   return id;
 }
 
-/// The newest version at a path, or the newest of those with a hash.
 struct FileRow {
   std::int64_t version = 0;
-  std::int64_t content = 0;
-  Hash hash;
+  Reference content;
 };
+
+/// The newest version at a path, or the newest of those with a hash.
 std::optional<FileRow> find_file(const Database& database, std::int64_t project, std::string_view path,
                                  const std::optional<Hash>& hash) {
-  Statement row(
-      database,
-      "SELECT f.version, f.content, c.hash FROM files f LEFT JOIN contents c ON c.key = f.content "
-      "WHERE f.project = ?1 AND f.path = ?2 AND (?3 = '' OR c.hash = ?3) ORDER BY f.version DESC LIMIT 1",
-      project, path, hash ? hash->hex() : std::string());
+  Statement row(database,
+                "SELECT version, content, hash FROM files WHERE project = ?1 AND path = ?2 "
+                "AND (?3 = '' OR hash = ?3) ORDER BY version DESC LIMIT 1",
+                project, path, hash ? hash->hex() : std::string());
   if (!row.step()) return std::nullopt;
-  return FileRow{row.integer(0), row.integer(1), row.hash(2)};
+  return FileRow{row.integer(0), {row.integer(1), row.hash(2)}};
 }
 
 FileVersion insert_file(const Database& database, std::int64_t project, std::string_view path,
@@ -364,8 +369,9 @@ FileVersion insert_file(const Database& database, std::int64_t project, std::str
   // Bytes that are kept already need no second place, unless that place is damaged: then this heals it.
   const bool readable = same && inflated(content(database, same->content));
   if (readable && same->version == newest->version) return version;
-  run(database, "INSERT INTO files(project, path, version, content) VALUES(?, ?, ?, ?)", project, path,
-      newest ? newest->version + 1 : 1, readable ? same->content : insert(database, kept));
+  const Reference reference = readable ? same->content : insert(database, kept);
+  run(database, "INSERT INTO files(project, path, version, content, hash) VALUES(?, ?, ?, ?, ?)", project,
+      path, newest ? newest->version + 1 : 1, reference.key, reference.hash);
   return version;
 }
 
@@ -511,6 +517,9 @@ Result<std::unique_ptr<ProjectStore>> ProjectStore::open(const fs::path& asked_p
     if (fs::is_directory(status)) fail(path.string(), "is a folder", "give the path of a file in it");
     if (fs::exists(status) && !fs::is_regular_file(status))
       fail(path.string(), "is not a regular file", "choose another path");
+    // SQLite takes a file of one byte for an empty one and would write over it.
+    if (fs::exists(status) && fs::file_size(path, error) == 1)
+      fail(path.string(), "is not a database of projects", "choose another path; the file was left as it is");
     return std::unique_ptr<ProjectStore>(new ProjectStore(std::make_unique<State>(path)));
   });
 }
@@ -564,13 +573,13 @@ Result<Project> ProjectStore::copy_project(std::string_view id, std::int64_t num
     return state_->write([&] {
       const Database& database = state_->database;
       const std::int64_t original = require_project(database, id);
-      const std::int64_t document = require_document(database, original, id, number);
+      const Reference document = require_document(database, original, id, number);
       const std::string copy_id = insert_project(database, name);
       const std::int64_t copy = require_project(database, copy_id);
       insert_revision(database, copy, 1, document, saved_at_s, label, "", std::nullopt);
       run(database,
-          "INSERT INTO files(project, path, version, content) "
-          "SELECT ?, path, version, content FROM files WHERE project = ?",
+          "INSERT INTO files(project, path, version, content, hash) "
+          "SELECT ?, path, version, content, hash FROM files WHERE project = ?",
           copy, original);
       return read_project(database, copy_id);
     });
@@ -628,12 +637,13 @@ Result<std::optional<Revision>> ProjectStore::revision(std::string_view id, std:
 Result<std::optional<Bytes>> ProjectStore::document(std::string_view id, std::int64_t number) const {
   return attempt([&] {
     return state_->read_bytes(name_of_revision(id, number), [&]() -> std::optional<Content> {
-      Statement row(state_->database,
-                    "SELECT r.document FROM revisions r JOIN projects p ON p.key = r.project "
-                    "WHERE p.id = ? AND r.number = ?",
-                    id, number);
+      Statement row(
+          state_->database,
+          "SELECT r.document, r.document_hash FROM revisions r JOIN projects p ON p.key = r.project "
+          "WHERE p.id = ? AND r.number = ?",
+          id, number);
       if (!row.step()) return std::nullopt;
-      return content(state_->database, row.integer(0));
+      return content(state_->database, {row.integer(0), row.hash(1)});
     });
   });
 }
@@ -711,9 +721,10 @@ Result<Revision> ProjectStore::issue(std::string_view id, std::int64_t number, c
             number, file.path, kept->version);
       }
       run(database,
-          "INSERT INTO issues(project, revision, issued_by, at_s, program_digest, results) "
-          "VALUES(?, ?, ?, ?, ?, ?)",
-          project, number, issue.by, issue.at_s, issue.program_digest, insert(database, results));
+          "INSERT INTO issues(project, revision, issued_by, at_s, program_digest, results, results_hash) "
+          "VALUES(?, ?, ?, ?, ?, ?, ?)",
+          project, number, issue.by, issue.at_s, issue.program_digest, insert(database, results).key,
+          results.hash);
       return require_revision(database, project, id, number);
     });
   });
@@ -724,11 +735,11 @@ Result<std::optional<Bytes>> ProjectStore::issued_results(std::string_view id, s
     return state_->read_bytes(
         "the results of " + name_of_revision(id, number), [&]() -> std::optional<Content> {
           Statement row(state_->database,
-                        "SELECT i.results FROM issues i JOIN projects p ON p.key = i.project "
+                        "SELECT i.results, i.results_hash FROM issues i JOIN projects p ON p.key = i.project "
                         "WHERE p.id = ? AND i.revision = ?",
                         id, number);
           if (!row.step()) return std::nullopt;
-          return content(state_->database, row.integer(0));
+          return content(state_->database, {row.integer(0), row.hash(1)});
         });
   });
 }
@@ -740,7 +751,7 @@ Result<std::vector<FileVersion>> ProjectStore::files(std::string_view id) const 
     return state_->read([&] {
       Statement row(
           state_->database,
-          "SELECT f.path, c.hash, c.size FROM files f JOIN projects p ON p.key = f.project "
+          "SELECT f.path, f.hash, c.size FROM files f JOIN projects p ON p.key = f.project "
           "LEFT JOIN contents c ON c.key = f.content WHERE p.id = ? AND f.version = "
           "(SELECT max(version) FROM files WHERE project = f.project AND path = f.path) ORDER BY f.path",
           id);

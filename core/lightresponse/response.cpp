@@ -125,9 +125,6 @@ struct SpaceLight::Stages {
   // Heavy stages, made or fetched at the first row that is not in the store.
   std::once_flag factor_once;
   std::optional<Reflection> reflection;
-  std::once_flag direct_once;
-  RowMajor patch_direct;        // N x columns, lx at full output
-  RowMajor patch_direct_error;  // N x columns, its standard error
   std::once_flag openings_once;
   RowMajor patch_daylight;  // N x (groups x bins), lx per cd/m2
   std::once_flag panes_once;
@@ -193,20 +190,31 @@ struct SpaceLight::Stages {
     return {rounded.data(), rounded.data() + rounded.size()};
   }
 
+  /// Direct light of channels on patches.
+  struct PatchDirect {
+    RowMajor lx;     ///< N x columns, at full output
+    RowMajor error;  ///< N x columns, its standard error
+    PatchDirect() = default;
+    PatchDirect(std::size_t patches, std::size_t columns)
+        : lx(static_cast<Eigen::Index>(patches), static_cast<Eigen::Index>(columns)),
+          error(static_cast<Eigen::Index>(patches), static_cast<Eigen::Index>(columns)) {}
+    void take(std::size_t column, const std::vector<float>& one) {
+      const Eigen::Index n = lx.rows();
+      lx.col(static_cast<Eigen::Index>(column)) = Eigen::Map<const Eigen::VectorXf>(one.data(), n);
+      error.col(static_cast<Eigen::Index>(column)) = Eigen::Map<const Eigen::VectorXf>(one.data() + n, n);
+    }
+  };
+
+  std::once_flag direct_once;
+  PatchDirect patch_direct;
+
   void need_direct() {
     std::call_once(direct_once, [&] {
-      const std::size_t n = patch_count();
-      const std::size_t columns = scene.columns.size();
-      const auto rows = static_cast<Eigen::Index>(n);
-      patch_direct.resize(rows, static_cast<Eigen::Index>(columns));
-      patch_direct_error.resize(rows, static_cast<Eigen::Index>(columns));
-      context.executor.for_each(columns, [&](std::size_t c) {
-        const std::vector<float> one = stored("direct light of a channel", direct[c], 2 * n, [&] {
-          return direct_on_patches(scene.enclosure, scene.columns[c], options);
-        });
-        const auto column = static_cast<Eigen::Index>(c);
-        patch_direct.col(column) = Eigen::Map<const Eigen::VectorXf>(one.data(), rows);
-        patch_direct_error.col(column) = Eigen::Map<const Eigen::VectorXf>(one.data() + n, rows);
+      patch_direct = PatchDirect(patch_count(), scene.columns.size());
+      context.executor.for_each(scene.columns.size(), [&](std::size_t c) {
+        patch_direct.take(c, stored("direct light of a channel", direct[c], 2 * patch_count(), [&] {
+                            return direct_on_patches(scene.enclosure, scene.columns[c], options);
+                          }));
       });
     });
   }
@@ -409,26 +417,26 @@ struct SpaceLight::Stages {
     return targets;
   }
 
-  void add_electric(const PointSet& set, const Gathered& at, PointRows& rows) {
-    need_direct();
-    const std::size_t columns = rows.columns;
+  void add_electric(const PointSet& set, const Gathered& at, std::span<const ChannelColumn> channels,
+                    const PatchDirect& on_patches, PointRows& rows) const {
+    const std::size_t columns = channels.size();
     const auto width = static_cast<Eigen::Index>(columns);
     for (auto* values :
          {&rows.electric, &rows.electric_reflected, &rows.mesh_step, &rows.gather_error, &rows.sample_error})
       values->assign(set.points.size() * columns, 0.0F);
-    const RowMajor patch_variance = patch_direct_error.cwiseAbs2();
+    const RowMajor patch_variance = on_patches.error.cwiseAbs2();
     context.executor.for_each(set.points.size(), [&](std::size_t i) {
       if (!at.open[i]) return;
       const auto row = static_cast<Eigen::Index>(i);
       const auto put = [&](std::vector<float>& into) {
         return Eigen::Map<Eigen::RowVectorXf>(into.data() + i * columns, width);
       };
-      put(rows.electric_reflected) = at.rows.adjoint.row(row) * patch_direct;
-      put(rows.mesh_step) = at.rows.mesh_step.row(row) * patch_direct;
-      put(rows.gather_error) = at.half_difference.row(row) * patch_direct;
+      put(rows.electric_reflected) = at.rows.adjoint.row(row) * on_patches.lx;
+      put(rows.mesh_step) = at.rows.mesh_step.row(row) * on_patches.lx;
+      put(rows.gather_error) = at.half_difference.row(row) * on_patches.lx;
       put(rows.sample_error) = at.rows.adjoint.row(row).cwiseAbs2() * patch_variance;  // squares so far
       for (std::size_t c = 0; c < columns; ++c) {
-        ChannelLight light(scene.enclosure, scene.columns[c]);
+        ChannelLight light(scene.enclosure, channels[c]);
         const DirectLight direct_light =
             light.at(at.origins[i], set.points[i].facing, &set.points[i].weighting);
         const std::size_t k = i * columns + c;
@@ -487,7 +495,10 @@ struct SpaceLight::Stages {
     fix_matrix_blocking();
     if (!need_factor()) return std::nullopt;
     const Gathered at = gathered_at(set);
-    if (set.wants_electric) add_electric(set, at, rows);
+    if (set.wants_electric) {
+      need_direct();
+      add_electric(set, at, scene.columns, patch_direct, rows);
+    }
     if (rows.groups > 0) add_daylight(set, at, rows);
     return rows;
   }
@@ -579,6 +590,35 @@ Result<PointRows> SpaceLight::rows(const PointSet& set) const {
   rows.daylight = take(width);
   rows.daylight_reflected = take(width);
   return rows;
+}
+
+struct SpaceLight::Observers {
+  PointSet set;
+  Stages::Gathered at;
+};
+
+Result<std::shared_ptr<const SpaceLight::Observers>> SpaceLight::observers(const PointSet& set) const {
+  fix_matrix_blocking();
+  if (!stages_->need_factor()) return tl::unexpected(stages_->problems);
+  return std::make_shared<const Observers>(Observers{set, stages_->gathered_at(set)});
+}
+
+std::vector<PointRows> SpaceLight::rows_for(std::span<const ObserversOfSet> sets,
+                                            std::span<const ChannelColumn> channels) const {
+  const Stages& s = *stages_;
+  Stages::PatchDirect on_patches(s.patch_count(), channels.size());
+  s.context.executor.for_each(channels.size(), [&](std::size_t c) {
+    on_patches.take(c, direct_on_patches(s.scene.enclosure, channels[c], s.options));
+  });
+  std::vector<PointRows> all;
+  for (const ObserversOfSet& observers : sets) {
+    PointRows rows;
+    rows.points = observers->set.points.size();
+    rows.columns = channels.size();
+    s.add_electric(observers->set, observers->at, channels, on_patches, rows);
+    all.push_back(std::move(rows));
+  }
+  return all;
 }
 
 Result<PaneRows> SpaceLight::pane_rows(const PointSet& set) const {

@@ -134,6 +134,15 @@ class SpaceLight {
 
   /// Errors: the room is not closed (rays leak) or its surfaces cannot be.
   [[nodiscard]] Result<PointRows> rows(const PointSet& set) const;
+  /// Points that have looked about: how each sees every patch, whatever shines on them.
+  struct Observers;
+  /// Errors as `rows`.
+  [[nodiscard]] Result<std::shared_ptr<const Observers>> observers(const PointSet& set) const;
+  using ObserversOfSet = std::shared_ptr<const Observers>;
+  /// The electric light of other channels than the scene's at such points, set by set and one column each, as
+  /// `rows` has it: for a luminaire that is being moved.
+  [[nodiscard]] std::vector<PointRows> rows_for(std::span<const ObserversOfSet> sets,
+                                                std::span<const ChannelColumn> channels) const;
   /// What the set's points receive through inner glazing; errors as `rows`.
   [[nodiscard]] Result<PaneRows> pane_rows(const PointSet& set) const;
   /// `sun`: unit vectors towards the sun in true-north world axes, one an instant; below the horizon gives 0.

@@ -6,6 +6,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
+#include <utility>
 
 namespace halflight::lightresponse {
 
@@ -256,6 +258,40 @@ Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_
     group.area_m2 += surface.area_m2;
   }
 
+  Result<std::vector<ChannelColumn>> columns = channel_columns(project, space_index, files);
+  if (columns)
+    scene.columns = *std::move(columns);
+  else
+    problems.insert(problems.end(), columns.error().begin(), columns.error().end());
+  if (!problems.empty()) return tl::unexpected(std::move(problems));
+  return scene;
+}
+
+Result<std::vector<ChannelColumn>> channel_columns(const domain::Project& project, std::size_t space_index,
+                                                   const PhotometryFiles& files) {
+  const domain::Space& space = project.spaces[space_index];
+  std::vector<ChannelColumn> columns;
+  Diagnostics problems;
+  // Many luminaires are of few types: the light of each channel is made once.
+  using Distribution = std::shared_ptr<const domain::IntensityDistribution>;
+  std::map<std::pair<const domain::LuminaireType*, std::size_t>, Distribution> known;
+  const auto of_channel = [&](const domain::LuminaireType& type, std::size_t channel,
+                              const std::string& luminaire) -> const Distribution* {
+    const auto found = known.find({&type, channel});
+    if (found != known.end()) return &found->second;
+    Result<domain::IntensityDistribution> made = distribution_of(type, type.channels[channel], files);
+    if (!made) {
+      for (Diagnostic problem : made.error()) {
+        problem.where = luminaire + "/" + type.channels[channel].id + " " + problem.where;
+        problems.push_back(std::move(problem));
+      }
+      return nullptr;
+    }
+    return &known
+                .emplace(std::pair(&type, channel),
+                         std::make_shared<const domain::IntensityDistribution>(*std::move(made)))
+                .first->second;
+  };
   for (std::size_t d = 0; d < project.designs.size(); ++d) {
     const domain::Design& design = project.designs[d];
     for (std::size_t l = 0; l < design.luminaires.size(); ++l) {
@@ -269,20 +305,14 @@ Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_
         continue;
       }
       for (std::size_t c = 0; c < type->channels.size(); ++c) {
-        Result<domain::IntensityDistribution> distribution = distribution_of(*type, type->channels[c], files);
-        if (!distribution) {
-          for (Diagnostic problem : distribution.error()) {
-            problem.where = luminaire.id + "/" + type->channels[c].id + " " + problem.where;
-            problems.push_back(std::move(problem));
-          }
-          continue;
-        }
+        const Distribution* distribution = of_channel(*type, c, luminaire.id);
+        if (distribution == nullptr) continue;
         ChannelColumn column;
         column.design = d;
         column.luminaire = l;
         column.channel = c;
         column.id = luminaire.id + "/" + type->channels[c].id;
-        column.distribution = std::make_shared<const domain::IntensityDistribution>(*std::move(distribution));
+        column.distribution = *distribution;
         column.position = luminaire.at;
         column.orientation = photometry::luminaire_frame(luminaire.rotation_deg, luminaire.tilt_deg, 0.0);
         KeyBuilder key;
@@ -290,12 +320,12 @@ Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space_
         key.add(luminaire.at.x).add(luminaire.at.y).add(luminaire.at.z);
         key.add(luminaire.rotation_deg).add(luminaire.tilt_deg);
         column.key = key.key();
-        scene.columns.push_back(std::move(column));
+        columns.push_back(std::move(column));
       }
     }
   }
   if (!problems.empty()) return tl::unexpected(std::move(problems));
-  return scene;
+  return columns;
 }
 
 }  // namespace halflight::lightresponse

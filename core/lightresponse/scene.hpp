@@ -71,6 +71,10 @@ Result<domain::IntensityDistribution> distribution_of(const domain::LuminaireTyp
 Result<SpaceScene> make_scene(const domain::Project& project, std::size_t space, const PhotometryFiles& files,
                               const LightOptions& options, const domain::Arrangement* arrangement = nullptr);
 
+/// The columns of `make_scene` alone: channels of the luminaires that stand in a space. Errors as there.
+Result<std::vector<ChannelColumn>> channel_columns(const domain::Project& project, std::size_t space,
+                                                   const PhotometryFiles& files);
+
 /// Points spread evenly over the inner glazing `pane` of `space`, on the wall of `lender` behind it: where
 /// light that will cross is observed. Empty where no such wall stands there.
 std::vector<Point3> points_behind(const domain::Space& space, const domain::Opening& pane,

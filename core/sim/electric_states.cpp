@@ -6,23 +6,28 @@ namespace halflight::sim {
 
 namespace {
 
-/// What drivers make of the level asked for: a floor while on, and all or nothing where they do not dim.
-double given(const SpaceModel& model, std::size_t column, double level) {
-  const lightresponse::ChannelColumn& c = model.lit->scene.columns[column];
-  const domain::Driver& driver =
-      domain::driver_of(*model.project, type_of(*model.project, c).channels[c.channel].driver);
-  return energy::light_given(driver, LightFraction(level)).value();
+const domain::Channel& channel_of(const domain::Project& project,
+                                  const lightresponse::ChannelColumn& column) {
+  return type_of(project, column).channels[column.channel];
 }
 
 }  // namespace
 
 std::vector<double> light_weights(const SpaceModel& model, const ColumnLevels& level, bool maintained) {
-  std::vector<double> weight(level.size());
-  for (std::size_t c = 0; c < level.size(); ++c)
-    weight[c] = level[c] <= 0.0
-                    ? 0.0
-                    : given(model, c, level[c]) *
-                          (maintained ? light_loss(*model.project, model.lit->scene.columns[c]) : 1.0);
+  return light_weights(*model.project, model.lit->scene.columns, level, maintained);
+}
+
+std::vector<double> light_weights(const domain::Project& project,
+                                  std::span<const lightresponse::ChannelColumn> columns,
+                                  const ColumnLevels& level, bool maintained) {
+  std::vector<double> weight(level.size(), 0.0);
+  for (std::size_t c = 0; c < level.size(); ++c) {
+    if (level[c] <= 0.0) continue;
+    // What drivers make of the level asked for: a floor while on, and all or nothing where they do not dim.
+    const domain::Driver& driver = domain::driver_of(project, channel_of(project, columns[c]).driver);
+    weight[c] = energy::light_given(driver, LightFraction(level[c])).value() *
+                (maintained ? light_loss(project, columns[c]) : 1.0);
+  }
   return weight;
 }
 
@@ -33,12 +38,16 @@ double mean_lx(const lightresponse::PointRows& rows, const std::vector<double>& 
 }
 
 double power_w(const SpaceModel& model, const ColumnLevels& level) {
+  return power_w(*model.project, model.lit->scene.columns, level);
+}
+
+double power_w(const domain::Project& project, std::span<const lightresponse::ChannelColumn> columns,
+               const ColumnLevels& level) {
   double sum = 0.0;
   for (std::size_t c = 0; c < level.size(); ++c) {
     if (level[c] <= 0.0) continue;
-    const lightresponse::ChannelColumn& column = model.lit->scene.columns[c];
-    const domain::Channel& channel = type_of(*model.project, column).channels[column.channel];
-    const domain::Driver& driver = domain::driver_of(*model.project, channel.driver);
+    const domain::Channel& channel = channel_of(project, columns[c]);
+    const domain::Driver& driver = domain::driver_of(project, channel.driver);
     sum += channel.input_w * energy::power_fraction(driver, LightFraction(level[c])).value();
   }
   return sum;

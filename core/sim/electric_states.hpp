@@ -2,6 +2,7 @@
 #include "domain/control.hpp"
 #include "sim/space_model.hpp"
 
+#include <span>
 #include <string>
 #include <vector>
 
@@ -27,6 +28,9 @@ std::vector<ElectricState> first_electric_states(const SpaceModel& model);
 /// What each column gives of its initial light at full output: what its driver makes of the level, times
 /// light loss where it is maintained.
 std::vector<double> light_weights(const SpaceModel& model, const ColumnLevels& level, bool maintained);
+std::vector<double> light_weights(const domain::Project& project,
+                                  std::span<const lightresponse::ChannelColumn> columns,
+                                  const ColumnLevels& level, bool maintained);
 
 /// Illuminance at one point of rows with such weights, lx; `reflected`: factor on what arrives reflected.
 inline double lx_at(const lightresponse::PointRows& rows, std::size_t point,
@@ -44,6 +48,8 @@ double mean_lx(const lightresponse::PointRows& rows, const std::vector<double>& 
 
 /// Input power of a state's columns, W.
 double power_w(const SpaceModel& model, const ColumnLevels& level);
+double power_w(const domain::Project& project, std::span<const lightresponse::ChannelColumn> columns,
+               const ColumnLevels& level);
 
 /// Rated input of all luminaires of the design of that role in the space, W.
 double connected_w(const SpaceModel& model, domain::Design::Role role);

@@ -13,10 +13,49 @@ namespace halflight::sim {
 
 namespace {
 
-/// Plan and task areas of a space as sets of points without daylight.
-lightresponse::PointSet without_daylight(lightresponse::PointSet set) {
-  set.wants_daylight = false;
-  return set;
+/// `kept` with its columns picked and new ones in between: column c of the result is column `from[c]` of
+/// `kept`, or the next of `fresh` where that is negative.
+lightresponse::PointRows with_columns(const lightresponse::PointRows& kept,
+                                      const lightresponse::PointRows& fresh,
+                                      const std::vector<std::ptrdiff_t>& from) {
+  lightresponse::PointRows rows;
+  rows.points = kept.points;
+  rows.columns = from.size();
+  const auto pick = [&](const std::vector<float>& old, const std::vector<float>& made) {
+    std::vector<float> all;
+    all.reserve(rows.points * rows.columns);
+    for (std::size_t p = 0; p < rows.points; ++p) {
+      std::size_t next = 0;
+      for (const std::ptrdiff_t c : from)
+        all.push_back(c < 0 ? made[p * fresh.columns + next++]
+                            : old[p * kept.columns + static_cast<std::size_t>(c)]);
+    }
+    return all;
+  };
+  rows.electric = pick(kept.electric, fresh.electric);
+  rows.electric_reflected = pick(kept.electric_reflected, fresh.electric_reflected);
+  rows.mesh_step = pick(kept.mesh_step, fresh.mesh_step);
+  rows.gather_error = pick(kept.gather_error, fresh.gather_error);
+  rows.sample_error = pick(kept.sample_error, fresh.sample_error);
+  return rows;
+}
+
+/// The level of a luminaire's channel that nobody has set yet: that of another channel in its scene group, or
+/// nothing where no other is known.
+std::optional<double> level_of_group(const domain::Project& project, const domain::Design& design,
+                                     const std::string& channel, const std::map<std::string, double>& known) {
+  for (const domain::Group& group : design.groups) {
+    if (group.strategy != domain::Strategy::scene) continue;
+    bool is_member = false;
+    std::optional<double> level;
+    for (const std::string& entry : group.channels)
+      for (const std::string& member : domain::channels_of(project, design, entry)) {
+        is_member = is_member || member == channel;
+        if (const auto found = known.find(member); found != known.end()) level = found->second;
+      }
+    if (is_member) return level;
+  }
+  return std::nullopt;
 }
 
 /// Daylight at every point of the plan at one instant after another: the lines are made once, and what
@@ -116,6 +155,8 @@ struct LiveRoom::State {
   std::optional<WayAtWork> work;
   std::optional<lightresponse::SpaceLight> light;
   std::optional<PlanDaylight> plan_daylight;  // made when first asked for
+  // Of the task areas, then of the plan; made when a luminaire is first moved.
+  std::vector<lightresponse::SpaceLight::ObserversOfSet> observers;
 
   [[nodiscard]] const SpaceModel& model() const { return ready.models.front(); }
   [[nodiscard]] const LitSpace& lit() const { return ready.lit().front(); }
@@ -158,10 +199,33 @@ struct LiveRoom::State {
     }
   }
 
-  /// Light with the channels of `of` at `level`; `now` holds its factors and daylight.
-  void fill(const SpaceModel& of, const std::vector<lightresponse::PointRows>& task_rows,
-            const lightresponse::PointRows& plan_rows, const ColumnLevels& level, RoomLight& now) const {
-    std::vector<double> weight = light_weights(of, level, true);
+  /// Points of all task areas and of the plan have looked about. Errors as SpaceLight::rows.
+  Result<void> need_observers() {
+    if (!observers.empty()) return {};
+    std::vector<const lightresponse::PointSet*> sets;
+    for (const lightresponse::PointSet& set : lit().task_sets) sets.push_back(&set);
+    sets.push_back(&lit().plan_set);
+    for (const lightresponse::PointSet* set : sets) {
+      auto made = light->observers(*set);
+      if (!made) {
+        observers.clear();
+        return tl::unexpected(std::move(made.error()));
+      }
+      observers.push_back(*std::move(made));
+    }
+    return {};
+  }
+
+  /// The room's light as it is, in columns of its own scene.
+  void fill(const ColumnLevels& level, RoomLight& now) const {
+    fill(*model().project, lit().scene.columns, lit().task_rows, lit().plan_rows, level, now);
+  }
+
+  /// Light with such channels at `level`; `now` holds its factors and daylight.
+  void fill(const domain::Project& project, std::span<const lightresponse::ChannelColumn> columns,
+            const std::vector<lightresponse::PointRows>& task_rows, const lightresponse::PointRows& plan_rows,
+            const ColumnLevels& level, RoomLight& now) const {
+    std::vector<double> weight = light_weights(project, columns, level, true);
     for (double& w : weight) w *= now.depreciation;
     now.tasks.resize(task_rows.size());
     for (std::size_t t = 0; t < task_rows.size(); ++t) {
@@ -182,11 +246,11 @@ struct LiveRoom::State {
     }
     now.plan = plan_grid_of(lit(), model().space->floor, plan);
     now.error_lx = lightresponse::numerical_error_lx(plan_rows, weight);
-    now.power_w = power_w(of, level);
+    now.power_w = power_w(project, columns, level);
     now.channels.clear();
-    const std::size_t proposal = design_index(of, domain::Design::Role::proposal);
+    const domain::Design* proposal = domain::find_design(project, domain::Design::Role::proposal);
     for (std::size_t c = 0; c < level.size(); ++c)
-      if (of.lit->scene.columns[c].design == proposal) now.channels[of.lit->scene.columns[c].id] = level[c];
+      if (&project.designs[columns[c].design] == proposal) now.channels[columns[c].id] = level[c];
   }
 };
 
@@ -259,7 +323,7 @@ RoomLight LiveRoom::light_at(Seconds civil, const HeldLevels& held) {
   now.tasks.resize(state_->lit().task_rows.size());
   for (std::size_t task = 0; task < now.tasks.size(); ++task)
     now.tasks[task].daylight_lx = work.daylight_on_task_lx(task, t);
-  state_->fill(model(), state_->lit().task_rows, state_->lit().plan_rows, level, now);
+  state_->fill(level, now);
   return now;
 }
 
@@ -274,49 +338,45 @@ RoomLight LiveRoom::light_of_scene(const std::string& scene, const HeldLevels& h
   });
   state_->hold(level, held, trim);
   RoomLight now;
-  state_->fill(model(), state_->lit().task_rows, state_->lit().plan_rows, level, now);
+  state_->fill(level, now);
   return now;
 }
 
-Result<RoomLight> LiveRoom::light_with(const StudyInputs& changed, const RoomLight& like,
-                                       const Context& context) const {
+Result<RoomLight> LiveRoom::light_with(const StudyInputs& changed, const RoomLight& like) {
   const LitSpace& lit = state_->lit();
-  Result<LitSpace> made = space_without_light(changed, lit.index, state_->ready.light);
-  if (!made) return tl::unexpected(std::move(made.error()));
-  const lightresponse::SpaceLight light(made->scene, state_->ready.outside_of[lit.index], state_->ready.light,
-                                        context, state_->log);
-  std::vector<lightresponse::PointRows> task_rows;
-  for (const lightresponse::PointSet& set : lit.task_sets) {
-    Result<lightresponse::PointRows> rows = light.rows(without_daylight(set));
-    if (!rows) return tl::unexpected(std::move(rows.error()));
-    task_rows.push_back(*std::move(rows));
-  }
-  lightresponse::PointRows plan_rows;
-  if (!lit.plan_set.points.empty()) {
-    Result<lightresponse::PointRows> rows = light.rows(lit.plan_set);
-    if (!rows) return tl::unexpected(std::move(rows.error()));
-    plan_rows = *std::move(rows);
-  }
+  const Result<std::vector<lightresponse::ChannelColumn>> columns =
+      lightresponse::channel_columns(changed.project, lit.index, changed.photometry_files);
+  if (!columns) return tl::unexpected(columns.error());
+  if (Result<void> looked = state_->need_observers(); !looked) return tl::unexpected(looked.error());
 
-  SpaceModel with;
-  with.project = &changed.project;
-  with.space = &changed.project.spaces[lit.index];
-  with.lit = &*made;
-  const std::size_t proposal = design_index(with, domain::Design::Role::proposal);
-  ColumnLevels level(made->scene.columns.size(), 0.0);
-  for (const ControlCell& cell : made->cells) {
-    if (cell.design != proposal) continue;
-    double of_group = trim_in_force(model());
-    for (const std::size_t column : cell.columns)
-      if (const auto known = like.channels.find(made->scene.columns[column].id); known != like.channels.end())
-        of_group = known->second;
-    for (const std::size_t column : cell.columns) {
-      const auto known = like.channels.find(made->scene.columns[column].id);
-      level[column] = known == like.channels.end() ? of_group : known->second;
-    }
+  // Only what shines from elsewhere than before is computed.
+  std::vector<std::ptrdiff_t> from;
+  std::vector<lightresponse::ChannelColumn> fresh;
+  for (const lightresponse::ChannelColumn& column : *columns) {
+    const auto same = std::find_if(lit.scene.columns.begin(), lit.scene.columns.end(),
+                                   [&](const auto& known) { return known.key == column.key; });
+    from.push_back(same == lit.scene.columns.end() ? -1 : same - lit.scene.columns.begin());
+    if (from.back() < 0) fresh.push_back(column);
+  }
+  const std::vector<lightresponse::PointRows> fresh_rows = state_->light->rows_for(state_->observers, fresh);
+  std::vector<lightresponse::PointRows> task_rows;
+  for (std::size_t t = 0; t < lit.task_rows.size(); ++t)
+    task_rows.push_back(with_columns(lit.task_rows[t], fresh_rows[t], from));
+  const lightresponse::PointRows plan_rows = with_columns(lit.plan_rows, fresh_rows.back(), from);
+
+  const domain::Design* proposal = domain::find_design(changed.project, domain::Design::Role::proposal);
+  ColumnLevels level(columns->size(), 0.0);
+  for (std::size_t c = 0; c < level.size(); ++c) {
+    const lightresponse::ChannelColumn& column = (*columns)[c];
+    if (&changed.project.designs[column.design] != proposal) continue;
+    const auto known = like.channels.find(column.id);
+    level[c] = known != like.channels.end()
+                   ? known->second
+                   : level_of_group(changed.project, *proposal, column.id, like.channels)
+                         .value_or(trim_in_force(model()));
   }
   RoomLight now = like;
-  state_->fill(with, task_rows, plan_rows, level, now);
+  state_->fill(changed.project, *columns, task_rows, plan_rows, level, now);
   return now;
 }
 

@@ -85,9 +85,7 @@ class LiveRoom {
   /// The same with other luminaires, or the same ones elsewhere: `changed` is the project after edits that
   /// move, turn, add or take away luminaires of the proposal and nothing else. Luminaires keep the level that
   /// they have in `like`; new ones take that of their group, or the trim.
-  /// `context` may keep what is computed elsewhere than the room does.
-  [[nodiscard]] Result<RoomLight> light_with(const StudyInputs& changed, const RoomLight& like,
-                                             const Context& context) const;
+  [[nodiscard]] Result<RoomLight> light_with(const StudyInputs& changed, const RoomLight& like);
 
  private:
   struct State;
