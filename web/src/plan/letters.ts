@@ -6,6 +6,8 @@ import type { View } from "./view";
 
 export interface MarginLetter {
   groups: Group[];
+  /** Of the groups, those that stand in this row. */
+  luminaires: string[];
   text: string;
   /** Of the middle of its box, along the margin. */
   at_px: number;
@@ -24,7 +26,7 @@ const widthOf = (text: string): number => Math.max(22, LETTER_PX * text.length +
 
 interface Row {
   y: number;
-  n: number;
+  luminaires: string[];
   groups: Group[];
 }
 
@@ -36,9 +38,11 @@ function rowsOf(room: Room, groups: readonly Group[]): Row[] {
       if (luminaire.status === "remove") continue;
       const y = luminaire.at[1];
       let row = rows.find((r) => Math.abs(r.y - y) < ROW_APART_M);
-      if (row === undefined) rows.push((row = { y, n: 0, groups: [] }));
-      row.y = (row.y * row.n + y) / (row.n + 1);
-      row.n += 1;
+      if (row === undefined) rows.push((row = { y, luminaires: [], groups: [] }));
+      if (!row.luminaires.includes(luminaire.id)) {
+        row.y = (row.y * row.luminaires.length + y) / (row.luminaires.length + 1);
+        row.luminaires.push(luminaire.id);
+      }
       if (!row.groups.includes(group)) row.groups.push(group);
     }
   }
@@ -77,13 +81,13 @@ export function marginLetters(room: Room, groups: readonly Group[], view: View):
   const { low, high } = boundsOf(room.floor);
   const rows = rowsOf(room, across).map((row): MarginLetter => {
     const text = row.groups.map(letterOf).join(" ");
-    return { groups: row.groups, text, at_px: view.origin.y_px - row.y * view.px_per_m, width_px: widthOf(text) };
+    return { groups: row.groups, luminaires: row.luminaires, text, at_px: view.origin.y_px - row.y * view.px_per_m, width_px: widthOf(text) };
   });
   const columns = up.map((group): MarginLetter => {
-    const places = membersOf(room, group).map((l) => l.at[0]);
-    const x = places.reduce((sum, v) => sum + v, 0) / places.length;
+    const members = membersOf(room, group).filter((l) => l.status !== "remove");
+    const x = members.reduce((sum, l) => sum + l.at[0], 0) / members.length;
     const text = letterOf(group);
-    return { groups: [group], text, at_px: view.origin.x_px + x * view.px_per_m, width_px: widthOf(text) };
+    return { groups: [group], luminaires: members.map((l) => l.id), text, at_px: view.origin.x_px + x * view.px_per_m, width_px: widthOf(text) };
   });
   const bottom = view.origin.y_px - low[1] * view.px_per_m;
   const right = view.origin.x_px + high[0] * view.px_per_m;

@@ -5,8 +5,8 @@ import { boundsOf, contains, radians, spanningTree } from "./geometry";
 import { LEAST_LUMINAIRE_PX, luminaireOutline, tokenPlace } from "./hit";
 import type { ContourLabel, PlacedLabel } from "./labels";
 import { Labels, aboutToken, boxOfText, contourLabels, placed } from "./labels";
-import { LETTER_BOX_PX, type MarginLetters } from "./letters";
-import { type Group, type LuminaireType, type ObjectKey, letterOf, membersOf, objectKey, typeOf } from "./objects";
+import { LETTER_BOX_PX, type MarginLetter, type MarginLetters } from "./letters";
+import { type LuminaireType, type ObjectKey, letterOf, membersOf, objectKey, typeOf } from "./objects";
 import { arrowHeads, bandPath, contourPath, coveragePath, pathOf, pointText, swingPath } from "./paths";
 import { pure } from "./pure";
 import type { Guide } from "./snap";
@@ -78,21 +78,35 @@ export const Walls = pure(({ floor, openings, doors, view, glass }: {
   </g>
 ));
 
-export const Dimensions = pure(({ floor, view, system, plan_north_deg }: {
+/** How far open doors reach out of the room's box, beyond which the margins' words begin. */
+export function overhangs(room: { floor: readonly PlanPoint[]; doors: Room["doors"] }, view: { px_per_m: number }): { left_px: number; top_px: number; right_px: number; bottom_px: number } {
+  const { low, high } = boundsOf(room.floor);
+  const most = (of: (tip: PlanPoint) => number) => Math.max(0, ...room.doors.map((d) => of(d.tip))) * view.px_per_m;
+  return {
+    left_px: most((t) => low[0] - t[0]),
+    top_px: most((t) => t[1] - high[1]),
+    right_px: most((t) => t[0] - high[0]),
+    bottom_px: most((t) => low[1] - t[1]),
+  };
+}
+
+export const Dimensions = pure(({ floor, doors, view, system, plan_north_deg }: {
   floor: readonly PlanPoint[];
+  doors: Room["doors"];
   view: View;
   system: UnitSystem;
   plan_north_deg: number;
 }) => {
   const { low, high } = boundsOf(floor);
+  const out = overhangs({ floor, doors }, view);
   const a = screenFromPlan(view, [low[0], high[1]]);
   const b = screenFromPlan(view, [high[0], low[1]]);
-  const y = b.y_px + 22;
-  const x = b.x_px + 22;
+  const y = b.y_px + 22 + out.bottom_px;
+  const x = b.x_px + 22 + out.right_px;
   const wide_m = high[0] - low[0];
   // A round length near a sixth of the room.
   const bar = (system === "us" ? [1, 2, 5, 10, 20, 50].map((ft) => ft * 0.3048) : [0.5, 1, 2, 5, 10, 20]).filter((m) => m <= Math.max(0.5, wide_m / 4)).pop() ?? 0.5;
-  const bar_y = b.y_px + 42;
+  const bar_y = y + 20;
   return (
     <g class="dimensions" aria-hidden="true">
       <path
@@ -105,7 +119,7 @@ export const Dimensions = pure(({ floor, view, system, plan_north_deg }: {
       <text class="dim-text" transform={`translate(${x + 15} ${0.5 * (a.y_px + b.y_px)}) rotate(-90)`}>
         {formatLength(high[1] - low[1], system)}
       </text>
-      <g transform={`translate(${b.x_px + 44} ${b.y_px + 30})`}>
+      <g transform={`translate(${x + 22} ${y + 8})`}>
         <path class="north" d="M0 13V-12M-5 -5L0 -13L5 -5" transform={`rotate(${-plan_north_deg})`} />
         <text class="dim-text" x="-13" y="6">
           N
@@ -408,19 +422,21 @@ export function Margin({ letters, room, view, selection, glowing, onPick }: {
   view: View;
   selection: ReadonlySet<ObjectKey>;
   glowing: ReadonlySet<ObjectKey>;
-  onPick: (groups: readonly Group[], isAdding: boolean) => void;
+  onPick: (letter: MarginLetter, isAdding: boolean) => void;
 }) {
   const { low, high } = boundsOf(room.floor);
   const corner = screenFromPlan(view, [low[0], high[1]]);
-  const box = (groups: readonly Group[], text: string, x: number, y: number, w: number) => {
-    const isOn = groups.some((g) => membersOf(room, g).some((l) => selection.has(objectKey("luminaire", l.id))));
+  const out = overhangs(room, view);
+  const box = (letter: MarginLetter, x: number, y: number) => {
+    const { groups, luminaires, text, width_px: w } = letter;
+    const isOn = luminaires.some((id) => selection.has(objectKey("luminaire", id)));
     const isGlowing = groups.some((g) => glowing.has(objectKey("group", g.id)));
     return (
       <g
         key={`${text} ${x} ${y}`}
         class={`margin-letter${isOn ? " selected" : ""}${isGlowing ? " glowing" : ""}`}
         onPointerDown={(e) => e.stopPropagation()}
-        onClick={(e) => onPick(groups, e.shiftKey)}
+        onClick={(e) => onPick(letter, e.shiftKey)}
       >
         <title>{groups.map((g) => g.name || g.id).join("; ")}</title>
         <rect class="letter-box" x={x - 0.5 * w} y={y - 0.5 * LETTER_BOX_PX} width={w} height={LETTER_BOX_PX} rx="4" />
@@ -432,8 +448,8 @@ export function Margin({ letters, room, view, selection, glowing, onPick }: {
   };
   return (
     <g aria-hidden="true">
-      {letters.rows.map((l) => box(l.groups, l.text, corner.x_px - 12 - 0.5 * l.width_px, l.at_px, l.width_px))}
-      {letters.columns.map((l) => box(l.groups, l.text, l.at_px, corner.y_px - 20, l.width_px))}
+      {letters.rows.map((l) => box(l, corner.x_px - 12 - out.left_px - 0.5 * l.width_px, l.at_px))}
+      {letters.columns.map((l) => box(l, l.at_px, corner.y_px - 20 - out.top_px))}
     </g>
   );
 }

@@ -12,7 +12,7 @@ import { boundsOf, centreOf, contains, cornersOf, middle, nearestWall, plus } fr
 import { type Handle, LEAST_LUMINAIRE_PX, handleAt, handlesOf, luminaireOutline, objectAt, wallHandles } from "./hit";
 import { keyed } from "./keys";
 import type { Layer } from "./layers";
-import { lettersWidth, marginLetters } from "./letters";
+import { type MarginLetter, lettersWidth, marginLetters } from "./letters";
 import { type Group, type ObjectKey, find, idOf, kindOf, luminaireOfChannel, membersOf, objectKey, typeOf } from "./objects";
 import {
   Contours,
@@ -32,6 +32,7 @@ import {
   Walls,
   Words,
   circuitsOf,
+  overhangs,
   tokenAt,
   zonesOf,
 } from "./parts";
@@ -214,12 +215,23 @@ export class Plan extends Component<PlanProps, PlanState> {
 
   private view(): View {
     if (this.state.view !== null) return this.state.view;
+    // Under the hand nothing shifts, even if the page lays itself out anew meanwhile.
+    if (this.fitFor !== null && (this.fingers.size > 0 || this.nudge !== null)) return this.fitFor.view;
     const { width_px, height_px } = this.state;
     const { room } = this.props;
     const key = `${room.id} ${width_px} ${height_px} ${JSON.stringify(room.floor)} ${room.groups.length}`;
     if (this.fitFor?.key !== key) {
       const margins = { left_px: lettersWidth(this.marginGroups(room)) + 22, top_px: 34, right_px: 62, bottom_px: 52 };
-      this.fitFor = { key, view: fitted(room.floor, width_px, height_px, margins) };
+      const first = fitted(room.floor, width_px, height_px, margins);
+      // Doors that open outwards push the margins; what they take makes the room a little smaller.
+      const out = overhangs(room, first);
+      const view = fitted(room.floor, width_px, height_px, {
+        left_px: margins.left_px + out.left_px,
+        top_px: margins.top_px + out.top_px,
+        right_px: margins.right_px + out.right_px,
+        bottom_px: margins.bottom_px + out.bottom_px,
+      });
+      this.fitFor = { key, view };
     }
     return this.fitFor.view;
   }
@@ -387,8 +399,8 @@ export class Plan extends Component<PlanProps, PlanState> {
 
   private readonly onPointerUp = (event: PointerEvent): void => {
     const wasPinch = this.fingers.size >= 2;
-    this.fingers.delete(event.pointerId);
     if (this.pan !== null || wasPinch) {
+      this.fingers.delete(event.pointerId);
       this.pan = null;
       if (this.fingers.size < 2) this.setState({ isPanning: false });
       return;
@@ -397,6 +409,8 @@ export class Plan extends Component<PlanProps, PlanState> {
     this.frame = 0;
     this.flushMove();
     if (this.state.tool.name !== "idle") this.send({ kind: "up", ...this.facts(event) });
+    this.fingers.delete(event.pointerId);
+    this.forceUpdate();
   };
 
   private readonly onPointerCancel = (event: PointerEvent): void => {
@@ -528,10 +542,13 @@ export class Plan extends Component<PlanProps, PlanState> {
     this.perform(pasted(this.around(), clip, at));
   };
 
-  private readonly onPick = (groups: readonly Group[], isAdding: boolean): void => {
-    const keys = new Set(isAdding ? this.props.selection : []);
-    for (const group of groups) for (const l of membersOf(this.base(), group)) keys.add(objectKey("luminaire", l.id));
-    this.props.onSelect(keys);
+  /** A row first; once it is what is selected, all of its groups. */
+  private readonly onPick = ({ groups, luminaires }: MarginLetter, isAdding: boolean): void => {
+    const { selection } = this.props;
+    const row = new Set(luminaires.map((id) => objectKey("luminaire", id)));
+    const whole = new Set(groups.flatMap((g) => membersOf(this.base(), g)).map((l) => objectKey("luminaire", l.id)));
+    if (isAdding) this.props.onSelect(new Set([...selection, ...row]));
+    else this.props.onSelect(isSame(selection, row) ? whole : row);
   };
 
   private readonly onFit = (): void => this.setState({ view: null });
@@ -625,7 +642,7 @@ export class Plan extends Component<PlanProps, PlanState> {
             })}
             <Words room={room} light={light} view={view} system={system} showsContours={isLit} showsPoints={layers.has("points")} zones={zones} />
             <Margin letters={marginLetters(room, this.marginGroups(room), view)} room={room} view={view} selection={selection} glowing={this.props.highlight ?? NOTHING} onPick={this.onPick} />
-            <Dimensions floor={room.floor} view={view} system={system} plan_north_deg={room.plan_north_deg} />
+            <Dimensions floor={room.floor} doors={room.doors} view={view} system={system} plan_north_deg={room.plan_north_deg} />
             {this.renderGesture(view)}
             <Targets
               room={this.props.room}

@@ -116,7 +116,11 @@ export function SelectionLine(props: SelectionLineProps) {
     onRefuse,
   };
   if (found.length === 0)
-    return <p class="selection-line empty">Nothing is selected. Click an object, or draw a box over several.</p>;
+    return (
+      <p class="selection-line">
+        Nothing is selected. Click an object, or draw a box over several; then drag. Alt sets free of lines, Shift keeps straight.
+      </p>
+    );
 
   const luminaires = found.flatMap((f) => (f.kind === "luminaire" ? [f.object] : []));
   const devices = found.flatMap((f) => (f.kind === "device" ? [f.object] : []));

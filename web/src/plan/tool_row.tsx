@@ -22,7 +22,7 @@ const ADDS: readonly { word: string; tool: ToolChoice; says: string }[] = [
 export function toolHint(tool: ToolChoice): string {
   switch (tool.name) {
     case "select":
-      return "drag to move, draw a box to select; Alt sets free of lines, Shift keeps straight";
+      return "";
     case "add_luminaire":
       return "click for one, drag for a row or an array";
     case "measure":
@@ -75,7 +75,7 @@ export function ToolRow({ room, tool, onTool }: ToolRowProps) {
       </span>
       {word("walls", { name: "edit_walls" })}
       {word("measure", { name: "measure" })}
-      <span class="tool-hint">{toolHint(tool)}</span>
+      {tool.name !== "select" && <span class="tool-hint">{toolHint(tool)}</span>}
     </div>
   );
 }

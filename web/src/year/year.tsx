@@ -3,6 +3,7 @@ import { Component, createRef } from "preact";
 import type { YearAnswer, YearQuantity } from "../api/contract";
 import { LIGHT_PALETTE_RGBA } from "../look/scale";
 import { bytesOf } from "../plan/field";
+import { percent } from "../units/figures";
 import { type UnitSystem, formatValue } from "../units/system";
 import { DAYS, DAY_S, civilText } from "./civil";
 import { drawInstant, drawYear } from "./draw";
@@ -37,6 +38,15 @@ interface YearState {
   width_px: number;
   height_px: number;
   hover_civil_s: number | null;
+}
+
+/** What the year says of an instant: "power 33 %", "table light 512 lx", "somebody is there". */
+export function valueWords(quantity: YearQuantity, value: number, unit: string, system: UnitSystem): string {
+  if (quantity === "presence") return value >= 0.5 ? "somebody is there" : "nobody is there";
+  const word = YEAR_QUANTITIES.find((q) => q.id === quantity)!.word;
+  // A byte knows a share to half a per cent.
+  if (unit === "") return `${word} ${percent(Math.round(value * 100) / 100)}`;
+  return `${word} ${formatValue(value, unit, system)}`;
 }
 
 export class Year extends Component<YearProps, YearState> {
@@ -208,9 +218,8 @@ export class Year extends Component<YearProps, YearState> {
     const when = civilText(civil_s, year?.first_weekday ?? 0);
     const decoded = this.decoded();
     const value = year === null || decoded === null ? null : valueAt(decoded.bytes, year, civil_s);
-    const word = YEAR_QUANTITIES.find((q) => q.id === quantity)!.word;
     const isShut = (this.props.holidays ?? NO_DAYS).has(Math.floor(civil_s / DAY_S)) ? ", shut" : "";
-    return value === null ? `${when}${isShut}` : `${when}${isShut}: ${word} ${formatValue(value, year!.unit, system)}`;
+    return value === null ? `${when}${isShut}` : `${when}${isShut}: ${valueWords(quantity, value, year!.unit, system)}`;
   }
 
   override render() {

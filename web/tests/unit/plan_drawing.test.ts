@@ -5,6 +5,7 @@ import { LIGHT_PALETTE } from "../../src/look/scale";
 import { type FieldContext, bytesOf, drawField, fieldPixels } from "../../src/plan/field";
 import { Labels, boxOfText, contourLabels, placed } from "../../src/plan/labels";
 import { marginLetters } from "../../src/plan/letters";
+import { overhangs } from "../../src/plan/parts";
 import { coveragePath, pathOf, swingPath } from "../../src/plan/paths";
 import { screenPoint } from "../../src/plan/view";
 import { objectWords, placeWords, planWords, readingOrder, sideName } from "../../src/plan/words";
@@ -72,6 +73,10 @@ test("the swing of a door goes round its hinge from the leaf to the latch", () =
   assert.equal(swingPath(VIEW, readingRoom().doors[0]!), "M710 235A50 50 0 0 1 760 185");
 });
 
+test("the margins begin beyond doors that open outwards", () => {
+  assert.deepEqual(overhangs(readingRoom(), VIEW), { left_px: 50, top_px: 0, right_px: 0, bottom_px: 0 });
+});
+
 test("no label covers another, an object or a wall", () => {
   const room = readingRoom();
   const labels = new Labels(VIEW, room.floor);
@@ -102,7 +107,7 @@ test("groups of one row share its letters, a column has its own above", () => {
     group("up", "b, ceiling", ["R-A1/up", "R-A2/up"]),
     group("side", "c, way", ["R-A4", "R-B4", "R-C4"]),
   ], VIEW);
-  assert.deepEqual(rows.map((r) => r.text), ["a", "a b"]);
+  assert.deepEqual(rows.map((r) => [r.text, r.luminaires]), [["a", ["R-B1"]], ["a b", ["R-A1", "R-A2"]]]);
   assert.deepEqual(columns.map((c) => [c.text, c.at_px]), [["c", 640]]);
 });
 

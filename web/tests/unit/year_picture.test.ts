@@ -6,6 +6,7 @@ import { civilFromFrame, coloured, frameFromCivil, meanOver, rowsFromDays, value
 import { movedByKey } from "../../src/year/year_keys";
 import { LIGHT_PALETTE_RGBA } from "../../src/look/scale";
 import { bytesOf } from "../../src/plan/field";
+import { valueWords } from "../../src/year/year";
 import { inventedYear } from "../support/light";
 import { assertDrawn, recorder } from "../support/recorded";
 
@@ -76,6 +77,14 @@ test("the value under the cross-hair is that of its byte", () => {
   assert.equal(valueAt(bytes, { ...scale, logarithmic: false }, DAY_S + 3 * 300 + 299), 1000);
   assert.equal(valueAt(bytes, { ...scale, logarithmic: false }, DAY_S + 4 * 300), 10);
   assert.equal(valueAt(new Uint8Array(3), { ...scale, logarithmic: false }, 0), null);
+});
+
+test("the value is said in words of its quantity", () => {
+  const said = (...of: Parameters<typeof valueWords>) => valueWords(...of).replaceAll("\u00A0", " ");
+  assert.equal(said("power", 0.325, "", "si"), "power 33 %");
+  assert.equal(said("presence", 1, "", "si"), "somebody is there");
+  assert.equal(said("presence", 0, "", "si"), "nobody is there");
+  assert.equal(said("task_light", 512, "lx", "us"), "table light 47.6 fc");
 });
 
 const FRAME = { left_px: 30, top_px: 3, width_px: 730, height_px: 144 };
