@@ -156,7 +156,8 @@ export function pasted(around: Surroundings, clip: Clip, middle: PlanPoint, verb
     const values: unknown[] = [];
     for (const object of clip.objects.filter((o) => o.list === list)) {
       const like = isHere ? [writtenId(object.id, pointer, room)] : isOfSpace ? [object.id] : [];
-      const stem = STEM[list]!;
+      // "desk" is followed by "desk-1"; what ends in a number counts on from it.
+      const stem = isOfSpace && !/\d$/.test(object.id) ? `${idFrom(object.id)}-` : STEM[list]!;
       const written = nextId(like, isLocal || isOfSpace ? stem : `${idFrom(room.id)}-${stem}`, taken);
       taken.add(written);
       const id = isLocal && !isOfSpace ? `${room.id}.${written}` : written;

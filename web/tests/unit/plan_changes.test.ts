@@ -302,6 +302,13 @@ test("a copy goes through text into another room, without its groups", () => {
   assert.equal(values[0]!.space, "Q");
 });
 
+test("a copy of a thing without a number is counted by its name", () => {
+  const room = readingRoom();
+  room.furniture[0] = { ...room.furniture[0]!, id: "desk" };
+  const action = done(pasted(within(room), copied(within(room), ["furniture:desk"])!, [5, 5]));
+  assert.equal((action.edits[0]!.value as { id: string }).id, "desk-1");
+});
+
 test("foreign text on the clipboard is not ours", () => {
   for (const text of [
     "",
