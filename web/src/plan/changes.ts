@@ -23,6 +23,7 @@ import {
   boundsOf,
   contains,
   distance,
+  distanceToBoundary,
   doubleArea,
   isSimple,
   millimetres,
@@ -140,7 +141,29 @@ function relocation<T extends { status: LuminaireDrawing["status"]; pointer: str
 
 const isSamePlace = (a: readonly number[], b: readonly number[]): boolean => a.every((v, i) => Math.abs(v - b[i]!) < 5e-4);
 
-/** Shifts objects in plan; windows and doors slide along their walls, as far as these reach. */
+/** Words for the first thing that would leave the room, in which it stands now; null when all stay. */
+function leavingRoom(before: Room, after: Room, keys: readonly ObjectKey[]): Refusal | null {
+  const standsIn = (room: Room, key: ObjectKey): boolean => {
+    const found = find(room, key);
+    const inside = (points: readonly PlanPoint[]) => points.every((p) => contains(room.floor, p) || distanceToBoundary(room.floor, p) < 2e-3);
+    switch (found?.kind) {
+      case "luminaire":
+      case "device":
+        return inside([[found.object.at[0], found.object.at[1]]]);
+      case "furniture":
+      case "task_area":
+        return inside(found.object.plan);
+      default:
+        return true;
+    }
+  };
+  const out = keys.find((key) => standsIn(before, key) && !standsIn(after, key));
+  return out === undefined ? null : refusal(`${capital(counted([out], before))} would stand outside the room.`);
+}
+
+const capital = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
+
+/** Shifts objects in plan, but not out of the room; windows and doors slide along their walls, as far as these reach. */
 export function moved(around: Surroundings, keys: Iterable<ObjectKey>, by: PlanPoint): Outcome {
   const { room } = around;
   const list = [...keys].filter((k) => find(room, k) !== null);
@@ -209,7 +232,8 @@ export function moved(around: Surroundings, keys: Iterable<ObjectKey>, by: PlanP
         break;
     }
   }
-  return { room: next, edits, label: `move ${counted(list, room)}`, undo: edits.length > 0 ? "now" : "never" };
+  const out = leavingRoom(room, next, list);
+  return out ?? { room: next, edits, label: `move ${counted(list, room)}`, undo: edits.length > 0 ? "now" : "never" };
 }
 
 function slidBy(around: Surroundings, key: ObjectKey, by: PlanPoint): Outcome {

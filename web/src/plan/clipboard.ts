@@ -3,7 +3,7 @@
 import type { DeviceDrawing, DeviceKind, Edit, LuminaireDrawing, PlanPoint, Room } from "../api/contract";
 import type { Outcome, Refusal } from "./actions";
 import { LIST_OF_DEVICE, type ListName, type Surroundings, appended, homeOf, idFrom, isOfTypical, nextId, takenIds, writtenDegrees, writtenId, writtenPlace, writtenPosition } from "./document";
-import { boundsOf, centreOf, minus, planMillimetres, plus } from "./geometry";
+import { boundsOf, centreOf, contains, minus, planMillimetres, plus } from "./geometry";
 import { groupsFor } from "./changes";
 import { type ObjectKey, find, luminaireOfChannel, objectKey } from "./objects";
 
@@ -118,6 +118,20 @@ export function clipFrom(text: string): Clip | null {
   if (!Array.isArray(clip.objects) || clip.objects.length === 0 || clip.objects.length > MOST_OBJECTS || !clip.objects.every(isCopied)) return null;
   const objects = clip.objects.map((o: Copied) => ({ ...o, value: withoutOwn(o.value)! }));
   return { format: FORMAT, room: clip.room, middle: clip.middle, objects };
+}
+
+/** Beside the original, on the first side on which all of the copy stays in the room; else on the original. */
+export function placeBeside({ floor }: Room, clip: Clip): PlanPoint {
+  const points = clip.objects.flatMap((o) => o.plan ?? (o.at === undefined ? [] : [o.at]));
+  const beside: PlanPoint[] = [
+    [0.5, -0.5],
+    [0.5, 0.5],
+    [-0.5, -0.5],
+    [-0.5, 0.5],
+    [0, 0],
+  ];
+  const fits = (by: PlanPoint) => points.every((p) => contains(floor, plus(plus(p, clip.middle), by)));
+  return plus(clip.middle, beside.find(fits) ?? [0, 0]);
 }
 
 const STEM: Readonly<Record<string, string>> = {

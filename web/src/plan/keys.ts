@@ -2,15 +2,12 @@
 import type { PlanPoint } from "../api/contract";
 import type { Outcome } from "./actions";
 import { moved, removed, rotatedBy } from "./changes";
-import { copied, pasted } from "./clipboard";
+import { copied, pasted, placeBeside } from "./clipboard";
 import type { Surroundings } from "./document";
-import { plus } from "./geometry";
 import type { ObjectKey } from "./objects";
 
 const NUDGE_M = 0.05;
 const FAR_NUDGE_M = 0.5;
-/** Where a duplicate stands from its original. */
-const DUPLICATE_BY: PlanPoint = [0.5, -0.5];
 
 export interface Key {
   key: string;
@@ -39,7 +36,7 @@ export function keyed(around: Surroundings, selection: ReadonlySet<ObjectKey>, {
   if (ctrl && key.toLowerCase() === "d") {
     const clip = copied(around, selection);
     if (clip === null) return { refused: "Luminaires, devices, furniture and task areas can be duplicated." };
-    return pasted(around, clip, plus(clip.middle, DUPLICATE_BY), "duplicate");
+    return pasted(around, clip, placeBeside(around.room, clip), "duplicate");
   }
   return null;
 }

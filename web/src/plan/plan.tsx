@@ -5,7 +5,7 @@ import type { UnitSystem } from "../units/system";
 import type { Action, Outcome } from "./actions";
 import { isRefusal } from "./actions";
 import { moved } from "./changes";
-import { type Clip, clipFrom, clipText, copied, pasted } from "./clipboard";
+import { type Clip, clipFrom, clipText, copied, pasted, placeBeside } from "./clipboard";
 import type { Surroundings } from "./document";
 import { drawField, fieldPixels } from "./field";
 import { boundsOf, centreOf, contains, cornersOf, middle, nearestWall, plus } from "./geometry";
@@ -538,7 +538,7 @@ export class Plan extends Component<PlanProps, PlanState> {
     const room = this.base();
     // Beside the original in its own room; in another in the middle.
     const middleOfRoom = centreOf(boundsOf(room.floor));
-    const at: PlanPoint = clip.room === room.id ? plus(clip.middle, [0.5, -0.5]) : contains(room.floor, clip.middle) ? clip.middle : middleOfRoom;
+    const at: PlanPoint = clip.room === room.id ? placeBeside(room, clip) : contains(room.floor, clip.middle) ? clip.middle : middleOfRoom;
     this.perform(pasted(this.around(), clip, at));
   };
 

@@ -134,22 +134,6 @@ export class Section extends Component<SectionProps, { width_px: number; height_
         })}
         {blocks.furniture.map((f, i) => f.isCut && <path key={i} class={`thing cut${isOn(objectKey("furniture", f.id))}`} d={box(f)} />)}
         {blocks.partitions.map((p, i) => p.isCut && <path key={i} class="wall" style={{ strokeWidth: "4px" }} d={line(p.from_m, 0, p.to_m, p.top_m)} />)}
-        {blocks.luminaires.map((l, i) => {
-          const level = Math.min(1, Math.max(0, light?.luminaires[l.level_of] ?? 0));
-          const a = px(l.from_m, l.top_m);
-          const b = px(l.to_m, l.bottom_m);
-          const wide = Math.max(4, b.x_px - a.x_px);
-          const tall = Math.max(4, b.y_px - a.y_px);
-          const hangs = top - l.top_m > 0.05;
-          return (
-            <g key={i} class={`luminaire${l.isCut ? " cut" : ""}${isOn(objectKey("luminaire", l.level_of))}`}>
-              {hangs && <path class="stem" d={`${line(l.from_m + 0.15 * (l.to_m - l.from_m), l.top_m, l.from_m + 0.15 * (l.to_m - l.from_m), top)}${line(l.to_m - 0.15 * (l.to_m - l.from_m), l.top_m, l.to_m - 0.15 * (l.to_m - l.from_m), top)}`} />}
-              <rect class="body" x={a.x_px} y={a.y_px} width={wide} height={tall} />
-              <rect class="lit" x={a.x_px} y={a.y_px} width={wide * level} height={tall} />
-              <rect class="edge" x={a.x_px} y={a.y_px} width={wide} height={tall} />
-            </g>
-          );
-        })}
         {blocks.behind !== null && <path class="far" d={box({ id: "", from_m: from, to_m: to, bottom_m: 0, top_m: top, isCut: false })} />}
         {blocks.room.map(([a, b], i) => (
           <g key={i}>
@@ -165,6 +149,22 @@ export class Section extends Component<SectionProps, { width_px: number; height_
             <path class="pane-glass" d={line(a, top, b, top)} />
           </g>
         ))}
+        {blocks.luminaires.map((l, i) => {
+          const level = Math.min(1, Math.max(0, light?.luminaires[l.level_of] ?? 0));
+          const a = px(l.from_m, l.top_m);
+          const b = px(l.to_m, l.bottom_m);
+          const wide = Math.max(4, b.x_px - a.x_px);
+          const tall = Math.max(5, b.y_px - a.y_px);
+          const hangs = top - l.top_m > 0.05;
+          return (
+            <g key={i} class={`luminaire${l.isCut ? " cut" : ""}${isOn(objectKey("luminaire", l.level_of))}`}>
+              {hangs && <path class="stem" d={`${line(l.from_m + 0.15 * (l.to_m - l.from_m), l.top_m, l.from_m + 0.15 * (l.to_m - l.from_m), top)}${line(l.to_m - 0.15 * (l.to_m - l.from_m), l.top_m, l.to_m - 0.15 * (l.to_m - l.from_m), top)}`} />}
+              <rect class="body" x={a.x_px} y={a.y_px} width={wide} height={tall} />
+              <rect class="lit" x={a.x_px} y={a.y_px} width={wide * level} height={tall} />
+              <rect class="edge" x={a.x_px} y={a.y_px} width={wide} height={tall} />
+            </g>
+          );
+        })}
         {blocks.devices.map((d) => {
           const p = px(d.at_m, Math.min(d.height_m, top));
           const left = px(from, 0).x_px + 12;

@@ -215,11 +215,13 @@ export class Year extends Component<YearProps, YearState> {
 
   private readout(civil_s: number): string {
     const { year, quantity, system } = this.props;
-    const when = civilText(civil_s, year?.first_weekday ?? 0);
+    // Without a year nobody knows the weekday.
+    if (year === null) return "";
+    const when = civilText(civil_s, year.first_weekday);
     const decoded = this.decoded();
-    const value = year === null || decoded === null ? null : valueAt(decoded.bytes, year, civil_s);
+    const value = decoded === null ? null : valueAt(decoded.bytes, year, civil_s);
     const isShut = (this.props.holidays ?? NO_DAYS).has(Math.floor(civil_s / DAY_S)) ? ", shut" : "";
-    return value === null ? `${when}${isShut}` : `${when}${isShut}: ${valueWords(quantity, value, year!.unit, system)}`;
+    return value === null ? `${when}${isShut}` : `${when}${isShut}: ${valueWords(quantity, value, year.unit, system)}`;
   }
 
   override render() {

@@ -3,7 +3,7 @@ import { test } from "node:test";
 import type { Edit, PlanPoint, Room } from "../../src/api/contract";
 import { type Action, type Outcome, isRefusal } from "../../src/plan/actions";
 import { coordinateSet, moved, outlined, placedOnWall, regrouped, removed, retyped, rotatedBy, rotationSet, withDevice, withFloor, withLuminaires, withOnWall, withOutline } from "../../src/plan/changes";
-import { clipFrom, clipText, copied, pasted } from "../../src/plan/clipboard";
+import { clipFrom, clipText, copied, pasted, placeBeside } from "../../src/plan/clipboard";
 import { type Surroundings, idFrom, isId, nextId, writtenMetres } from "../../src/plan/document";
 import { type ObjectKey, find } from "../../src/plan/objects";
 import { readingRoom, typicalRoom } from "../support/room";
@@ -40,6 +40,21 @@ test("moving writes the place, to the millimetre, and draws it", () => {
 test("moving by nothing is no entry", () => {
   const action = done(moved(within(readingRoom()), ["luminaire:R-A2"], [0, 0]));
   assert.deepEqual([action.edits.length, action.undo], [0, "never"]);
+});
+
+test("nothing is moved out of the room, but what stands outside may come in", () => {
+  const room = readingRoom();
+  assert.match(refused(moved(within(room), ["luminaire:R-A2"], [20, 0])), /^Luminaire R-A2 would stand outside/);
+  assert.match(refused(moved(within(room), ["furniture:table-1"], [-1.5, 0])), /outside/);
+  room.luminaires[1] = { ...room.luminaires[1]!, at: [20, 2, 2.8] };
+  assert.equal(done(moved(within(room), ["luminaire:R-A2"], [-1, 0])).edits.length, 1);
+});
+
+test("a copy stands beside its original on a side that has room", () => {
+  const room = readingRoom();
+  room.luminaires[0] = { ...room.luminaires[0]!, at: [2.4, 0.3, 2.8] };
+  assert.deepEqual(placeBeside(room, copied(within(room), ["luminaire:R-A1"])!), [2.9, 0.8]);
+  assert.deepEqual(placeBeside(room, copied(within(room), ["luminaire:R-A2"])!), [6.1, 1.5]);
 });
 
 test("what stands there today is relocated", () => {
