@@ -301,7 +301,7 @@ export interface YearAnswer {
   first_weekday: number;
   calendar_year: number;
 }
-export type YearQuantity = "power" | "presence" | "task_light" | "sensor_error";
+export type YearQuantity = "power" | "presence" | "task_light" | "daylight";
 
 export interface WhyAnswer {
   revision: number;

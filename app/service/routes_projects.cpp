@@ -1,0 +1,196 @@
+#include "files/program_digest.hpp"
+#include "service/embedded_pages.hpp"
+#include "service/room_json.hpp"
+#include "service/routes.hpp"
+
+namespace halflight::service {
+
+namespace {
+
+/// Keeps edits as the next revision, or says what stands in the way.
+void save(Workbench& workbench, Response& response, const std::string& id,
+          const Result<store::Appended>& appended, Revision opened) {
+  if (!appended) return send(response, problem_of(Problem::Code::storage, appended.error()));
+  if (const auto* conflict = std::get_if<store::Conflict>(&*appended)) {
+    Json since = Json::array();
+    for (const store::Revision& one : conflict->since) since.push_back(to_json(one));
+    return send(
+        response,
+        {{"error", to_json(Problem{Problem::Code::conflict, "somebody has saved since this edit was begun",
+                                   "look at what was saved, then do it again on top"})},
+         {"head", conflict->head},
+         {"since", since}},
+        409);
+  }
+  const auto& kept = std::get<store::Revision>(*appended);
+  if (opened != nullptr) {
+    OpenRevision numbered = *opened;
+    numbered.number = kept.number;
+    opened = std::make_shared<const OpenRevision>(std::move(numbered));
+    workbench.desk.put(opened);
+  } else {
+    const auto read = workbench.desk.open(id, kept.number);
+    if (!read) return send(response, read.error());
+    opened = *read;
+  }
+  workbench.notices.say(id, text_of(to_json(kept)));
+  send(response, {{"revision", kept.number}, {"diagnostics", to_json(opened->files.diagnostics)}}, 201);
+}
+
+Answer<Json> create(Workbench& workbench, const Request& request) {
+  const auto body = body_of(request.body);
+  if (!body) return tl::unexpected(body.error());
+  Fields fields(*body);
+  const std::string from = fields.text("from", "");
+  std::string document = fields.text("document", "");
+  std::string name = fields.text("name", "");
+  if (const auto problem = fields.problem()) return tl::unexpected(*problem);
+  std::string label = "imported";
+  if (from == "demo") {
+    document = files::as_text(embedded_projects().front().bytes);
+    label = "the demo building";
+  } else if (from == "empty") {
+    document = fmt::format("{{\n  \"format\": \"{}\",\n  \"id\": \"building\",\n  \"name\": {}\n}}\n",
+                           formats::kProjectFormat, text_of(Json(name.empty() ? "New building" : name)));
+    label = "begun";
+  } else if (!from.empty() || document.empty()) {
+    return refuse(Problem::Code::bad_request, "it is not said what the project begins with",
+                  R"(send "from": "demo" or "empty", or a "document")", "/from");
+  }
+  const Json parsed = Json::parse(document, nullptr, false);
+  if (parsed.is_discarded() || !parsed.is_object())
+    return refuse(Problem::Code::bad_request, "the document is no JSON object",
+                  "choose a file that ends in .halflight.json", "/document");
+  if (name.empty() && parsed.contains("name") && parsed["name"].is_string())
+    name = parsed["name"].get<std::string>().substr(0, store::kLongestText);
+  if (name.empty()) name = "Unnamed building";
+  const auto made = workbench.store.create_project(name, {files::as_bytes(document), now_s(), label, ""});
+  if (!made) return tl::unexpected(problem_of(Problem::Code::storage, made.error()));
+  return to_json(*made);
+}
+
+}  // namespace
+
+void add_project_routes(httplib::Server& server, Workbench& workbench) {
+  server.Get("/api/about", [](const Request&, Response& response) {
+    send(response,
+         {{"version", std::string(files::program_digest().substr(0, 12))}, {"cautions", Json::array()}});
+  });
+  server.Get("/api/schema/project", [](const Request&, Response& response) {
+    response.set_content(formats::project_schema_json(), "application/schema+json");
+  });
+  server.Get("/api/projects", [&workbench](const Request&, Response& response) {
+    respond(response, [&]() -> Answer<Json> {
+      const auto all = stored(workbench.store.projects());
+      if (!all) return tl::unexpected(all.error());
+      Json list = Json::array();
+      for (const store::Project& one : *all)
+        if (!one.put_away) list.push_back(to_json(one));
+      return list;
+    });
+  });
+  server.Post("/api/projects", [&workbench](const Request& request, Response& response) {
+    respond(
+        response, [&] { return create(workbench, request); }, 201);
+  });
+  server.Get(kProject, [&workbench](const Request& request, Response& response) {
+    respond(response, [&]() -> Answer<Json> {
+      const auto found = workbench.project(request.matches[1]);
+      if (!found) return tl::unexpected(found.error());
+      return to_json(*found);
+    });
+  });
+  server.Get(
+      std::string(kProject) + R"(/document)", [&workbench](const Request& request, Response& response) {
+        const auto opened = workbench.revision(request.matches[1], request.get_param_value("revision"));
+        if (!opened) return send(response, opened.error());
+        response.set_header("Cache-Control", "no-store");
+        response.set_header("Content-Disposition",
+                            fmt::format("attachment; filename=\"{}.halflight.json\"", (*opened)->project));
+        response.set_content((*opened)->files.document.text(), "application/json");
+      });
+  server.Get(std::string(kProject) + R"(/revisions)",
+             [&workbench](const Request& request, Response& response) {
+               respond(response, [&]() -> Answer<Json> {
+                 const auto found = workbench.project(request.matches[1]);
+                 if (!found) return tl::unexpected(found.error());
+                 const auto list = stored(workbench.store.revisions(found->id, 1000));
+                 if (!list) return tl::unexpected(list.error());
+                 Json all = Json::array();
+                 for (const store::Revision& one : *list) all.push_back(to_json(one));
+                 return all;
+               });
+             });
+  server.Patch(std::string(kProject) + R"(/revisions/(\d{1,12}))",
+               [&workbench](const Request& request, Response& response) {
+                 respond(response, [&]() -> Answer<Json> {
+                   const auto body = body_of(request.body);
+                   if (!body) return tl::unexpected(body.error());
+                   Fields fields(*body);
+                   const std::string name = fields.text("name");
+                   if (const auto problem = fields.problem()) return tl::unexpected(*problem);
+                   const auto renamed = workbench.store.rename_revision(
+                       request.matches[1].str(), *whole_number(request.matches[2]), name);
+                   if (!renamed)
+                     return tl::unexpected(problem_of(Problem::Code::bad_request, renamed.error()));
+                   return to_json(*renamed);
+                 });
+               });
+  server.Post(std::string(kProject) + R"(/edits)", [&workbench](const Request& request, Response& response) {
+    const std::string id = request.matches[1];
+    const auto body = body_of(request.body);
+    if (!body) return send(response, body.error());
+    Fields fields(*body);
+    const std::int64_t base = fields.whole("base");
+    const std::string label = fields.text("label");
+    const auto edits = edits_of(fields.any("edits"), fields);
+    if (const auto problem = fields.problem()) return send(response, *problem);
+    const auto found = workbench.project(id);
+    if (!found) return send(response, found.error());
+    const auto from = workbench.desk.open(id, base);
+    if (!from) return send(response, from.error());
+    const auto edited = workbench.desk.what_if(**from, edits);
+    if (!edited) return send(response, edited.error());
+    const std::string& text = (*edited)->files.document.text();
+    save(workbench, response, id,
+         workbench.store.append(id, base, {files::as_bytes(text), now_s(), label, ""}), *edited);
+  });
+  server.Post(
+      std::string(kProject) + R"(/restore)", [&workbench](const Request& request, Response& response) {
+        const std::string id = request.matches[1];
+        const auto body = body_of(request.body);
+        if (!body) return send(response, body.error());
+        Fields fields(*body);
+        const std::int64_t base = fields.whole("base");
+        const std::int64_t number = fields.whole("revision");
+        const std::string label = fields.text("label", fmt::format("back to revision {}", number));
+        if (const auto problem = fields.problem()) return send(response, *problem);
+        const auto found = workbench.project(id);
+        if (!found) return send(response, found.error());
+        const auto as_it_was = workbench.desk.open(id, number);
+        if (!as_it_was) return send(response, as_it_was.error());
+        save(workbench, response, id, workbench.store.restore(id, base, number, label, now_s()), *as_it_was);
+      });
+  server.Get(std::string(kProject) + R"(/events)", [&workbench](const Request& request, Response& response) {
+    const auto found = workbench.project(request.matches[1]);
+    if (!found) return send(response, found.error());
+    stream(workbench, response,
+           [&workbench, id = found->id, seen = workbench.notices.count(found->id)]() mutable {
+             Event event;
+             if (auto said = workbench.notices.wait(id, seen)) event = {"revision", *std::move(said)};
+             return event;
+           });
+  });
+  server.Get(
+      std::string(kProject) + R"(/building)", [&workbench](const Request& request, Response& response) {
+        respond(response, [&]() -> Answer<Json> {
+          const auto opened = workbench.revision(request.matches[1], request.get_param_value("revision"));
+          if (!opened) return tl::unexpected(opened.error());
+          Json json = {{"project", (*opened)->project}, {"revision", (*opened)->number}};
+          json.update(building_json((*opened)->files));
+          return json;
+        });
+      });
+}
+
+}  // namespace halflight::service

@@ -1,0 +1,51 @@
+#pragma once
+#include "service/desk.hpp"
+#include "service/notices.hpp"
+#include "service/problem.hpp"
+#include "service/runs.hpp"
+#include "store/store.hpp"
+
+#include <atomic>
+#include <cstddef>
+#include <cstdint>
+#include <string>
+#include <utility>
+
+namespace halflight::service {
+
+/// What every request may need. Safe from any thread.
+struct Workbench {
+  Workbench(store::ProjectStore& its_store, Executor& executor, BlobStore& blobs)
+      : store(its_store), desk(store, executor, blobs), runs(desk) {}
+
+  store::ProjectStore& store;
+  Desk desk;
+  Runs runs;
+  Notices notices;
+  std::atomic<int> streams = 0;  ///< of events, open now
+  std::atomic<bool> stopping = false;
+
+  Answer<store::Project> project(const std::string& id);
+  /// A revision by the text of its number; the newest for an empty text.
+  Answer<Revision> revision(const std::string& id, const std::string& number);
+};
+
+/// Index of a room.
+Answer<std::size_t> space_of(const Revision& revision, const std::string& id);
+
+/// What the store gave, or why it could not.
+template <class T>
+Answer<T> stored(Result<T> result) {
+  if (!result) return tl::unexpected(problem_of(Problem::Code::storage, result.error()));
+  return std::move(*result);
+}
+
+/// Seconds since 1970, UTC, by the machine's clock.
+std::int64_t now_s();
+/// "2026-03-17T14:35:00Z".
+std::string iso_time(std::int64_t seconds_since_1970);
+
+Json to_json(const store::Revision& revision);
+Json to_json(const store::Project& project);
+
+}  // namespace halflight::service
