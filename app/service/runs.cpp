@@ -99,6 +99,7 @@ Answer<std::shared_ptr<Run>> Runs::begin(StudyOrder order) {
   std::shared_ptr<Run> run;
   {
     const std::lock_guard lock(mutex_);
+    std::erase_if(queue_, [](const auto& waiting) { return is_over(waiting->standing().state); });
     if (queue_.size() >= kMostWaiting)
       return refuse(Problem::Code::busy, fmt::format("{} studies are waiting already", queue_.size()),
                     "wait for one to end, or cancel some");
