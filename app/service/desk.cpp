@@ -1,6 +1,7 @@
 #include "service/desk.hpp"
 
 #include "base/hash.hpp"
+#include "formats/weather_file.hpp"
 
 #include <algorithm>
 #include <utility>
@@ -87,6 +88,21 @@ Desk::Desk(store::ProjectStore& store, Executor& executor, BlobStore& blobs)
 Desk::~Desk() = default;
 
 Context Desk::context() { return {executor_, blobs_, nullptr, {}}; }
+
+std::unique_ptr<const projects::OtherFiles> Desk::files_of(const std::string& project) const {
+  return std::make_unique<const KeptFiles>(store_, project);
+}
+
+Answer<Desk::Weather> Desk::weather(const std::string& project, const std::string& path) const {
+  const auto bytes = files_of(project)->read(path);
+  if (!bytes) return tl::unexpected(problem_of(Problem::Code::bad_request, bytes.error()));
+  Weather weather;
+  auto year = formats::read_weather(*bytes, path, &weather.warnings);
+  if (!year) return tl::unexpected(problem_of(Problem::Code::bad_request, year.error()));
+  weather.year = *std::move(year);
+  weather.hash = hash_bytes(*bytes);
+  return weather;
+}
 
 Answer<Revision> Desk::open(const std::string& project, std::int64_t number) {
   {

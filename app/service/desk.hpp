@@ -50,6 +50,16 @@ class Desk {
   using Use = std::function<void(sim::LiveRoom&, const OpenRevision& lit_as)>;
   Answer<void> with_room(const Revision& revision, std::size_t space, const Use& use);
 
+  /// The project's files, by path.
+  [[nodiscard]] std::unique_ptr<const projects::OtherFiles> files_of(const std::string& project) const;
+  /// A weather file of a project, read.
+  struct Weather {
+    domain::WeatherYear year;
+    Hash hash;
+    Diagnostics warnings;
+  };
+  [[nodiscard]] Answer<Weather> weather(const std::string& project, const std::string& path) const;
+
   /// For what is computed here and elsewhere.
   [[nodiscard]] Context context();
 

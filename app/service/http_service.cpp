@@ -75,6 +75,7 @@ struct HttpService::State {
     add_project_routes(server, workbench);
     add_room_routes(server, workbench);
     add_run_routes(server, workbench);
+    add_start_routes(server, workbench);
     add_page_routes(server);
   }
 
