@@ -16,6 +16,11 @@ namespace {
 constexpr std::size_t kMostRevisions = 12;
 constexpr std::size_t kMostRooms = 6;
 
+/// Daylight through a year, for rooms that are worked on: some ten megabytes each. A study of many rooms
+/// shares its skies among them and would only push out what is worked on.
+constexpr std::size_t kScratchBytes = std::size_t{640} << 20;
+constexpr std::size_t kFewSpaces = 3;
+
 /// Files of a project in the store.
 class KeptFiles final : public projects::OtherFiles {
  public:
@@ -84,10 +89,14 @@ struct Desk::LitRoom {
 };
 
 Desk::Desk(store::ProjectStore& store, Executor& executor, BlobStore& blobs)
-    : store_(store), executor_(executor), blobs_(blobs) {}
+    : store_(store), executor_(executor), blobs_(blobs), scratch_(kScratchBytes) {}
 Desk::~Desk() = default;
 
-Context Desk::context() { return {executor_, blobs_, nullptr, {}}; }
+Context Desk::context(std::size_t spaces) {
+  Context context{executor_, blobs_};
+  if (spaces > 0 && spaces <= kFewSpaces) context.scratch = &scratch_;
+  return context;
+}
 
 std::unique_ptr<const projects::OtherFiles> Desk::files_of(const std::string& project) const {
   return std::make_unique<const KeptFiles>(store_, project);
@@ -175,7 +184,7 @@ Answer<void> Desk::with_room(const Revision& revision, std::size_t space, const 
           return tl::unexpected(*lit->problem);
         }
     }
-    auto made = sim::LiveRoom::make(lit->revision->inputs(), sim::StudyOptions{}, *index, context());
+    auto made = sim::LiveRoom::make(lit->revision->inputs(), sim::StudyOptions{}, *index, context(1));
     if (!made) {
       lit->problem = problem_of(Problem::Code::bad_request, made.error());
       return tl::unexpected(*lit->problem);

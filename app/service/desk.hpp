@@ -3,6 +3,7 @@
 #include "formats/project_json.hpp"
 #include "projects/project_files.hpp"
 #include "service/problem.hpp"
+#include "service/scratch_store.hpp"
 #include "sim/live_room.hpp"
 #include "sim/study.hpp"
 #include "store/store.hpp"
@@ -50,6 +51,7 @@ class Desk {
   using Use = std::function<void(sim::LiveRoom&, const OpenRevision& lit_as)>;
   Answer<void> with_room(const Revision& revision, std::size_t space, const Use& use);
 
+<<<<<<< HEAD
   /// The project's files, by path.
   [[nodiscard]] std::unique_ptr<const projects::OtherFiles> files_of(const std::string& project) const;
   /// A weather file of a project, read.
@@ -62,6 +64,10 @@ class Desk {
 
   /// For what is computed here and elsewhere.
   [[nodiscard]] Context context();
+=======
+  /// For what is computed here and elsewhere; `spaces`: how many at once.
+  [[nodiscard]] Context context(std::size_t spaces);
+>>>>>>> main
 
  private:
   struct LitRoom;
@@ -70,6 +76,7 @@ class Desk {
   store::ProjectStore& store_;
   Executor& executor_;
   BlobStore& blobs_;
+  ScratchStore scratch_;
   std::mutex mutex_;
   std::list<Revision> revisions_;              // the last used first
   std::list<std::shared_ptr<LitRoom>> rooms_;  // the last used first

@@ -32,6 +32,11 @@ struct HttpService::State {
       : workbench(store, executor, blobs) {
     server.new_task_queue = [] { return new httplib::ThreadPool(kThreads); };
     server.set_tcp_nodelay(true);
+    // Without SO_REUSEPORT, which the library sets: a port that another process answers on is taken.
+    server.set_socket_options([](socket_t socket) {
+      const int yes = 1;
+      setsockopt(socket, SOL_SOCKET, SO_REUSEADDR, &yes, sizeof yes);
+    });
     server.set_keep_alive_max_count(100'000);
     server.set_payload_max_length(kLargestBody);
     server.set_pre_routing_handler([this](const Request& request, Response& response) {

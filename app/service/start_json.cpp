@@ -604,7 +604,7 @@ Answer<Json> room_edits(Desk& desk, const Revision& revision, const RoomWish& wi
   if (!type) return tl::unexpected(type.error());
 
   const sim::StudyInputs inputs = (*with_space)->inputs();
-  const auto trial = choose::TrialRoom::make(inputs, *index, desk.context());
+  const auto trial = choose::TrialRoom::make(inputs, *index, desk.context(1));
   if (!trial) return tl::unexpected(problem_of(Problem::Code::bad_request, trial.error()));
   const auto lit = (*trial)->fewest((*type)->id);
   if (!lit) return tl::unexpected(problem_of(Problem::Code::bad_request, lit.error()));

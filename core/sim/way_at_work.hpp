@@ -14,7 +14,8 @@ namespace halflight::sim {
 struct CellAtWork {
   const ControlCell* cell = nullptr;
   controls::Segment segment;  ///< of its timeline
-  double level = 0.0;         ///< fraction of full output, as commanded
+  double asked = 0.0;         ///< fraction of full output that the sequence asks for, trimmed
+  double level = 0.0;         ///< the same as commanded
   bool limited = false;       ///< daylight leaves less than the sequence asks for
   double light_w = 0.0;       ///< drawn for light
   double standby_w = 0.0;     ///< drawn by drivers that are off and stay powered
