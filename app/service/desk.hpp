@@ -51,7 +51,6 @@ class Desk {
   using Use = std::function<void(sim::LiveRoom&, const OpenRevision& lit_as)>;
   Answer<void> with_room(const Revision& revision, std::size_t space, const Use& use);
 
-<<<<<<< HEAD
   /// The project's files, by path.
   [[nodiscard]] std::unique_ptr<const projects::OtherFiles> files_of(const std::string& project) const;
   /// A weather file of a project, read.
@@ -62,12 +61,8 @@ class Desk {
   };
   [[nodiscard]] Answer<Weather> weather(const std::string& project, const std::string& path) const;
 
-  /// For what is computed here and elsewhere.
-  [[nodiscard]] Context context();
-=======
   /// For what is computed here and elsewhere; `spaces`: how many at once.
   [[nodiscard]] Context context(std::size_t spaces);
->>>>>>> main
 
  private:
   struct LitRoom;
