@@ -405,13 +405,21 @@ Json lighting_json(const choose::LitGrid& lit, const domain::LuminaireType& type
           {"utilisation", lit.utilisation}};
 }
 
-std::string sentence_of(const domain::Project& project, const std::string& space) {
+/// The paragraph of a room's sequence; what the document says in other units than SI is said as it was typed.
+std::string sentence_of(const projects::ProjectFiles& files, const std::string& space) {
+  const domain::Project& project = files.document.project();
   const Design* proposal = domain::find_design(project, Design::Role::proposal);
-  const domain::Sequence* sequence = proposal == nullptr ? nullptr : domain::find_sequence(*proposal, space);
+  const domain::Sequence* sequence =
+      proposal == nullptr ? nullptr : domain::find_sequence(*proposal, space);
   if (sequence == nullptr) return "";
+  const Json document = Json::parse(files.document.text(), nullptr, false);
   std::string text;
-  for (const wording::Phrase& phrase : wording::sequence_sentence(project, *proposal, *sequence))
-    text += phrase.text;
+  for (const wording::Phrase& phrase : wording::sequence_sentence(project, *proposal, *sequence)) {
+    const Json::json_pointer at(phrase.is_value() ? files.document.document_pointer(phrase.pointer) : "");
+    const bool is_typed = phrase.is_value() && document.contains(at) && document[at].is_string() &&
+                          document[at].get<std::string>().ends_with(" fc");
+    text += is_typed ? document[at].get<std::string>() : phrase.text;
+  }
   return text;
 }
 
@@ -647,7 +655,7 @@ Answer<Json> room_edits(Desk& desk, const Revision& revision, const RoomWish& wi
   }
   const auto whole = drafted(desk, *revision, draft);
   if (!whole) return tl::unexpected(whole.error());
-  preview["sentence"] = sentence_of((*whole)->files.document.project(), id);
+  preview["sentence"] = sentence_of((*whole)->files, id);
   preview["notes"] = std::move(notes);
   const std::string called = wish.typical.empty() ? named_room(space) : "typical " + wish.typical;
   return Json{{"edits", draft.edits()},

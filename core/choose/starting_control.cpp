@@ -242,7 +242,6 @@ StartingRoom starting_room(const RoomForControl& room, const domain::LuminaireTy
     group.strategy = domain::Strategy::occupancy;
     group.name = "whole room";
     group.channels = ids_of(start.luminaires);
-    if (sequence.vacancy) sequence.vacancy->groups = {group.id};
     const double reach_m = sits_still(room.space.occupancy.pattern) ? kSeatedReach_m : kWalkingReach_m;
     for (const Point2 p : sensor_places(room.space.floor, reach_m)) {
       domain::OccupancySensor& sensor = start.occupancy_sensors.emplace_back();

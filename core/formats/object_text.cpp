@@ -15,6 +15,9 @@ namespace {
 /// To the millimetre, or a thousandth of a foot.
 double rounded(double coordinate) { return std::round(1000.0 * coordinate) / 1000.0; }
 
+/// The same, and never above: what hangs on a ceiling must not end up behind it.
+double rounded_down(double coordinate) { return std::floor(1000.0 * coordinate + 1e-6) / 1000.0; }
+
 /// A visitor of the description that writes one object.
 class ObjectWriter : public ValuesOnly {
  public:
@@ -81,7 +84,7 @@ class ObjectWriter : public ValuesOnly {
   std::string text(const T& member, const Codec& codec) const {
     if constexpr (std::is_same_v<Codec, Place3>)
       return codec.text({rounded(member.x / metres_per_unit_), rounded(member.y / metres_per_unit_),
-                         rounded(member.z / metres_per_unit_)});
+                         rounded_down(member.z / metres_per_unit_)});
     else
       return codec.text(member);
   }
