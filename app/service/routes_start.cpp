@@ -105,6 +105,7 @@ Answer<Json> start_room(Workbench& workbench, const Request& request) {
   wish.width = fields.text("width", "");
   wish.length = fields.text("length", "");
   wish.floor = polygon(fields.any("floor"), "floor", fields);
+  wish.apart = fields.flag("apart");
   wish.height = fields.text("height", "");
   wish.windows = list(fields.any("windows"), "windows", 40, fields);
   wish.doors = list(fields.any("doors"), "doors", 20, fields);

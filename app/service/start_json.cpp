@@ -158,6 +158,10 @@ Answer<Polygon> floor_of(const OpenRevision& revision, const RoomWish& wish, con
     const Point2 corner = free_place(revision, storey);
     if (*width > 0.0 && *depth > 0.0) floor = rectangle(corner, corner + Vector2{*width, *depth});
   }
+  if (wish.apart && !wish.floor.empty()) {
+    const Vector2 by = free_place(revision, storey) - bounds(floor).low;
+    for (Point2& corner : floor) corner = corner + by;
+  }
   if (!is_simple(floor))
     return refuse(Problem::Code::bad_request, "the outline of the room is no area, or crosses itself",
                   "draw it anew, corner by corner", "/floor");

@@ -69,6 +69,7 @@ struct RoomWish {
   std::string width;   ///< as typed; or
   std::string length;
   Polygon floor;                 ///< metres, building axes
+  bool apart = false;            ///< the floor's place says nothing: it goes beside the rooms that are there
   std::string height;            ///< as typed; empty: the default
   Json windows = Json::array();  ///< {wall, offset, sill, width, height}, lengths as typed
   Json doors = Json::array();    ///< {wall, offset, width}

@@ -6,6 +6,9 @@ import type {
   Conflict,
   EditAnswer,
   EditRequest,
+  FileAnswer,
+  KeptFile,
+  Library,
   LightAnswer,
   LightRequest,
   Problem,
@@ -13,6 +16,10 @@ import type {
   Revision,
   Room,
   Run,
+  StartAnswer,
+  StartRoomAnswer,
+  StartRoomRequest,
+  StartSiteRequest,
   StudyRequest,
   WhyAnswer,
   YearAnswer,
@@ -125,6 +132,17 @@ export class Api {
   run = (id: string, ask: Ask = {}) => this.json<Run>("GET", `runs/${part(id)}`, undefined, ask);
   cancelRun = (id: string) => this.json<Run | null>("DELETE", `runs/${part(id)}`);
   study = (run: string, ask: Ask = {}) => this.json<Study>("GET", `runs/${part(run)}/study`, undefined, ask);
+
+  library = (ask: Ask = {}) => this.json<Library>("GET", "library", undefined, ask);
+  startSite = (p: string, request: StartSiteRequest) =>
+    this.json<StartAnswer>("POST", `projects/${part(p)}/start/site`, request);
+  startRoom = (p: string, request: StartRoomRequest, ask: Ask = {}) =>
+    this.json<StartRoomAnswer>("POST", `projects/${part(p)}/start/room`, request, ask);
+  files = (p: string, ask: Ask = {}) => this.json<KeptFile[]>("GET", `projects/${part(p)}/files`, undefined, ask);
+  file = async (p: string, path: string, ask: Ask = {}): Promise<Blob> =>
+    (await this.send("GET", `projects/${part(p)}/files/${path.split("/").map(part).join("/")}`, undefined, ask)).blob();
+  putFile = (p: string, path: string, base64: string) =>
+    this.json<FileAnswer>("POST", `projects/${part(p)}/files`, { path, base64 });
 
   private async json<T>(method: string, path: string, body?: unknown, ask: Ask = {}): Promise<T> {
     const response = await this.send(method, path, body, ask);

@@ -1,0 +1,3 @@
+export function PastePage({ project }: { project: string }) {
+  return <p>{project}</p>;
+}
