@@ -206,8 +206,13 @@ export function Sketch(props: SketchProps) {
           )}
           {isLit && preview !== null && (
             <g>
+              <clipPath id="start-floor">
+                <path d={pathOf(view, floor, true)} />
+              </clipPath>
+              <g clip-path="url(#start-floor)">
               <path class="iso" d={contourPath(lit, preview.contours.filter((c) => !c.is_target))} />
               <path class="iso target" d={contourPath(lit, preview.contours.filter((c) => c.is_target))} />
+              </g>
               {preview.luminaires.map((p, i) => (
                 <path
                   key={i}
