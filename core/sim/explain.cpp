@@ -132,7 +132,7 @@ results::Moment explain_moment(const WayAtWork& work, Seconds civil) {
   if (const std::optional<std::size_t> sunny = work.sunny_step(t))
     say(what_daylight_leaves(work, cells, *sunny));
   if (!model.lit->task_rows.empty()) {
-    const double electric_lx = work.electric_on_task_lx(0, work.weights(work.columns(cells)));
+    const double electric_lx = work.electric_on_task_lx(0, cells);
     const double daylight_lx = work.daylight_on_task_lx(0, t);
     const domain::TaskArea& task = model.space->task_areas[0];
     moment.sentences.push_back(
