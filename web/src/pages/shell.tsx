@@ -1,6 +1,6 @@
 // What every page stands in: head with the way to it, messages, foot with the cautions.
 import type { ComponentChildren } from "preact";
-import { useEffect } from "preact/hooks";
+import { useEffect, useState } from "preact/hooks";
 import type { Caution, Diagnostic, Revision } from "../api/contract";
 import { inSentences } from "../app/api";
 import { Cell, useCell } from "../app/cell";
@@ -293,16 +293,28 @@ function Foot({ project, revision }: { project: string | null; revision: number 
   const cautions = useResource(project ?? "", project === null ? null : `${project} ${revision ?? ""}`, (signal) =>
     api.cautions(project ?? "", revision, { signal }),
   );
+  const [inFull, showInFull] = useState(false);
+  const applicable = cautions.value ?? ALWAYS;
   return (
     <footer class="foot">
-      <b>Cautions.</b>{" "}
-      {(cautions.value ?? ALWAYS).map((caution, i) => (
-        <span key={caution.id} title={caution.text}>
-          {i > 0 && " · "}
-          {caution.brief}
+      <div class="brief">
+        <span class="line">
+          <b>Cautions.</b> {applicable.map((caution) => caution.brief).join(" \u00b7 ")}
         </span>
-      ))}{" "}
-      {about.value !== null && <span class="no-print">Halflight {about.value.version}</span>}
+        {cautions.value !== null && (
+          <button type="button" class="word no-print" aria-expanded={inFull} onClick={() => showInFull(!inFull)}>
+            {inFull ? "in brief" : `all ${applicable.length} in full`}
+          </button>
+        )}
+        {about.value !== null && <span class="no-print">Halflight {about.value.version}</span>}
+      </div>
+      {inFull && (
+        <ol>
+          {applicable.map((caution) => (
+            <li key={caution.id}>{caution.text}</li>
+          ))}
+        </ol>
+      )}
     </footer>
   );
 }
