@@ -67,6 +67,20 @@ std::vector<CellAtWork> WayAtWork::at(Seconds standard) const {
   return cells;
 }
 
+Seconds WayAtWork::since(std::size_t cell, Seconds standard) const {
+  const std::vector<controls::Segment>& segments = strands_[cell].timeline->segments;
+  auto first = segments.begin() + (&strands_[cell].timeline->at(standard) - segments.data());
+  const controls::Cause cause = first->cause;
+  for (auto before = first; before != segments.begin();) {
+    --before;
+    if (before->cause == cause)
+      first = before;
+    else if (before->cause != controls::Cause::scene)
+      break;
+  }
+  return first->begin;
+}
+
 ColumnLevels WayAtWork::columns(std::span<const CellAtWork> cells) const {
   ColumnLevels level(replicate_.model().lit->scene.columns.size(), 0.0);
   for (const CellAtWork& now : cells)

@@ -33,6 +33,9 @@ class WayAtWork {
 
   /// One a cell of the way's design, in the order of LitSpace::cells; `standard` in [0, kYear).
   [[nodiscard]] std::vector<CellAtWork> at(Seconds standard) const;
+  /// Since when what `at` gave as number `cell` stands for the same cause, hours of called scenes between
+  /// left out.
+  [[nodiscard]] Seconds since(std::size_t cell, Seconds standard) const;
   /// Index of the sunny step that holds an instant; nothing in the dark.
   [[nodiscard]] std::optional<std::size_t> sunny_step(Seconds standard) const;
   /// Levels of every column of the scene; those of other designs are 0.
