@@ -26,7 +26,14 @@ export interface Diagnostic {
 
 export interface About {
   version: string;
-  cautions: string[];
+}
+
+/** What whoever works from the design is told, as far as it applies to the project. */
+export interface Caution {
+  id: string;
+  /** For the foot of a page. */
+  brief: string;
+  text: string;
 }
 
 export interface ProjectSummary {

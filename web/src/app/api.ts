@@ -3,6 +3,7 @@
 import type {
   About,
   Building,
+  Caution,
   Conflict,
   EditAnswer,
   EditRequest,
@@ -98,6 +99,8 @@ export class Api {
   project = (p: string, ask: Ask = {}) => this.json<ProjectSummary>("GET", `projects/${part(p)}`, undefined, ask);
   document = (p: string, revision: number | null, ask: Ask = {}) =>
     this.text(`projects/${part(p)}/document${at(revision)}`, ask);
+  cautions = (p: string, revision: number | null, ask: Ask = {}) =>
+    this.json<Caution[]>("GET", `projects/${part(p)}/cautions${at(revision)}`, undefined, ask);
   revisions = (p: string, ask: Ask = {}) =>
     this.json<Revision[]>("GET", `projects/${part(p)}/revisions`, undefined, ask);
   nameRevision = (p: string, revision: number, name: string) =>
