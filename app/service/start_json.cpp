@@ -250,8 +250,7 @@ Answer<NewSpace> add_space(const OpenRevision& revision, const RoomWish& wish, D
   }
   Json task = {{"id", "floor"}};
   const Polygon inner = task_outline(*floor);
-  const bool is_whole = inner.size() == floor->size() && area(inner) == area(*floor);
-  task["name"] = is_whole ? "whole floor" : "floor, half a metre from the walls";
+  task["name"] = "the floor";
   task["plan"] = outline(inner, unit);
   if (!wish.target.empty()) task["target"] = wish.target;
   space["task_areas"] = Json::array({std::move(task)});
@@ -413,8 +412,7 @@ Json lighting_json(const choose::LitGrid& lit, const domain::LuminaireType& type
 std::string sentence_of(const projects::ProjectFiles& files, const std::string& space) {
   const domain::Project& project = files.document.project();
   const Design* proposal = domain::find_design(project, Design::Role::proposal);
-  const domain::Sequence* sequence =
-      proposal == nullptr ? nullptr : domain::find_sequence(*proposal, space);
+  const domain::Sequence* sequence = proposal == nullptr ? nullptr : domain::find_sequence(*proposal, space);
   if (sequence == nullptr) return "";
   const Json document = Json::parse(files.document.text(), nullptr, false);
   std::string text;
@@ -638,6 +636,12 @@ Answer<Json> room_edits(Desk& desk, const Revision& revision, const RoomWish& wi
     notes.push_back(fmt::format("No even grid of this type holds {}: {} is the most that it gives here.",
                                 wording::printed(lit->tasks.front().target_lx, "lx"),
                                 wording::printed(lit->tasks.front().mean_lx, "lx")));
+  constexpr double kFarMore = 1.3;
+  if (lit->holds_targets() && static_cast<double>(lit->grid.at.size()) > kFarMore * std::ceil(lit->needed))
+    notes.push_back(
+        fmt::format("The target alone asks for about {}; so many are needed to keep the spacing that this "
+                    "type lights evenly. A type with less light, or a wider beam, needs less power.",
+                    std::lround(std::ceil(lit->needed))));
   settle(start, wish.typical, corner);
   add_room(draft, home_of(draft, Design::Role::proposal, wish.typical), start);
 

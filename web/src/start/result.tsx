@@ -29,7 +29,8 @@ export function RoomResult({ answer, isCurrent, canAsk, problem, target, saving,
               {preview.count} {preview.type.tag}
             </b>{" "}
             in {preview.rows} row{preview.rows === 1 ? "" : "s"}, {formatLength(preview.along_m, system)} by {formatLength(preview.across_m, system)} apart,{" "}
-            <span class={preview.holds ? "good" : "bad"}>{preview.holds ? "hold" : "do not hold"}</span> {target}: they give{" "}
+            <span class={preview.holds ? "good" : "bad"}>{preview.holds ? "hold" : "do not hold"}</span> {target}
+            {inOtherUnit(target, system) && ` (${formatIlluminance(preview.target_lx, system)})`}: they give{" "}
             <b>{formatIlluminance(preview.mean_lx, system)}</b> in the mean, maintained, before they are trimmed to it.{" "}
             {printedValue(preview.installed_w, "W")}, {formatValue(preview.w_m2, "W/m2", system)}.
             {preview.as_found !== null && (
@@ -56,3 +57,6 @@ export function RoomResult({ answer, isCurrent, canAsk, problem, target, saving,
     </section>
   );
 }
+
+/** Whether a target was typed in the unit that the reader does not look at. */
+const inOtherUnit = (target: string, system: "si" | "us"): boolean => target.endsWith(system === "us" ? "lx" : "fc");

@@ -288,7 +288,7 @@ export function roomsToMake(rooms: readonly RowRoom[], document: Json, lightsAs:
     task_areas: [
       {
         id: "floor",
-        name: "floor, half a metre from the walls",
+        name: "the floor",
         plan: outline(inset(x, y, room.wide_m!, room.deep_m!)),
         ...(room.target === "" ? {} : { target: room.target }),
       },
