@@ -110,6 +110,7 @@ function Heads({ mapping, rows, roles, onRole, lead }: { mapping: Mapping; rows:
     <thead>
       <tr>
         {lead !== null && <th scope="col">{lead}</th>}
+        <th scope="col">what it becomes</th>
         {mapping.roles.map((role, c) => {
           const head = mapping.hasHeader ? (rows[0]?.[c] ?? "") : `column ${c + 1}`;
           return (
@@ -125,7 +126,6 @@ function Heads({ mapping, rows, roles, onRole, lead }: { mapping: Mapping; rows:
             </th>
           );
         })}
-        <th scope="col">what it becomes</th>
       </tr>
     </thead>
   );
@@ -284,11 +284,6 @@ function Rooms({ project, library, document, rows, mapping, own, onRole, onDone 
                     }}
                   />
                 </td>
-                {mapping.roles.map((role, c) => (
-                  <td key={c} class={role === "ignore" ? "soft" : ""}>
-                    {rows[room.row]?.[c] ?? ""}
-                  </td>
-                ))}
                 <td class="wrap">
                   {room.problems.length > 0 ? (
                     <span class="bad">Left out: {room.problems.join("; ")}.</span>
@@ -300,6 +295,11 @@ function Rooms({ project, library, document, rows, mapping, own, onRole, onDone 
                     </span>
                   )}
                 </td>
+                {mapping.roles.map((role, c) => (
+                  <td key={c} class={role === "ignore" ? "soft" : ""}>
+                    {rows[room.row]?.[c] ?? ""}
+                  </td>
+                ))}
               </tr>
             ))}
           </tbody>
@@ -424,11 +424,6 @@ function Luminaires({ project, library, document, rows, mapping, own, onRole }: 
           <tbody>
             {read.map((row) => (
               <tr key={row.row}>
-                {mapping.roles.map((r, c) => (
-                  <td key={c} class={r === "ignore" ? "soft" : ""}>
-                    {rows[row.row]?.[c] ?? ""}
-                  </td>
-                ))}
                 <td class="wrap">
                   {row.problems.length > 0 ? (
                     <span class="bad">Left out: {row.problems.join("; ")}.</span>
@@ -439,6 +434,11 @@ function Luminaires({ project, library, document, rows, mapping, own, onRole }: 
                     </span>
                   )}
                 </td>
+                {mapping.roles.map((r, c) => (
+                  <td key={c} class={r === "ignore" ? "soft" : ""}>
+                    {rows[row.row]?.[c] ?? ""}
+                  </td>
+                ))}
               </tr>
             ))}
           </tbody>

@@ -86,6 +86,8 @@ test("from nothing to a saving in under five minutes, 30 fc as typed", { skip },
   await page.waitForURL(/\/rooms\/B\.07/);
   await page.getByText(/less lighting energy than stands there now/).first().waitFor({ timeout: 60_000 });
   assert.ok(Date.now() - began < 300_000);
+  await page.getByRole("button", { name: /lux and metres/ }).click();
+  assert.match(await page.locator(".say").innerText(), /to keep 30.fc on the floor/);
 
   const document = await documentOf(projectOf());
   const [space] = document.spaces;

@@ -55,7 +55,7 @@ export interface Mapping {
 
 /** Words of heads, the longest first; a head that holds one is of that role. */
 const HEADS: readonly (readonly [RegExp, Role])[] = [
-  [/\b(luminaire|fixture|fitting|lamp) ?(type|tag|code)\b|^(type|tag)$/, "luminaire_type"],
+  [/\b(luminaire|fixture|fitting|lamp) ?(type|tag|code)\b|^tag$/, "luminaire_type"],
   [/\b(no\.? of|number of|count of|qty|quantity|how many|#)? ?(luminaires|fixtures|fittings|lights)\b|^(qty|quantity|count)$/, "luminaires"],
   [/\btypical\b|\blike room\b/, "typical"],
   [/\b(people|occupants?|persons|seats|capacity|pupils|students)\b/, "people"],
@@ -65,7 +65,7 @@ const HEADS: readonly (readonly [RegExp, Role])[] = [
   [/\b(ceiling|height|clg)\b/, "height"],
   [/\b(width|wide|breadth)\b/, "width"],
   [/\b(length|long|depth|deep)\b/, "length"],
-  [/\b(room|space) ?(type|use|kind|function|category)\b|\b(use|function|kind|category|usage|space type)\b/, "kind"],
+  [/\b(room|space) ?(type|use|kind|function|category)\b|\b(use|function|kind|category|usage|space type)\b|^type$/, "kind"],
   [/\b(room|space) ?(no\.?|number|nr|id|#)|^(no\.?|nr\.?|number|id|#)$/, "number"],
   [/\b(name|description|room|space)\b/, "name"],
 ];
