@@ -28,7 +28,7 @@ export const YEAR_QUANTITIES: readonly { id: YearQuantity; word: string }[] = [
   { id: "power", word: "power" },
   { id: "presence", word: "presence" },
   { id: "task_light", word: "table light" },
-  { id: "sensor_error", word: "sensor error" },
+  { id: "daylight", word: "daylight" },
 ];
 
 const MARGIN = { left_px: 30, right_px: 2, top_px: 3, bottom_px: 22 };
