@@ -22,6 +22,12 @@ export function roomOfPlace(document: Json, pointer: Pointer): string | null {
 /** "1.04 vacancy delay", "typical Private office: height", "site latitude". */
 export function placeInWords(document: Json, pointer: Pointer): string {
   const tokens = tokensOf(pointer);
+  const star = tokens.indexOf("*");
+  if (star > 0) {
+    const what = tokens.slice(star + 1).join(" ").replaceAll("_", " ");
+    const of = `${what} of all ${(tokens[star - 1] ?? "").replaceAll("_", " ")}`;
+    return tokens[0] === "designs" ? `${of}, ${(tokens[1] ?? "").replaceAll("_", " ")}` : of;
+  }
   const name = nameOfPlace(document, pointer);
   if (tokens[0] === "spaces") {
     const space = valueAt(document, pointerOf(tokens.slice(0, 2)));

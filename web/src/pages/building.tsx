@@ -3,7 +3,7 @@ import { useState } from "preact/hooks";
 import type { Building } from "../api/contract";
 import { inSentences } from "../app/api";
 import { useCell } from "../app/cell";
-import { type Json, valueAt } from "../app/pointer";
+import type { Json } from "../app/pointer";
 import type { ProjectStore } from "../app/project";
 import { useResource } from "../app/resource";
 import { Link, hrefOf, navigate } from "../app/router";
@@ -115,7 +115,7 @@ function View({
     <>
       <p class="actions page-actions">
         <a href="#missing" class={open === 0 ? "good" : "bad"}>
-          {open === 0 ? "nothing missing before issue" : `${open} ${open === 1 ? "thing" : "things"} missing before issue`}
+          {open === 0 ? (current === null ? "nothing missing in the document" : "nothing missing before issue") : `${open} ${open === 1 ? "thing" : "things"} missing before issue`}
         </a>
         <Link to={hrefOf({ page: "assumptions", project: building.project, revision: older })}>assumptions</Link>
         <Link to={hrefOf({ page: "compare", project: building.project })}>compare</Link>
@@ -231,12 +231,4 @@ export function StudyLine({
       )}
     </p>
   );
-}
-
-/** The role and name of a design, for lists. */
-export function designName(document: Json, id: string): string {
-  const designs = valueAt(document, "/designs");
-  const found = Array.isArray(designs) ? designs.find((design) => valueAt(design, "/id") === id) : undefined;
-  const name = valueAt(found, "/name");
-  return typeof name === "string" && name !== "" ? name : id;
 }
