@@ -156,10 +156,12 @@ class References {
           "correct the name, which is relative to the project's folder, or put the file there");
       return std::nullopt;
     }
-    if (!hash.empty() && hash_bytes(*bytes).hex() != hash) {
+    const Hash found = hash_bytes(*bytes);
+    project_.files_read.insert_or_assign(file, found);
+    if (!hash.empty() && found.hex() != hash) {
       add(Diagnostic::Severity::warning, place + "/file_hash",
           fmt::format("{} has changed since it was referenced", file),
-          fmt::format("if the change is wanted, write \"{}\"", hash_bytes(*bytes).hex()));
+          fmt::format("if the change is wanted, write \"{}\"", found.hex()));
     }
     return std::move(*bytes);
   }
@@ -198,6 +200,7 @@ ProjectFiles with_references(std::shared_ptr<const domain::Library> library,
                        .code_rules = std::move(code_rules),
                        .weather_years = {},
                        .normals = {},
+                       .files_read = {},
                        .diagnostics = {}};
   project.diagnostics = project.document.diagnostics();
   References references(project, others);

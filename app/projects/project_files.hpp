@@ -8,6 +8,7 @@
 #include "projects/other_files.hpp"
 
 #include <filesystem>
+#include <map>
 #include <memory>
 #include <span>
 #include <string>
@@ -24,6 +25,7 @@ struct ProjectFiles {
   std::vector<domain::CodeRule> code_rules;        ///< all of the library
   std::vector<domain::WeatherYear> weather_years;  ///< of the site's weather file, when it names one
   domain::ClimateNormals normals;                  ///< of the site's library climate, when it names one
+  std::map<std::string, Hash> files_read;  ///< hash of every other file, by the name that refers to it
   /// Of the document and of all other files: errors, warnings and what is missing.
   Diagnostics diagnostics;
 };

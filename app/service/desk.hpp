@@ -23,6 +23,7 @@ namespace halflight::service {
 struct OpenRevision {
   std::string project;
   std::int64_t number = 0;
+  std::string design;  ///< the proposal that was chosen, or empty for the first
   projects::ProjectFiles files;
   std::vector<Hash> content;  ///< by space: all that its light and its years depend on
 
@@ -44,6 +45,8 @@ class Desk {
   Answer<Revision> open(const std::string& project, std::int64_t number);
   /// The same document after edits that are not kept.
   Answer<Revision> what_if(const OpenRevision& revision, std::span<const formats::DocumentEdit> edits);
+  /// The same document with one of its proposals as the first, which is the one that is lit and studied.
+  Answer<Revision> with_design(const OpenRevision& revision, const std::string& design);
   /// A revision that was just kept, so that it need not be read again.
   void put(Revision revision);
 

@@ -54,7 +54,25 @@ export interface Revision {
   restores: number | null;
   /** Hash of the document's bytes. */
   document_hash: string;
-  issued: { by: string; at: string } | null;
+  issued: Issue | null;
+}
+
+/** What a revision was frozen with. */
+export interface Issue {
+  by: string;
+  at: string;
+  /** Of the program and its library. */
+  program_digest: string;
+  results_hash: string;
+  files: { path: string; hash: string }[];
+}
+
+export interface IssueRequest {
+  /** The revision that is issued; the run must have studied all of it. */
+  base: number;
+  name: string;
+  by: string;
+  run: string;
 }
 
 /** One step of RFC 6902. "add" puts a new key into an object or inserts into a list ("-": at its end). */
@@ -251,6 +269,8 @@ export interface LightRequest {
   at_civil_s?: number;
   /** Without an instant: this scene at trim, no daylight. */
   scene?: string;
+  /** The proposal that is meant; left out, the first. */
+  design?: string;
   /** Scene groups whose level is held instead, as a share of trimmed full output. */
   levels?: Record<string, number>;
   /** What if: edits that are not saved. */
@@ -325,18 +345,31 @@ export interface StudyRequest {
   /** Ids; empty: all rooms. */
   spaces: string[];
   accuracy: "draft" | "design" | "proof";
+  /** The proposal that is studied; left out, the first. */
+  design?: string;
 }
 
 export interface Run {
   id: string;
   project: string;
   revision: number;
+  /** The proposal that was chosen, or "" for the first. */
+  design: string;
   spaces: string[];
   state: "waiting" | "running" | "done" | "failed" | "cancelled";
   stage: string;
   done: number;
   total: number;
   problem?: Problem;
+}
+/** What of a study is for drawing only. */
+export interface Drawings {
+  rooms: {
+    id: string;
+    /** Days one after another, `per_day` bytes each from midnight, 0 to 255 for 0 to all of the connected power. */
+    year?: { quantity: string; per_day: number; bytes: string };
+    daylight_zones: { id: string; kind: "primary" | "secondary" | "toplit"; outline: PlanPoint[][]; depth_m: number; area_m2: number }[];
+  }[];
 }
 // GET /api/runs/{id}/study gives the study as docs/formats/study.md describes it.
 

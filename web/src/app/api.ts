@@ -6,10 +6,12 @@ import type {
   Caution,
   Conflict,
   EditAnswer,
+  Drawings,
   EditRequest,
   FileAnswer,
   KeptFile,
   Library,
+  IssueRequest,
   LightAnswer,
   LightRequest,
   Problem,
@@ -74,12 +76,6 @@ export interface RestoreRequest {
   label: string;
 }
 
-export interface IssueRequest {
-  base: number;
-  name: string;
-  by: string;
-}
-
 export type NewProject = { from: "demo" | "empty"; name?: string } | { document: string; name?: string };
 
 type Fetch = (path: string, init?: RequestInit) => Promise<Response>;
@@ -111,8 +107,14 @@ export class Api {
   issue = (p: string, request: IssueRequest) => this.json<Revision>("POST", `projects/${part(p)}/issue`, request);
   building = (p: string, revision: number | null, ask: Ask = {}) =>
     this.json<Building>("GET", `projects/${part(p)}/building${at(revision)}`, undefined, ask);
-  room = (p: string, space: string, revision: number | null, ask: Ask = {}) =>
-    this.json<Room>("GET", `projects/${part(p)}/rooms/${part(space)}${at(revision)}`, undefined, ask);
+  /** `design`: the proposal that is meant, or "" for the first. */
+  room = (p: string, space: string, revision: number | null, ask: Ask = {}, design = "") =>
+    this.json<Room>(
+      "GET",
+      `projects/${part(p)}/rooms/${part(space)}${at(revision)}${design === "" ? "" : `${revision === null ? "?" : "&"}design=${part(design)}`}`,
+      undefined,
+      ask,
+    );
   light = (p: string, space: string, request: LightRequest, ask: Ask = {}) =>
     this.json<LightAnswer>("POST", `projects/${part(p)}/rooms/${part(space)}/light`, request, ask);
   year = (p: string, space: string, revision: number, quantity: YearQuantity, ask: Ask = {}) =>
@@ -134,6 +136,7 @@ export class Api {
     this.json<Run>("POST", `projects/${part(p)}/studies`, request, ask);
   run = (id: string, ask: Ask = {}) => this.json<Run>("GET", `runs/${part(id)}`, undefined, ask);
   cancelRun = (id: string) => this.json<Run | null>("DELETE", `runs/${part(id)}`);
+  drawings = (run: string, ask: Ask = {}) => this.json<Drawings>("GET", `runs/${part(run)}/drawings`, undefined, ask);
   study = (run: string, ask: Ask = {}) => this.json<Study>("GET", `runs/${part(run)}/study`, undefined, ask);
 
   library = (ask: Ask = {}) => this.json<Library>("GET", "library", undefined, ask);
