@@ -10,7 +10,7 @@
 #include <fmt/format.h>
 #include <httplib.h>
 
-// What the sources of routes share; nothing else includes the HTTP library.
+// What the sources of routes share. Beside them only gate.cpp includes the HTTP library.
 
 namespace halflight::service {
 
