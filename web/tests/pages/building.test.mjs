@@ -33,7 +33,7 @@ beforeEach(async () => {
   service = program === undefined ? await startService(root) : await startProgram(program);
   project = await service.add("A corridor of cells", JSON.stringify(cells(24), null, 2));
   page = await browser.newPage({ viewport: { width: 1480, height: 960 } });
-  page.setDefaultTimeout(8000);
+  page.setDefaultTimeout(program === undefined ? 8000 : 30_000);
   complaints = [];
   page.on("console", (message) => {
     if (message.type() === "error") complaints.push(message.text());
@@ -125,9 +125,10 @@ test("the building is studied by itself; its rooms are sorted, filtered and show
   const savings = await page.locator("table.rooms tbody .saving b").allTextContents();
   const figures = savings.map((text) => Number.parseFloat(text.replace("\u2212", "-")));
   assert.deepEqual(figures, [...figures].sort((a, b) => b - a));
-  await page.getByRole("searchbox", { name: "show" }).fill("cell 12");
+  await page.getByRole("searchbox", { name: "show" }).fill("cell 105");
+  await sees(page.getByRole("status"), "1 of 24");
   assert.equal(await rows().count(), 1);
-  await sees(rows(), "112");
+  await sees(rows(), "Cell 5");
   assert.deepEqual(complaints, []);
 });
 

@@ -148,6 +148,7 @@ test("documents differ by things of the same name, wherever in their list these 
     { before_at: "/plan", after_at: "/plan", before: [[0, 0], [1, 0]], after: [[0, 0], [2, 0]] },
   ]);
   assert.deepEqual(differences(demo, structuredClone(demo)), []);
+  assert.deepEqual(differences({ q: [{ on: 1 }] }, { q: [{ on: 2 }, {}] }).map((d) => [d.after_at, d.after]), [["/q/0/on", 2], ["/q/1", {}]]);
   const turned: Json = { list: [{ id: "b" }, { id: "a" }] };
   assert.deepEqual(differences({ list: [{ id: "a" }, { id: "b" }] }, turned).map((d) => d.after), [["b", "a"]]);
 });
