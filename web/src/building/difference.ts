@@ -50,6 +50,12 @@ function compare(before: Json | undefined, after: Json | undefined, left: string
   if (Array.isArray(before) && Array.isArray(after)) {
     const key = namingKey(before, after);
     if (key !== null) return compareNamed(before, after, key, left, right, found);
+    // Things without names are told apart by their places.
+    if (before.every(isRecord) && after.every(isRecord)) {
+      for (let i = 0; i < Math.max(before.length, after.length); i += 1)
+        compare(before[i], after[i], [...left, String(i)], [...right, String(i)], found);
+      return;
+    }
   }
   found.push({
     before_at: before === undefined ? null : pointerOf(left),

@@ -47,9 +47,12 @@ export function RoomTable(props: RoomTableProps) {
   const shown = arranged(rows, filter, key, falling);
   const order = shown.map((row) => row.room.id);
   const years = useMemo(() => new Map(props.drawings?.rooms.map((room) => [room.id, room.year] as const) ?? []), [props.drawings]);
-  const lowest = Math.min(0, ...rows.map((row) => (row.study?.studied === true ? row.study.annual.saving.against_as_found.low : 0)));
-  const sort = (column: ColumnKey, figures: boolean) => {
-    setFalling(key === column ? !falling : figures);
+  // A room that uses more than before, be it ever so much more, takes no more of the line than this.
+  const adds = rows.some((row) => row.study?.studied === true && row.study.annual.saving.against_as_found.low < 0);
+  const lowest = adds ? -0.25 : 0;
+  // Of figures the largest comes first.
+  const sort = (column: ColumnKey, falls: boolean) => {
+    setFalling(key === column ? !falling : falls);
     setKey(column);
   };
   const click = (id: string, shift: boolean) => {
@@ -57,14 +60,14 @@ export function RoomTable(props: RoomTableProps) {
     last.current = id;
   };
   const chosen = order.filter((id) => selected.has(id)).length;
-  const head = (column: ColumnKey, words: string, figures: boolean, narrow = false) => (
+  const head = (column: ColumnKey, words: string, figures: boolean, narrow = false, falls = figures) => (
     <th
       key={column}
       scope="col"
       class={[figures && "n", narrow && "narrow"].filter(Boolean).join(" ")}
       aria-sort={key !== column ? "none" : falling ? "descending" : "ascending"}
     >
-      <button type="button" class="word" aria-pressed={key === column} onClick={() => sort(column, figures)}>
+      <button type="button" class="word" aria-pressed={key === column} onClick={() => sort(column, falls)}>
         {words}
       </button>
     </th>
@@ -72,7 +75,7 @@ export function RoomTable(props: RoomTableProps) {
   return (
     <>
       <Filters building={building} filter={filter} onFilter={setFilter} shown={shown.length} />
-      <div class="scrolls" role="region" aria-label="Rooms" tabIndex={0}>
+      <div class="scrolls" role="region" aria-label="Table of rooms" tabIndex={0}>
         <table class={props.isOld ? "rows figures rooms old" : "rows figures rooms"}>
           <thead>
             <tr>
@@ -91,9 +94,9 @@ export function RoomTable(props: RoomTableProps) {
                   }}
                 />
               </th>
-              {COLUMNS.map((column) => head(column.key, column.words, column.n === true, column.narrow === true))}
+              {COLUMNS.map((column) => head(column.key, column.words, column.n === true, column.narrow === true, column.n === true || column.key === "saving"))}
               <th scope="col">the year</th>
-              {head("rules", "rules", false)}
+              {head("rules", "rules", false, false, true)}
               {head("missing", "missing", true)}
             </tr>
           </thead>
@@ -191,7 +194,7 @@ function Row({ building, overrides, older, system, row, year, lowest, chosen, on
       <td class="soft">
         {row.typical}
         {own.length > 0 && (
-          <span class="own" title={own.join(", ")}>
+          <span class="own">
             {" "}
             own {own.join(", ")}
           </span>
@@ -226,7 +229,7 @@ function Saving({ row, lowest, system }: { row: BuildingRow; lowest: number; sys
   const figure = formatResult(e.mean, e.low, e.high, "fraction", system);
   return (
     <span class="with-rail">
-      <b>{figure}</b>
+      <b class={e.mean < 0 ? "bad" : ""}>{figure}</b>
       <Rail {...e} from={lowest} to={1} found={saving.as_usually_found.mean} says={`${figure}, interval ${formatInterval(e.low, e.high, "fraction", system)}`} />
     </span>
   );

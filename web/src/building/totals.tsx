@@ -13,7 +13,7 @@ export function Totals({ study, system }: { study: Study; system: UnitSystem }) 
   return (
     <div class="totals">
       <section aria-labelledby="energy-heading">
-        <h3 id="energy-heading">Energy a year</h3>
+        <h2 id="energy-heading">Energy a year</h2>
         <table class="estimates">
           <tbody>
             {CASES.map(({ id, words }) => {
@@ -23,7 +23,7 @@ export function Totals({ study, system }: { study: Study; system: UnitSystem }) 
               return (
                 <tr key={id}>
                   <th scope="row">{words}</th>
-                  <td class="n figure">{figure}</td>
+                  <td class="n value">{figure}</td>
                   <td class="n soft">{interval}</td>
                   <td class="line">
                     <Rail {...e} from={0} to={most} says={`${figure}, interval ${interval}`} />
@@ -35,7 +35,7 @@ export function Totals({ study, system }: { study: Study; system: UnitSystem }) 
         </table>
       </section>
       <section aria-labelledby="saving-heading">
-        <h3 id="saving-heading">Saving of the proposal</h3>
+        <h2 id="saving-heading">Saving of the proposal</h2>
         <table class="estimates">
           <tbody>
             {SAVINGS.map(({ id, words }) => {
@@ -45,7 +45,7 @@ export function Totals({ study, system }: { study: Study; system: UnitSystem }) 
               return (
                 <tr key={id}>
                   <th scope="row">{words}</th>
-                  <td class="n figure">{figure}</td>
+                  <td class="n value">{figure}</td>
                   <td class="n soft">{interval}</td>
                   <td class="line">
                     <Rail {...e} from={lowest} to={1} says={`${figure}, interval ${interval}`} />
@@ -74,7 +74,7 @@ function Shares({ study }: { study: Study }) {
   const shown = (v: number) => rounded(v, Math.min(place, 1));
   return (
     <section aria-labelledby="shares-heading">
-      <h3 id="shares-heading">What the saving is made of</h3>
+      <h2 id="shares-heading">What the saving is made of</h2>
       <svg class="shares-bar" viewBox="0 0 1000 22" preserveAspectRatio="none" aria-hidden="true">
         {parts.map((part, i) =>
           part.kwh >= 0 ? (
@@ -91,7 +91,7 @@ function Shares({ study }: { study: Study }) {
               <th scope="row">
                 <i class="swatch" style={{ background: colour(i) }} /> {part.strategy.replaceAll("_", " ")}
               </th>
-              <td class="n figure">{formatResult(part.kwh, part.low, part.high, "kWh", "si")}</td>
+              <td class="n value">{formatResult(part.kwh, part.low, part.high, "kWh", "si")}</td>
               <td class="n soft">{formatInterval(part.low, part.high, "kWh", "si")}</td>
             </tr>
           ))}
@@ -99,10 +99,10 @@ function Shares({ study }: { study: Study }) {
         <tfoot>
           <tr>
             <th scope="row">together</th>
-            <td class="n figure">{`${shown(sum_kwh)}${UNIT_SPACE}kWh`}</td>
+            <td class="n value">{`${shown(sum_kwh)}${UNIT_SPACE}kWh`}</td>
             <td class={addsUp(shares, difference) ? "n soft" : "n bad"}>
               {addsUp(shares, difference)
-                ? "all that as found and proposal differ by"
+                ? "as found less proposal"
                 : `as found and proposal differ by ${shown(difference)}${UNIT_SPACE}kWh`}
             </td>
           </tr>

@@ -84,13 +84,12 @@ function One({
         . A change here reaches every room that says nothing else.
       </p>
       <div class="typical-fields">
-        <Fields heading="Room" fields={fields.filter((at) => !ofSequence(at))} overrides={overrides} document={document} editing={editing} />
+        <Fields heading="Room" fields={fields.filter((at) => !ofSequence(at))} overrides={overrides} document={document} />
         <Fields
           heading={`Sequence${proposal === undefined ? "" : ` of “${proposal.name}”`}`}
           fields={fields.filter(ofSequence)}
           overrides={overrides}
           document={document}
-          editing={editing}
         />
       </div>
       <Own overrides={overrides} document={document} editing={editing} />
@@ -103,13 +102,11 @@ function Fields({
   fields,
   overrides,
   document,
-  editing,
 }: {
   heading: string;
   fields: readonly Pointer[];
   overrides: readonly Override[];
   document: Json;
-  editing: Editing;
 }) {
   if (fields.length === 0) return null;
   return (
@@ -133,7 +130,7 @@ function Fields({
               <td>
                 <Phrases phrases={[{ text: valueInWords(valueAt(document, at)), pointer: at }]} />
               </td>
-              <td class={own ? "" : "soft"}>{reach === null || editing.readOnly ? "" : reachInWords(reach, at)}</td>
+              <td class={own ? "" : "soft"}>{reach === null ? "" : reachInWords(reach, at)}</td>
             </tr>
           );
         })}
@@ -189,7 +186,7 @@ function Own({ overrides, document, editing }: { overrides: readonly Override[];
                       <button
                         type="button"
                         class="word"
-                        aria-label={`${number} follows the typical in ${field}`}
+                        aria-label={`follow the typical: ${number}, ${field}`}
                         title="the room says nothing of its own any more"
                         onClick={() => void commit(`${number}: ${field} as the typical`, editsToDrop(document, override))}
                       >
@@ -199,7 +196,7 @@ function Own({ overrides, document, editing }: { overrides: readonly Override[];
                         <button
                           type="button"
                           class="word"
-                          aria-label={`${field} of ${number} for all rooms of the typical`}
+                          aria-label={`for all rooms of the typical: ${field} of ${number}`}
                           title="the typical takes this value"
                           onClick={() => void commit(`${field} of ${number} for all of the typical`, over)}
                         >

@@ -53,7 +53,7 @@ export function placeInWords(document: Json, pointer: Pointer): string {
 /** A room's own keys, without the room's name, which stands in front. */
 function withoutOwner(tokens: readonly string[], name: string): string {
   const below = tokens.slice(tokens[0] === "spaces" ? 2 : tokens.indexOf("typicals") + 3);
-  if (below.some((token) => /^[0-9]+$/.test(token))) return name;
+  if (below.length === 0 || below.some((token) => /^[0-9]+$/.test(token))) return name;
   return below.map((token) => token.replaceAll("_", " ")).join(" ");
 }
 
@@ -68,7 +68,8 @@ export function valueInWords(value: Json | undefined): string {
   if (Array.isArray(value)) {
     if (value.length === 0) return "none";
     if (value.every((item) => typeof item === "string" || typeof item === "number") && value.length <= 4) return value.join(", ");
-    return `${value.length} ${value.every(isRecord) ? "things" : "entries"}`;
+    const many = value.length > 1;
+    return `${value.length} ${value.every(isRecord) ? (many ? "things" : "thing") : many ? "entries" : "entry"}`;
   }
   return textAt(value, "name") || textAt(value, "tag") || textAt(value, "id") || "stated";
 }

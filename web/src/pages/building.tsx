@@ -112,11 +112,16 @@ function View({
   };
   const issues = openIssues(building, current, (where) => roomOfPlace(document, where));
   const open = issues.filter((issue) => issue.severity !== "warning").length;
+  const stops = issues.some((issue) => issue.severity !== "warning" && issue.severity !== "needs evidence");
   return (
     <>
       <p class="actions page-actions">
-        <a href="#missing" class={open === 0 ? "good" : "bad"}>
-          {open === 0 ? (current === null ? "nothing missing in the document" : "nothing missing before issue") : `${open} ${open === 1 ? "thing" : "things"} missing before issue`}
+        <a href="#missing" class={open === 0 ? "good" : stops ? "bad" : ""}>
+          {open > 0
+            ? `${open} ${open === 1 ? "thing" : "things"} to settle before issue`
+            : current === null
+              ? "nothing missing in the document"
+              : "nothing missing before issue"}
         </a>
         <Link to={hrefOf({ page: "assumptions", project: building.project, revision: older })}>assumptions</Link>
         <Link to={hrefOf({ page: "compare", project: building.project })}>compare</Link>

@@ -1,9 +1,14 @@
+<<<<<<< HEAD
 // The real program: started on a free port with an empty store, ended after the tests.
+=======
+// The program itself as the service of page tests, with a store of its own that goes when it ends.
+>>>>>>> building
 import { spawn } from "node:child_process";
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 
+<<<<<<< HEAD
 /** Null where HALFLIGHT_PROGRAM does not say which program. */
 export async function startProgram() {
   const program = process.env.HALFLIGHT_PROGRAM;
@@ -30,5 +35,41 @@ export async function startProgram() {
       await ended;
       rmSync(folder, { recursive: true, force: true });
     },
+=======
+/** Starts `program` on a free port; the same calls as the stand-in's, each with a promise. */
+export async function startProgram(program) {
+  const folder = mkdtempSync(join(tmpdir(), "halflight-pages-"));
+  const child = spawn(program, ["serve", "--port", "0", "--store", join(folder, "projects.sqlite"), "--cache", join(folder, "cache")], {
+    stdio: ["ignore", "pipe", "inherit"],
+  });
+  const url = await new Promise((resolve, reject) => {
+    let said = "";
+    child.stdout.on("data", (data) => {
+      said += data;
+      const found = /http:\/\/127\.0\.0\.1:[0-9]+/.exec(said);
+      if (found !== null) resolve(found[0]);
+    });
+    child.on("exit", (code) => reject(new Error(`${program} ended with ${code}: ${said}`)));
+  });
+  const get = async (path) => (await fetch(`${url}/api/${path}`)).text();
+  return {
+    url,
+    async add(name, document) {
+      const answer = await fetch(`${url}/api/projects`, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ name, document }) });
+      return (await answer.json()).id;
+    },
+    revisions: async (id) => JSON.parse(await get(`projects/${id}/revisions`)),
+    text: (id, revision) => get(`projects/${id}/document?revision=${revision}`),
+    document: async (id) => JSON.parse(await get(`projects/${id}/document`)),
+    close: () =>
+      new Promise((resolve) => {
+        child.removeAllListeners("exit");
+        child.on("exit", () => {
+          rmSync(folder, { recursive: true, force: true });
+          resolve();
+        });
+        child.kill("SIGINT");
+      }),
+>>>>>>> building
   };
 }
