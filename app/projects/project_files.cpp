@@ -48,7 +48,9 @@ std::vector<domain::CodeRule> read_code_rules() {
   return all;
 }
 
-std::vector<domain::ClimateNormals> read_climates() {
+}  // namespace
+
+std::vector<domain::ClimateNormals> library_climates() {
   std::vector<domain::ClimateNormals> all;
   for (const files::EmbeddedFile& file : files::embedded_library()) {
     if (!file.name.starts_with("climates/")) continue;
@@ -58,6 +60,8 @@ std::vector<domain::ClimateNormals> read_climates() {
   }
   return all;
 }
+
+namespace {
 
 /// Reads what the document refers to by file name, and collects what is wrong with it.
 class References {
@@ -93,7 +97,7 @@ class References {
         append(year.error());
       }
     } else if (!reference.library.empty()) {
-      const auto climates = read_climates();
+      const auto climates = library_climates();
       if (const auto* found = domain::find_by_id(climates, reference.library)) {
         project_.normals = *found;
         return;
@@ -152,10 +156,12 @@ class References {
           "correct the name, which is relative to the project's folder, or put the file there");
       return std::nullopt;
     }
-    if (!hash.empty() && hash_bytes(*bytes).hex() != hash) {
+    const Hash found = hash_bytes(*bytes);
+    project_.files_read.insert_or_assign(file, found);
+    if (!hash.empty() && found.hex() != hash) {
       add(Diagnostic::Severity::warning, place + "/file_hash",
           fmt::format("{} has changed since it was referenced", file),
-          fmt::format("if the change is wanted, write \"{}\"", hash_bytes(*bytes).hex()));
+          fmt::format("if the change is wanted, write \"{}\"", found.hex()));
     }
     return std::move(*bytes);
   }
@@ -194,6 +200,7 @@ ProjectFiles with_references(std::shared_ptr<const domain::Library> library,
                        .code_rules = std::move(code_rules),
                        .weather_years = {},
                        .normals = {},
+                       .files_read = {},
                        .diagnostics = {}};
   project.diagnostics = project.document.diagnostics();
   References references(project, others);

@@ -8,6 +8,7 @@
 #include "projects/other_files.hpp"
 
 #include <filesystem>
+#include <map>
 #include <memory>
 #include <span>
 #include <string>
@@ -24,6 +25,7 @@ struct ProjectFiles {
   std::vector<domain::CodeRule> code_rules;        ///< all of the library
   std::vector<domain::WeatherYear> weather_years;  ///< of the site's weather file, when it names one
   domain::ClimateNormals normals;                  ///< of the site's library climate, when it names one
+  std::map<std::string, Hash> files_read;  ///< hash of every other file, by the name that refers to it
   /// Of the document and of all other files: errors, warnings and what is missing.
   Diagnostics diagnostics;
 };
@@ -41,6 +43,9 @@ ProjectFiles read_again(formats::ProjectDocument document, const ProjectFiles& b
 /// A document on the disk, with the files beside it. The diagnostics of the Result say why there is no
 /// document at all; what is wrong inside is in `diagnostics`.
 Result<ProjectFiles> read_project(const std::filesystem::path& path);
+
+/// The climates of the library.
+std::vector<domain::ClimateNormals> library_climates();
 
 /// For sim::StudyInputs::content_keys: of the document's part in each space, and of this very program with
 /// its library.

@@ -1,8 +1,11 @@
 #include "service/desk.hpp"
 
 #include "base/hash.hpp"
+#include "formats/weather_file.hpp"
+#include "service/json.hpp"
 
 #include <algorithm>
+#include <array>
 #include <utility>
 
 #include <fmt/format.h>
@@ -98,6 +101,21 @@ Context Desk::context(std::size_t spaces) {
   return context;
 }
 
+std::unique_ptr<const projects::OtherFiles> Desk::files_of(const std::string& project) const {
+  return std::make_unique<const KeptFiles>(store_, project);
+}
+
+Answer<Desk::Weather> Desk::weather(const std::string& project, const std::string& path) const {
+  const auto bytes = files_of(project)->read(path);
+  if (!bytes) return tl::unexpected(problem_of(Problem::Code::bad_request, bytes.error()));
+  Weather weather;
+  auto year = formats::read_weather(*bytes, path, &weather.warnings);
+  if (!year) return tl::unexpected(problem_of(Problem::Code::bad_request, year.error()));
+  weather.year = *std::move(year);
+  weather.hash = hash_bytes(*bytes);
+  return weather;
+}
+
 Answer<Revision> Desk::open(const std::string& project, std::int64_t number) {
   {
     const std::lock_guard lock(mutex_);
@@ -115,7 +133,7 @@ Answer<Revision> Desk::open(const std::string& project, std::int64_t number) {
   auto files = projects::read_project(**document, project, KeptFiles(store_, project));
   std::vector<Hash> content = contents(files);
   auto revision = std::make_shared<const OpenRevision>(
-      OpenRevision{project, number, std::move(files), std::move(content)});
+      OpenRevision{project, number, "", std::move(files), std::move(content)});
   put(revision);
   return Revision(revision);
 }
@@ -126,8 +144,31 @@ Answer<Revision> Desk::what_if(const OpenRevision& revision, std::span<const for
     return tl::unexpected(problem_of(Problem::Code::bad_request, refused));
   auto files = projects::read_again(std::move(document), revision.files, KeptFiles(store_, revision.project));
   std::vector<Hash> content = contents(files);
-  return Revision(std::make_shared<const OpenRevision>(
-      OpenRevision{revision.project, revision.number, std::move(files), std::move(content)}));
+  return Revision(std::make_shared<const OpenRevision>(OpenRevision{
+      revision.project, revision.number, revision.design, std::move(files), std::move(content)}));
+}
+
+Answer<Revision> Desk::with_design(const OpenRevision& revision, const std::string& design) {
+  const Json document = Json::parse(revision.files.document.text(), nullptr, false);
+  const Json* const designs =
+      document.is_object() && document.contains("designs") ? &document["designs"] : nullptr;
+  if (designs != nullptr && designs->is_array())
+    for (std::size_t d = 0; d < designs->size(); ++d) {
+      const Json& one = (*designs)[d];
+      if (!one.is_object() || one.value("id", Json()) != design || one.value("role", Json()) != "proposal")
+        continue;
+      using Operation = formats::DocumentEdit::Operation;
+      const std::array<formats::DocumentEdit, 2> to_front = {
+          formats::DocumentEdit{Operation::remove, fmt::format("/designs/{}", d), ""},
+          formats::DocumentEdit{Operation::add, "/designs/0", text_of(one)}};
+      const auto changed = what_if(revision, to_front);
+      if (!changed) return changed;
+      OpenRevision chosen = **changed;
+      chosen.design = design;
+      return Revision(std::make_shared<const OpenRevision>(std::move(chosen)));
+    }
+  return refuse(Problem::Code::not_found,
+                fmt::format("revision {} has no proposal {}", revision.number, design), "open the building");
 }
 
 void Desk::put(Revision revision) {

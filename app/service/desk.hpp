@@ -24,6 +24,7 @@ namespace halflight::service {
 struct OpenRevision {
   std::string project;
   std::int64_t number = 0;
+  std::string design;  ///< the proposal that was chosen, or empty for the first
   projects::ProjectFiles files;
   std::vector<Hash> content;  ///< by space: all that its light and its years depend on
 
@@ -45,6 +46,8 @@ class Desk {
   Answer<Revision> open(const std::string& project, std::int64_t number);
   /// The same document after edits that are not kept.
   Answer<Revision> what_if(const OpenRevision& revision, std::span<const formats::DocumentEdit> edits);
+  /// The same document with one of its proposals as the first, which is the one that is lit and studied.
+  Answer<Revision> with_design(const OpenRevision& revision, const std::string& design);
   /// A revision that was just kept, so that it need not be read again.
   void put(Revision revision);
 
@@ -54,6 +57,16 @@ class Desk {
 
   /// Ends what is being lit; no room is lit any more.
   void stop() { stop_.request_stop(); }
+
+  /// The project's files, by path.
+  [[nodiscard]] std::unique_ptr<const projects::OtherFiles> files_of(const std::string& project) const;
+  /// A weather file of a project, read.
+  struct Weather {
+    domain::WeatherYear year;
+    Hash hash;
+    Diagnostics warnings;
+  };
+  [[nodiscard]] Answer<Weather> weather(const std::string& project, const std::string& path) const;
 
   /// For what is computed here and elsewhere; `spaces`: how many at once.
   [[nodiscard]] Context context(std::size_t spaces);

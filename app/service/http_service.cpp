@@ -63,6 +63,7 @@ struct HttpService::State {
       response.set_header("X-Content-Type-Options", "nosniff");
       response.set_header("Referrer-Policy", "no-referrer");
       response.set_header("Cross-Origin-Resource-Policy", "same-origin");
+      if (response.has_header("Content-Security-Policy")) return;  // a route that is stricter
       response.set_header("Content-Security-Policy",
                           "default-src 'self'; img-src 'self' data: blob:; style-src 'self' 'unsafe-inline'; "
                           "script-src 'self'; connect-src 'self'; object-src 'none'; base-uri 'none'; "
@@ -89,6 +90,8 @@ struct HttpService::State {
     add_project_routes(server, workbench);
     add_room_routes(server, workbench);
     add_run_routes(server, workbench);
+    add_start_routes(server, workbench);
+    add_issue_routes(server, workbench);
     add_page_routes(server);
   }
 

@@ -1,4 +1,5 @@
 #include "files/program_digest.hpp"
+#include "report/cautions.hpp"
 #include "service/embedded_pages.hpp"
 #include "service/room_json.hpp"
 #include "service/routes.hpp"
@@ -103,8 +104,7 @@ Answer<Json> create(Workbench& workbench, const Request& request) {
 
 void add_project_routes(httplib::Server& server, Workbench& workbench) {
   server.Get("/api/about", [](const Request&, Response& response) {
-    send(response,
-         {{"version", std::string(files::program_digest().substr(0, 12))}, {"cautions", Json::array()}});
+    send(response, {{"version", std::string(files::program_digest().substr(0, 12))}});
   });
   server.Get("/api/schema/project", [](const Request&, Response& response) {
     response.set_content(formats::project_schema_json(), "application/schema+json");
@@ -225,6 +225,17 @@ void add_project_routes(httplib::Server& server, Workbench& workbench) {
              if (auto said = workbench.notices.wait(id, seen)) event = {"revision", *std::move(said)};
              return event;
            });
+  });
+  server.Get(std::string(kProject) + R"(/cautions)", [&workbench](const Request& request,
+                                                                  Response& response) {
+    respond(response, [&]() -> Answer<Json> {
+      const auto opened = workbench.revision(request.matches[1], request.get_param_value("revision"));
+      if (!opened) return tl::unexpected(opened.error());
+      Json all = Json::array();
+      for (const report::Caution& caution : report::applicable_cautions((*opened)->files.document.project()))
+        all.push_back({{"id", caution.id}, {"brief", caution.brief}, {"text", caution.text}});
+      return all;
+    });
   });
   server.Get(
       std::string(kProject) + R"(/building)", [&workbench](const Request& request, Response& response) {

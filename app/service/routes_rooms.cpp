@@ -9,7 +9,8 @@ namespace {
 /// Opens the revision and the room, and answers with what `use` makes of it once lit.
 template <class Use>
 Answer<Json> of_room(Workbench& workbench, const Request& request, Use use) {
-  const auto opened = workbench.revision(request.matches[1], request.get_param_value("revision"));
+  const auto opened = workbench.revision(request.matches[1], request.get_param_value("revision"),
+                                         request.get_param_value("design"));
   if (!opened) return tl::unexpected(opened.error());
   const auto index = space_of(*opened, request.matches[2]);
   if (!index) return tl::unexpected(index.error());
@@ -42,6 +43,7 @@ Answer<Json> light(Workbench& workbench, const Request& request) {
   const std::int64_t number = fields.whole("revision");
   const std::int64_t at = fields.whole("at_civil_s", -1);
   const std::string scene = fields.text("scene", "");
+  const std::string design = fields.text("design", "");
   const bool with_points = fields.flag("points");
   sim::LiveRoom::HeldLevels held;
   if (const Json* levels = fields.any("levels")) {
@@ -57,7 +59,7 @@ Answer<Json> light(Workbench& workbench, const Request& request) {
   if (at < -1 || at >= kYear) fields.wrong("at_civil_s", "is no second of the year");
   if (const auto problem = fields.problem()) return tl::unexpected(*problem);
 
-  const auto opened = workbench.desk.open(request.matches[1], number);
+  const auto opened = workbench.revision(request.matches[1], std::to_string(number), design);
   if (!opened) return tl::unexpected(opened.error());
   const auto index = space_of(*opened, request.matches[2]);
   if (!index) return tl::unexpected(index.error());
@@ -93,7 +95,8 @@ Answer<Json> light(Workbench& workbench, const Request& request) {
 void add_room_routes(httplib::Server& server, Workbench& workbench) {
   server.Get(kRoom, [&workbench](const Request& request, Response& response) {
     respond(response, [&]() -> Answer<Json> {
-      const auto opened = workbench.revision(request.matches[1], request.get_param_value("revision"));
+      const auto opened = workbench.revision(request.matches[1], request.get_param_value("revision"),
+                                             request.get_param_value("design"));
       if (!opened) return tl::unexpected(opened.error());
       const auto index = space_of(*opened, request.matches[2]);
       if (!index) return tl::unexpected(index.error());

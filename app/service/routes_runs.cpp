@@ -34,6 +34,7 @@ Answer<Json> begin_study(Workbench& workbench, const Request& request) {
   const std::int64_t number = fields.whole("revision");
   const auto accuracy = accuracy_of(fields.text("accuracy", "design"));
   if (!accuracy) fields.wrong("accuracy", "is none of draft, design and proof");
+  const std::string design = fields.text("design", "");
   StudyOrder order;
   if (const Json* spaces = fields.any("spaces")) {
     if (spaces->is_array())
@@ -46,7 +47,7 @@ Answer<Json> begin_study(Workbench& workbench, const Request& request) {
       fields.wrong("spaces", "is no list of ids");
   }
   if (const auto problem = fields.problem()) return tl::unexpected(*problem);
-  const auto opened = workbench.desk.open(request.matches[1], number);
+  const auto opened = workbench.revision(request.matches[1], std::to_string(number), design);
   if (!opened) return tl::unexpected(opened.error());
   for (const std::string& id : order.options.spaces)
     if (const auto known = space_of(*opened, id); !known) return tl::unexpected(known.error());
@@ -168,6 +169,10 @@ void add_run_routes(httplib::Server& server, Workbench& workbench) {
     options.revision = std::to_string(of.number);
     options.date = iso_time(now_s()).substr(0, 10);
     options.missing = of.files.diagnostics;
+    response.set_header("Cache-Control", "no-store");
+    response.set_header("Content-Security-Policy",
+                        "default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src 'none'; "
+                        "base-uri 'none'; form-action 'none'; frame-ancestors 'none'");
     response.set_content(report::html_report(**study, of.files.document.project(), options),
                          "text/html; charset=utf-8");
   });

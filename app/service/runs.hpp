@@ -73,7 +73,7 @@ class Runs {
   Runs(const Runs&) = delete;
   Runs& operator=(const Runs&) = delete;
 
-  /// Refused when too many wait already.
+  /// Gives the run of an equal order that is known and done. Refused when too many wait already.
   Answer<std::shared_ptr<Run>> begin(StudyOrder order);
   [[nodiscard]] std::shared_ptr<Run> find(const std::string& id) const;
 

@@ -17,15 +17,16 @@ Answer<store::Project> Workbench::project(const std::string& id) {
   return **found;
 }
 
-Answer<Revision> Workbench::revision(const std::string& id, const std::string& number) {
+Answer<Revision> Workbench::revision(const std::string& id, const std::string& number,
+                                     const std::string& design) {
   const auto of = project(id);
   if (!of) return tl::unexpected(of.error());
-  if (number.empty()) return desk.open(id, of->head);
-  const auto asked = whole_number(number);
+  const auto asked = number.empty() ? std::optional(of->head) : whole_number(number);
   if (!asked)
     return refuse(Problem::Code::bad_request, "\"revision\" is no whole number", "give its number",
                   "/revision");
-  return desk.open(id, *asked);
+  const auto opened = desk.open(id, *asked);
+  return opened && !design.empty() ? desk.with_design(**opened, design) : opened;
 }
 
 Answer<std::size_t> space_of(const Revision& revision, const std::string& id) {
@@ -52,7 +53,16 @@ std::string iso_time(std::int64_t seconds_since_1970) {
 
 Json to_json(const store::Revision& revision) {
   Json issued;
-  if (revision.issue) issued = {{"by", revision.issue->by}, {"at", iso_time(revision.issue->at_s)}};
+  if (revision.issue) {
+    Json files = Json::array();
+    for (const store::FileVersion& file : revision.issue->files)
+      files.push_back({{"path", file.path}, {"hash", file.hash.hex()}});
+    issued = {{"by", revision.issue->by},
+              {"at", iso_time(revision.issue->at_s)},
+              {"program_digest", revision.issue->program_digest},
+              {"results_hash", revision.issue->results.hex()},
+              {"files", files}};
+  }
   return {{"number", revision.number},
           {"saved_at", iso_time(revision.saved_at_s)},
           {"label", revision.label},

@@ -26,8 +26,9 @@ struct Workbench {
   std::atomic<bool> stopping = false;
 
   Answer<store::Project> project(const std::string& id);
-  /// A revision by the text of its number; the newest for an empty text.
-  Answer<Revision> revision(const std::string& id, const std::string& number);
+  /// A revision by the text of its number; the newest for an empty text. `design`: the proposal that is
+  /// meant, the first for an empty text.
+  Answer<Revision> revision(const std::string& id, const std::string& number, const std::string& design = {});
 };
 
 /// Index of a room.

@@ -136,6 +136,7 @@ std::vector<SpaceDaylight> daylight_year(const domain::Project& project, std::sp
     for (auto& beam : result[s].beam_on_tasks_w_m2) beam.assign(count, 0.0F);
   }
 
+  if (lines.empty()) return result;  // no glass anywhere: no sky is needed
   const BeamYear beam = run_or_fetch(project, sky, weather, instants, lines, keys, sky_key, context);
   context.executor.for_each(spaces.size(), [&](std::size_t s) {
     const LitSpace& lit = spaces[s];

@@ -57,7 +57,7 @@ void add_once(std::vector<T>& list, const T& item) {
 }
 
 /// What the sequence asks for and why: groups that it treats alike in one sentence.
-std::vector<std::string> what_is_asked(const SpaceModel& model, const std::vector<CellAtWork>& cells,
+std::vector<std::string> what_is_asked(const WayAtWork& work, const std::vector<CellAtWork>& cells,
                                        Seconds t) {
   struct Alike {
     controls::Cause cause;
@@ -67,20 +67,21 @@ std::vector<std::string> what_is_asked(const SpaceModel& model, const std::vecto
   };
   std::vector<Alike> all;
   std::vector<std::string> every_name;
-  for (const CellAtWork& now : cells) {
+  for (std::size_t c = 0; c < cells.size(); ++c) {
+    const CellAtWork& now = cells[c];
+    const Seconds begin = work.since(c, t);
     add_once(every_name, now.cell->name);
     auto alike = std::find_if(all.begin(), all.end(), [&](const Alike& one) {
-      return one.cause == now.segment.cause && one.begin == now.segment.begin && one.asked == now.asked;
+      return one.cause == now.segment.cause && one.begin == begin && one.asked == now.asked;
     });
-    if (alike == all.end())
-      alike = all.insert(all.end(), {now.segment.cause, now.segment.begin, now.asked, {}});
+    if (alike == all.end()) alike = all.insert(all.end(), {now.segment.cause, begin, now.asked, {}});
     add_once(alike->names, now.cell->name);
   }
   std::vector<std::string> sentences;
   for (const Alike& one : all)
     sentences.push_back(
         fmt::format("{}: {}{}{}.", names_of(one.names, every_name.size()), controls::words_of(one.cause),
-                    since(model.clock, one.begin, t),
+                    since(work.replicate().model().clock, one.begin, t),
                     one.asked > 0.0 ? fmt::format(", asked for {} of full output", percent(one.asked)) : ""));
   return sentences;
 }
@@ -128,11 +129,11 @@ results::Moment explain_moment(const WayAtWork& work, Seconds civil) {
   };
 
   moment.sentences.push_back(who_is_there(model, replicate.presence(), t));
-  say(what_is_asked(model, cells, t));
+  say(what_is_asked(work, cells, t));
   if (const std::optional<std::size_t> sunny = work.sunny_step(t))
     say(what_daylight_leaves(work, cells, *sunny));
   if (!model.lit->task_rows.empty()) {
-    const double electric_lx = work.electric_on_task_lx(0, work.weights(work.columns(cells)));
+    const double electric_lx = work.electric_on_task_lx(0, cells);
     const double daylight_lx = work.daylight_on_task_lx(0, t);
     const domain::TaskArea& task = model.space->task_areas[0];
     moment.sentences.push_back(

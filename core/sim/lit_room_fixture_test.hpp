@@ -2,6 +2,7 @@
 #include "climate/sun.hpp"
 #include "sim/lit_space.hpp"
 #include "sim/space_model.hpp"
+#include "sim/space_year.hpp"
 #include "sim/study.hpp"
 
 #include <memory>

@@ -5,12 +5,17 @@ import { startKeys } from "./app/keys";
 import { route, startRouter } from "./app/router";
 import { theme } from "./app/session";
 import "./look/look.css";
+import { AssumptionsPage } from "./pages/assumptions";
 import { BuildingPage } from "./pages/building";
-import { ComingPage, NotFoundPage } from "./pages/placeholder";
+import { ComparePage } from "./pages/compare";
+import { NotFoundPage } from "./pages/placeholder";
 import { RevisionsPage } from "./pages/revisions";
 import { RoomPage } from "./pages/room/room";
 import { showsHelp } from "./pages/shell";
 import { StartPage } from "./pages/start";
+import { PastePage } from "./pages/start_paste";
+import { PlacePage } from "./pages/start_place";
+import { AddRoomPage } from "./pages/start_room";
 
 function App() {
   const at = useCell(route);
@@ -29,9 +34,15 @@ function App() {
     case "revisions":
       return <RevisionsPage key={at.project} project={at.project} />;
     case "assumptions":
-      return <ComingPage key={at.project} project={at.project} heading="Assumptions" />;
+      return <AssumptionsPage key={at.project} project={at.project} revision={at.revision} />;
+    case "place":
+      return <PlacePage key={at.project} project={at.project} />;
+    case "add_room":
+      return <AddRoomPage key={at.project} project={at.project} />;
+    case "paste":
+      return <PastePage key={at.project} project={at.project} />;
     case "compare":
-      return <ComingPage key={at.project} project={at.project} heading="Compare designs" />;
+      return <ComparePage key={at.project} project={at.project} />;
     case "not_found":
       return <NotFoundPage path={at.path} />;
   }

@@ -3,9 +3,15 @@
 import type {
   About,
   Building,
+  Caution,
   Conflict,
   EditAnswer,
+  Drawings,
   EditRequest,
+  FileAnswer,
+  KeptFile,
+  Library,
+  IssueRequest,
   LightAnswer,
   LightRequest,
   Problem,
@@ -13,6 +19,10 @@ import type {
   Revision,
   Room,
   Run,
+  StartAnswer,
+  StartRoomAnswer,
+  StartRoomRequest,
+  StartSiteRequest,
   StudyRequest,
   WhyAnswer,
   YearAnswer,
@@ -66,12 +76,6 @@ export interface RestoreRequest {
   label: string;
 }
 
-export interface IssueRequest {
-  base: number;
-  name: string;
-  by: string;
-}
-
 export type NewProject = { from: "demo" | "empty"; name?: string } | { document: string; name?: string };
 
 type Fetch = (path: string, init?: RequestInit) => Promise<Response>;
@@ -91,6 +95,8 @@ export class Api {
   project = (p: string, ask: Ask = {}) => this.json<ProjectSummary>("GET", `projects/${part(p)}`, undefined, ask);
   document = (p: string, revision: number | null, ask: Ask = {}) =>
     this.text(`projects/${part(p)}/document${at(revision)}`, ask);
+  cautions = (p: string, revision: number | null, ask: Ask = {}) =>
+    this.json<Caution[]>("GET", `projects/${part(p)}/cautions${at(revision)}`, undefined, ask);
   revisions = (p: string, ask: Ask = {}) =>
     this.json<Revision[]>("GET", `projects/${part(p)}/revisions`, undefined, ask);
   nameRevision = (p: string, revision: number, name: string) =>
@@ -101,8 +107,14 @@ export class Api {
   issue = (p: string, request: IssueRequest) => this.json<Revision>("POST", `projects/${part(p)}/issue`, request);
   building = (p: string, revision: number | null, ask: Ask = {}) =>
     this.json<Building>("GET", `projects/${part(p)}/building${at(revision)}`, undefined, ask);
-  room = (p: string, space: string, revision: number | null, ask: Ask = {}) =>
-    this.json<Room>("GET", `projects/${part(p)}/rooms/${part(space)}${at(revision)}`, undefined, ask);
+  /** `design`: the proposal that is meant, or "" for the first. */
+  room = (p: string, space: string, revision: number | null, ask: Ask = {}, design = "") =>
+    this.json<Room>(
+      "GET",
+      `projects/${part(p)}/rooms/${part(space)}${at(revision)}${design === "" ? "" : `${revision === null ? "?" : "&"}design=${part(design)}`}`,
+      undefined,
+      ask,
+    );
   light = (p: string, space: string, request: LightRequest, ask: Ask = {}) =>
     this.json<LightAnswer>("POST", `projects/${part(p)}/rooms/${part(space)}/light`, request, ask);
   year = (p: string, space: string, revision: number, quantity: YearQuantity, ask: Ask = {}) =>
@@ -124,7 +136,19 @@ export class Api {
     this.json<Run>("POST", `projects/${part(p)}/studies`, request, ask);
   run = (id: string, ask: Ask = {}) => this.json<Run>("GET", `runs/${part(id)}`, undefined, ask);
   cancelRun = (id: string) => this.json<Run | null>("DELETE", `runs/${part(id)}`);
+  drawings = (run: string, ask: Ask = {}) => this.json<Drawings>("GET", `runs/${part(run)}/drawings`, undefined, ask);
   study = (run: string, ask: Ask = {}) => this.json<Study>("GET", `runs/${part(run)}/study`, undefined, ask);
+
+  library = (ask: Ask = {}) => this.json<Library>("GET", "library", undefined, ask);
+  startSite = (p: string, request: StartSiteRequest) =>
+    this.json<StartAnswer>("POST", `projects/${part(p)}/start/site`, request);
+  startRoom = (p: string, request: StartRoomRequest, ask: Ask = {}) =>
+    this.json<StartRoomAnswer>("POST", `projects/${part(p)}/start/room`, request, ask);
+  files = (p: string, ask: Ask = {}) => this.json<KeptFile[]>("GET", `projects/${part(p)}/files`, undefined, ask);
+  file = async (p: string, path: string, ask: Ask = {}): Promise<Blob> =>
+    (await this.send("GET", `projects/${part(p)}/files/${path.split("/").map(part).join("/")}`, undefined, ask)).blob();
+  putFile = (p: string, path: string, base64: string) =>
+    this.json<FileAnswer>("POST", `projects/${part(p)}/files`, { path, base64 });
 
   private async json<T>(method: string, path: string, body?: unknown, ask: Ask = {}): Promise<T> {
     const response = await this.send(method, path, body, ask);

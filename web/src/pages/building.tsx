@@ -1,53 +1,29 @@
-// The building: rooms as rows, typicals, and what is missing before it can be issued.
+// The building: what it uses and saves, rooms as rows, typicals, and what is missing before it can be issued.
 import { useState } from "preact/hooks";
-import type { Building, Diagnostic, RoomRow } from "../api/contract";
+import type { Building } from "../api/contract";
 import { inSentences } from "../app/api";
 import { useCell } from "../app/cell";
+import type { Json } from "../app/pointer";
+import type { ProjectStore } from "../app/project";
 import { useResource } from "../app/resource";
-import { Link, hrefOf } from "../app/router";
-import { api, projectStore } from "../app/service";
-import { units } from "../app/session";
-import { printedValue } from "../units/figures";
-import { formatArea } from "../units/system";
+import { Link, hrefOf, navigate } from "../app/router";
+import { type FollowedStudy, useStudy } from "../app/run";
+import { api, projectStore, useSchema } from "../app/service";
+import { type Accuracy, accuracy as accuracyCell, units } from "../app/session";
+import { BatchBar } from "../building/batch_bar";
+import { IssueDialog } from "../building/issue_dialog";
+import { IssueList } from "../building/issue_list";
+import { obstacles, openIssues } from "../building/issues";
+import { RoomTable } from "../building/room_table";
+import { rowsOf } from "../building/rows";
+import { Totals } from "../building/totals";
+import { overridesOf } from "../building/typicals";
+import { Typicals, fieldInWords } from "../building/typicals_panel";
+import { roomOfPlace } from "../building/words";
+import type { Editing } from "../sentence/context";
 import { Shell } from "./shell";
-
-type Key = "number" | "name" | "storey" | "kind_name" | "area_m2" | "luminaires" | "connected_w";
-
-const COLUMNS: readonly { key: Key; words: string; figures: boolean }[] = [
-  { key: "number", words: "number", figures: false },
-  { key: "name", words: "room", figures: false },
-  { key: "storey", words: "storey", figures: false },
-  { key: "kind_name", words: "kind", figures: false },
-  { key: "area_m2", words: "area", figures: true },
-  { key: "luminaires", words: "luminaires", figures: true },
-  { key: "connected_w", words: "connected", figures: true },
-];
-
-/** Rows whose number, name, kind or storey holds every word, in the order of a column. */
-export function arranged(
-  rows: readonly RoomRow[],
-  words: string,
-  key: Key,
-  falling: boolean,
-  storeyName: (id: string) => string,
-): RoomRow[] {
-  const wanted = words.toLowerCase().split(/\s+/).filter((word) => word !== "");
-  const kept = rows.filter((row) => {
-    const text = `${row.number} ${row.name} ${row.kind_name} ${storeyName(row.storey)} ${row.typical ?? ""}`.toLowerCase();
-    return wanted.every((word) => text.includes(word));
-  });
-  const of = (row: RoomRow) => (key === "storey" ? storeyName(row.storey) : row[key]);
-  const by = (a: RoomRow, b: RoomRow) => {
-    const x = of(a);
-    const y = of(b);
-    const order =
-      typeof x === "number" && typeof y === "number"
-        ? x - y
-        : String(x).localeCompare(String(y), "en", { numeric: true });
-    return falling ? -order : order;
-  };
-  return kept.sort(by);
-}
+import "../building/building.css";
+import { StartLinks } from "../start/links";
 
 export function BuildingPage({ project: id, revision }: { project: string; revision: number | null }) {
   const project = projectStore(id);
@@ -57,226 +33,213 @@ export function BuildingPage({ project: id, revision }: { project: string; revis
   const building = useResource(id, shown === null ? null : String(shown), (signal) =>
     api.building(id, shown, { signal }),
   );
+  const old = useResource<Json>(id, older === null ? null : String(older), async (signal) =>
+    JSON.parse(await api.document(id, older, { signal })) as Json,
+  );
+  const document = older === null ? state.document : old.value;
   return (
-    <Shell title={state.name} project={project} older={older} diagnostics={building.value?.diagnostics ?? null} crumbs={[{ words: state.name || id }]}>
-      <main id="main" class="page">
+    <Shell
+      title={state.name}
+      project={project}
+      older={older}
+      diagnostics={building.value?.diagnostics ?? null}
+      waits="The study waits until it is put right."
+      crumbs={[{ words: state.name || id }]}
+    >
+      <main id="main" class="page wide" aria-busy={building.value === null}>
         <h1>{state.name || id}</h1>
-        <p class="actions">
-          <Link to={hrefOf({ page: "revisions", project: id })}>revisions</Link>
-          <Link to={hrefOf({ page: "assumptions", project: id, revision })}>assumptions</Link>
-          <Link to={hrefOf({ page: "compare", project: id })}>compare designs</Link>
-        </p>
         {building.problem !== null && (
           <p role="alert" class="bad">
             {inSentences(building.problem)}
           </p>
         )}
-        {building.value !== null && <Rooms building={building.value} older={older} />}
-        {building.value !== null && <Typicals building={building.value} />}
-        {building.value !== null && <MissingList building={building.value} older={older} />}
+        {building.value !== null && document !== null && (
+          <View project={project} building={building.value} document={document} older={older} />
+        )}
       </main>
     </Shell>
   );
 }
 
-function Rooms({ building, older }: { building: Building; older: number | null }) {
+/** What rooms say themselves although they follow a typical, by room: "delay", "occupancy people". */
+function ownWords(document: Json, building: Building): Map<string, string[]> {
+  const words = new Map<string, string[]>();
+  for (const typical of building.typicals)
+    for (const override of overridesOf(document, typical.id)) {
+      const field = fieldInWords(document, override.at);
+      const list = words.get(override.heir.id) ?? [];
+      if (!list.includes(field)) words.set(override.heir.id, [...list, field]);
+    }
+  return words;
+}
+
+function View({
+  project,
+  building,
+  document,
+  older,
+}: {
+  project: ProjectStore;
+  building: Building;
+  document: Json;
+  older: number | null;
+}) {
   const system = useCell(units);
-  const [words, setWords] = useState("");
-  const [key, setKey] = useState<Key>("number");
-  const [falling, setFalling] = useState(false);
-  const storeyName = (id: string) => building.storeys.find((storey) => storey.id === id)?.name ?? id;
-  const rows = arranged(building.rooms, words, key, falling, storeyName);
-  const area = rows.reduce((sum, row) => sum + row.area_m2, 0);
-  const watts = rows.reduce((sum, row) => sum + row.connected_w, 0);
+  const accuracy = useCell(accuracyCell);
+  const schema = useSchema();
+  const [selected, setSelected] = useState<ReadonlySet<string>>(new Set());
+  const [typical, setTypical] = useState<string | null>(null);
+  const [issuing, setIssuing] = useState(false);
+  const { revision } = building;
+  const hasErrors = building.diagnostics.some((diagnostic) => diagnostic.severity === "error");
+  const study = useStudy(api, building.project, [], hasErrors || building.rooms.length === 0 ? null : revision, accuracy);
+  const drawings = useResource(building.project, study.made_by, (signal) => api.drawings(study.made_by ?? "", { signal }));
+  const isOld = study.study !== null && study.revision !== revision;
+  // A study of another revision says nothing of what is missing in this one.
+  const current = isOld ? null : study.study;
+  const chosen = building.rooms.map((room) => room.id).filter((room) => selected.has(room));
+  const editing: Editing = {
+    document,
+    schema,
+    system,
+    readOnly: older !== null,
+    diagnostics: building.diagnostics,
+    subject: "",
+    revision,
+    commit: (label, edits) =>
+      older === null ? project.commit(label, edits, revision) : Promise.resolve({ kind: "unchanged" as const }),
+    preview: () => {},
+  };
+  const issues = openIssues(building, current, (where) => roomOfPlace(document, where));
+  const open = issues.filter((issue) => issue.severity !== "warning").length;
+  const stops = issues.some((issue) => issue.severity !== "warning" && issue.severity !== "needs evidence");
   return (
-    <section aria-labelledby="rooms-heading">
-      <h2 id="rooms-heading">Rooms</h2>
-      <div class="filters">
-        <label>
-          show{" "}
-          <input
-            class="field"
-            type="search"
-            placeholder="number, name, kind, storey"
-            value={words}
-            onInput={(event) => setWords(event.currentTarget.value)}
-          />
-        </label>
-        <span class="soft" role="status">
-          {rows.length} of {building.rooms.length}
-        </span>
-      </div>
-      {building.rooms.length === 0 ? (
-        <p class="soft">No rooms yet.</p>
-      ) : (
-        <table class="rows figures">
-          <thead>
-            <tr>
-              {COLUMNS.map((column) => (
-                <th
-                  key={column.key}
-                  scope="col"
-                  class={column.figures ? "n" : ""}
-                  aria-sort={key !== column.key ? "none" : falling ? "descending" : "ascending"}
-                >
-                  <button
-                    type="button"
-                    class="word"
-                    aria-pressed={key === column.key}
-                    onClick={() => {
-                      setFalling(key === column.key ? !falling : column.figures);
-                      setKey(column.key);
-                    }}
-                  >
-                    {column.words}
-                  </button>
-                </th>
-              ))}
-              <th scope="col">typical</th>
-            </tr>
-          </thead>
-          <tbody>
-            {rows.map((row) => (
-              <tr key={row.id}>
-                <td>{row.number}</td>
-                <td class="name">
-                  <Link to={hrefOf({ page: "room", project: building.project, space: row.id, revision: older })}>
-                    {row.name}
-                  </Link>
-                </td>
-                <td>{storeyName(row.storey)}</td>
-                <td>{row.kind_name}</td>
-                <td class="n">{formatArea(row.area_m2, system)}</td>
-                <td class="n">{row.luminaires}</td>
-                <td class="n">{printedValue(row.connected_w, "W")}</td>
-                <td class="soft">
-                  {row.typical ?? ""}
-                  {row.overrides.length > 0 && `, own ${row.overrides.map((o) => o.replaceAll("_", " ")).join(", ")}`}
-                </td>
-              </tr>
-            ))}
-          </tbody>
-          <tfoot>
-            <tr>
-              <th scope="row" colSpan={4}>
-                together
-              </th>
-              <td class="n">{formatArea(area, system)}</td>
-              <td class="n">{rows.reduce((sum, row) => sum + row.luminaires, 0)}</td>
-              <td class="n">{printedValue(watts, "W")}</td>
-              <td />
-            </tr>
-          </tfoot>
-        </table>
+    <>
+      <p class="actions page-actions">
+        <a href="#missing" class={open === 0 ? "good" : stops ? "bad" : ""}>
+          {open > 0
+            ? `${open} ${open === 1 ? "thing" : "things"} to settle before issue`
+            : current === null
+              ? "nothing missing in the document"
+              : "nothing missing before issue"}
+        </a>
+        <Link to={hrefOf({ page: "assumptions", project: building.project, revision: older })}>assumptions</Link>
+        <Link to={hrefOf({ page: "compare", project: building.project })}>compare</Link>
+        <Link to={hrefOf({ page: "revisions", project: building.project })}>revisions</Link>
+        {current !== null && study.made_by !== null && (
+          <>
+            <a href={`/api/runs/${encodeURIComponent(study.made_by)}/report`} target="_blank" rel="noopener">
+              report of revision {revision}
+            </a>
+            <button type="button" class="action quiet" onClick={() => setIssuing(true)}>
+              issue revision {revision}
+            </button>
+          </>
+        )}
+      </p>
+      <StudyLine study={study} isOld={isOld} waits={hasErrors} accuracy={accuracy} onAccuracy={(next) => accuracyCell.set(next)} />
+      {study.study !== null && (
+        <div class={isOld ? "old" : ""}>
+          <Totals study={study.study} system={system} />
+        </div>
       )}
-    </section>
+      <section aria-labelledby="rooms-heading">
+        <h2 id="rooms-heading">Rooms</h2>
+        {older === null && (
+          <p class="actions">
+            <StartLinks project={building.project} />
+          </p>
+        )}
+        {chosen.length > 0 && older === null && (
+          <BatchBar building={building} document={document} editing={editing} selected={chosen} onDone={() => setSelected(new Set())} />
+        )}
+        <RoomTable
+          building={building}
+          rows={rowsOf(building, study.study, building.diagnostics)}
+          overrides={ownWords(document, building)}
+          study={study.study}
+          drawings={drawings.value}
+          isOld={isOld}
+          older={older}
+          system={system}
+          selected={selected}
+          onSelect={setSelected}
+        />
+      </section>
+      <IssueList
+        building={building}
+        document={document}
+        editing={editing}
+        issues={issues}
+        isStudied={current !== null}
+        older={older}
+        onTypical={setTypical}
+      />
+      <Typicals building={building} document={document} editing={editing} shown={typical} onShow={setTypical} />
+      {issuing && study.made_by !== null && (
+        <IssueDialog
+          project={building.project}
+          revision={revision}
+          run={study.made_by}
+          accuracy={study.study?.accuracy ?? accuracy}
+          obstacles={obstacles(building, current)}
+          onClose={() => setIssuing(false)}
+          onIssued={() => navigate(hrefOf({ page: "revisions", project: building.project }))}
+        />
+      )}
+    </>
   );
 }
 
-function Typicals({ building }: { building: Building }) {
-  if (building.typicals.length === 0) return null;
-  const numberOf = (id: string) => building.rooms.find((room) => room.id === id)?.number ?? id;
+/** How the study stands, and its accuracy. */
+export function StudyLine({
+  study,
+  isOld,
+  waits,
+  accuracy,
+  onAccuracy,
+}: {
+  study: FollowedStudy;
+  isOld: boolean;
+  waits: boolean;
+  accuracy: Accuracy;
+  onAccuracy: (accuracy: Accuracy) => void;
+}) {
+  const { run, problem } = study;
+  const works = !waits && problem === null && !study.stopped && (study.study === null || isOld);
   return (
-    <section aria-labelledby="typicals-heading">
-      <h2 id="typicals-heading">Typicals</h2>
-      <table class="rows">
-        <thead>
-          <tr>
-            <th scope="col">typical</th>
-            <th scope="col">rooms that follow it</th>
-          </tr>
-        </thead>
-        <tbody>
-          {building.typicals.map((typical) => (
-            <tr key={typical.id}>
-              <td>{typical.name || typical.id}</td>
-              <td class="soft">
-                {typical.rooms.length === 0
-                  ? "none"
-                  : typical.rooms.map((room, i) => (
-                      <>
-                        {i > 0 && ", "}
-                        <Link
-                          key={room}
-                          to={hrefOf({ page: "room", project: building.project, space: room, revision: null })}
-                        >
-                          {numberOf(room)}
-                        </Link>
-                      </>
-                    ))}
-              </td>
-            </tr>
-          ))}
-        </tbody>
-      </table>
-    </section>
-  );
-}
-
-const SEVERITIES: readonly Diagnostic["severity"][] = ["error", "missing", "warning"];
-
-/** The room whose part of the document a place belongs to, or null. */
-function roomOf(building: Building, where: string): RoomRow | null {
-  return building.rooms.find((room) => where === room.pointer || where.startsWith(`${room.pointer}/`)) ?? null;
-}
-
-function MissingList({ building, older }: { building: Building; older: number | null }) {
-  const [severity, setSeverity] = useState<Diagnostic["severity"] | "all">("all");
-  const all = [...building.diagnostics].sort(
-    (a, b) => SEVERITIES.indexOf(a.severity) - SEVERITIES.indexOf(b.severity),
-  );
-  const listed = severity === "all" ? all : all.filter((d) => d.severity === severity);
-  return (
-    <section id="missing" aria-labelledby="missing-heading">
-      <h2 id="missing-heading">Missing before issue</h2>
-      {all.length === 0 ? (
-        <p class="good">Nothing.</p>
-      ) : (
+    <p class="work study-line" role="status">
+      <label class="no-print">
+        <span>accuracy </span>
+        <select value={accuracy} onChange={(event) => onAccuracy(event.currentTarget.value as Accuracy)}>
+          <option value="draft">draft</option>
+          <option value="design">design</option>
+          <option value="proof">proof</option>
+        </select>
+      </label>
+      {study.study !== null && (
+        <span>
+          {isOld ? `Figures of revision ${study.revision}. ` : ""}
+          {study.study.replicates} building-years, {study.study.climate}
+        </span>
+      )}
+      {problem !== null && <span class="bad">{inSentences(problem)}</span>}
+      {works && (
         <>
-          <div class="filters" role="group" aria-label="Show">
-            {(["all", ...SEVERITIES] as const).map((kind) => {
-              const count = kind === "all" ? all.length : all.filter((d) => d.severity === kind).length;
-              return (
-                <button
-                  key={kind}
-                  type="button"
-                  class="word"
-                  aria-pressed={severity === kind}
-                  onClick={() => setSeverity(kind)}
-                >
-                  {kind} {count}
-                </button>
-              );
-            })}
-          </div>
-          <ul class="missing">
-            {listed.map((diagnostic, i) => {
-              const room = roomOf(building, diagnostic.where);
-              return (
-                <li key={i}>
-                  <span class={diagnostic.severity === "error" ? "severity bad" : "severity"}>
-                    {diagnostic.severity}
-                  </span>
-                  <span>
-                    {room !== null && (
-                      <>
-                        <Link
-                          to={hrefOf({ page: "room", project: building.project, space: room.id, revision: older })}
-                        >
-                          {room.number} {room.name}
-                        </Link>
-                        {": "}
-                      </>
-                    )}
-                    {diagnostic.problem} <span class="soft">{diagnostic.remedy}</span>{" "}
-                    <code class="soft">{diagnostic.where}</code>
-                  </span>
-                </li>
-              );
-            })}
-          </ul>
+          <span>{run === null || run.stage === "" ? "studying the building" : run.stage}</span>
+          <progress aria-label="study" {...(run !== null && run.total > 0 ? { value: run.done, max: run.total } : {})} />
+          {run !== null && (
+            <button type="button" class="word" onClick={study.cancel}>
+              cancel
+            </button>
+          )}
         </>
       )}
-    </section>
+      {(study.stopped || problem !== null) && (
+        <button type="button" class="word" onClick={study.again}>
+          {study.stopped ? "cancelled; study it" : "try again"}
+        </button>
+      )}
+    </p>
   );
 }

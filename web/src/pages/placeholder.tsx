@@ -1,7 +1,5 @@
-// Pages that are addresses already and hold only their way back.
-import { Link, hrefOf } from "../app/router";
-import { projectStore } from "../app/service";
-import { useCell } from "../app/cell";
+// Addresses at which nothing stands.
+import { Link } from "../app/router";
 import { Shell } from "./shell";
 
 export function NotFoundPage({ path }: { path: string }) {
@@ -15,26 +13,6 @@ export function NotFoundPage({ path }: { path: string }) {
         <p>
           <Link to="/">to the projects</Link>
         </p>
-      </main>
-    </Shell>
-  );
-}
-
-/** Assumptions and comparison are shown by the reports until their pages stand. */
-export function ComingPage({ project: id, heading }: { project: string; heading: string }) {
-  const project = projectStore(id);
-  const state = useCell(project.state);
-  return (
-    <Shell
-      title={heading}
-      project={project}
-      crumbs={[
-        { words: state.name || id, to: hrefOf({ page: "building", project: id, revision: null }) },
-        { words: heading.toLowerCase() },
-      ]}
-    >
-      <main id="main" class="page">
-        <h1>{heading}</h1>
       </main>
     </Shell>
   );

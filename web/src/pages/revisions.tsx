@@ -1,6 +1,6 @@
 // Every state that was ever saved: look at it, name it, restore it, take its document away.
 import { useState } from "preact/hooks";
-import type { Problem, Revision } from "../api/contract";
+import type { Issue, Problem, Revision } from "../api/contract";
 import { problemOf, inSentences } from "../app/api";
 import { useCell } from "../app/cell";
 import type { ProjectStore } from "../app/project";
@@ -38,7 +38,10 @@ export function RevisionsPage({ project: id }: { project: string }) {
     >
       <main id="main" class="page">
         <h1>Revisions</h1>
-        <p class="soft">Every change is a revision and is kept. Restoring saves an older one once more as the newest.</p>
+        <p class="soft">
+          Every change is a revision and is kept. Restoring saves an older one once more as the newest. One that was
+          issued is frozen, with its name, its results and their hashes; a revision is issued on the page of the building.
+        </p>
         {wrong !== null && (
           <p role="alert" class="bad">
             {inSentences(wrong)}
@@ -106,15 +109,13 @@ function Row({
       <td class="n">{revision.number}</td>
       <td class="name">
         <Link to={hrefOf({ page: "building", project: project.id, revision: revision.number })}>{revision.label}</Link>
-        {revision.issued !== null && (
-          <span class="good">
-            {" "}
-            issued by {revision.issued.by}, {savedAt(revision.issued.at)}
-          </span>
-        )}
+        {revision.restores !== null && <span class="soft"> as revision {revision.restores}</span>}
+        {revision.issued !== null && <Issued project={project.id} revision={revision.number} issue={revision.issued} />}
       </td>
       <td>
-        {name === null ? (
+        {revision.issued !== null ? (
+          revision.name
+        ) : name === null ? (
           <button type="button" class="word" onClick={() => setName(revision.name)}>
             {revision.name === "" ? "name it" : revision.name}
           </button>
@@ -138,6 +139,14 @@ function Row({
       <td>
         <span class="actions">
           {revision.number !== head && (
+            <Link
+              to={`${hrefOf({ page: "compare", project: project.id })}?first=${revision.number}&second=${head}`}
+              aria-label={`compare revision ${revision.number} with the newest`}
+            >
+              compare
+            </Link>
+          )}
+          {revision.number !== head && (
             <button
               type="button"
               class="word"
@@ -158,6 +167,30 @@ function Row({
         </span>
       </td>
     </tr>
+  );
+}
+
+/** That it is frozen, by whom, and with what. */
+function Issued({ project, revision, issue }: { project: string; revision: number; issue: Issue }) {
+  const results = `/api/projects/${encodeURIComponent(project)}/revisions/${revision}/results`;
+  return (
+    <div class="issued">
+      <span class="good">
+        issued by {issue.by}, {savedAt(issue.at)}
+      </span>
+      <span class="soft">
+        <a href={results} download={`${project}-revision-${revision}.study.json`}>
+          results
+        </a>{" "}
+        <code title={issue.results_hash}>{issue.results_hash.slice(0, 12)}</code>, program{" "}
+        <code title={issue.program_digest}>{issue.program_digest.slice(0, 12)}</code>
+        {issue.files.map((file) => (
+          <span key={file.path}>
+            , {file.path} <code title={file.hash}>{file.hash.slice(0, 12)}</code>
+          </span>
+        ))}
+      </span>
+    </div>
   );
 }
 

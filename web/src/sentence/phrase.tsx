@@ -3,8 +3,9 @@ import { useContext, useLayoutEffect, useRef, useState } from "preact/hooks";
 import type { Phrase as Words, Pointer } from "../api/contract";
 import { inSentences } from "../app/api";
 import { useCell } from "../app/cell";
-import { type Json, editsToSet, valueAt } from "../app/pointer";
+import { type Json, valueAt } from "../app/pointer";
 import { touched } from "../app/session";
+import { editsFollowed, reachInWords, reachOf } from "../building/typicals";
 import { choicesAt, nameOfPlace, typicalOf } from "./choices";
 import { type Editing, EditingContext } from "./context";
 import { ChecksEditor, ChoiceEditor, type EditorProps, RecordEditor, TypedEditor, moved } from "./editors";
@@ -84,7 +85,7 @@ function ValuePhrase({ text, pointer }: { text: string; pointer: Pointer }) {
   const commit = async (next: Json | undefined) => {
     touched.set(pointer);
     returns.current = open;
-    const edits = editsToSet(document, pointer, next);
+    const edits = editsFollowed(document, pointer, next);
     if (edits.length === 0) {
       leave();
       return;
@@ -103,11 +104,11 @@ function ValuePhrase({ text, pointer }: { text: string; pointer: Pointer }) {
       place,
       value,
       system,
-      remark: typical === null ? "" : `Stated for the typical “${typical}”: every room that follows it changes.`,
+      remark: remarkOf(document, pointer, typical),
       refused: refused !== "" || wrong === undefined ? refused : inSentences(wrong),
       onCommit: (next) => void commit(next),
       onLeave: leave,
-      onTry: (next) => editing.preview(editsToSet(document, pointer, next)),
+      onTry: (next) => editing.preview(editsFollowed(document, pointer, next)),
     };
     return <Editor props={props} choices={choices} stands={waits ?? shown} />;
   }
@@ -134,7 +135,7 @@ function ValuePhrase({ text, pointer }: { text: string; pointer: Pointer }) {
       now = next;
       setDragged(now);
       const read = readTyped(place.kind, now, value, place.standard);
-      if (read.ok) editing.preview(editsToSet(document, pointer, read.value));
+      if (read.ok) editing.preview(editsFollowed(document, pointer, read.value));
     };
     const end = (keep: boolean) => {
       target.removeEventListener("pointermove", move);
@@ -219,6 +220,14 @@ function Editor({
     );
   if (kind.kind === "record") return <RecordEditor {...props} stands={stands} />;
   return <TypedEditor {...props} />;
+}
+
+/** What is said beside the editor of a value that other rooms follow. */
+function remarkOf(document: Json, pointer: Pointer, typical: string | null): string {
+  if (typical === null) return "";
+  const reach = reachOf(document, pointer);
+  const does = reach === null ? "every room that follows it changes" : reachInWords(reach, pointer);
+  return `Stated for the typical “${typical}”: ${does}.`;
 }
 
 /** "G.02: vacancy delay 20 min". */

@@ -22,7 +22,7 @@ export async function startService(root, { study = madeUpStudy } = {}) {
     url: "",
     add(name, text) {
       const id = `p${projects.size + 1}`;
-      projects.set(id, { id, name, texts: [], log: [] });
+      projects.set(id, { id, name, texts: [], log: [], issues: new Map() });
       save(projects.get(id), JSON.parse(text), "begin");
       return id;
     },
@@ -35,6 +35,7 @@ export async function startService(root, { study = madeUpStudy } = {}) {
     },
     revisions: (id) => projects.get(id).log,
     document: (id) => JSON.parse(projects.get(id).texts.at(-1)),
+    text: (id, revision) => projects.get(id).texts[revision - 1],
     /** Holds back answers to paths that match until the function it gives is called. */
     hold(pattern) {
       let release;
@@ -92,7 +93,7 @@ export async function startService(root, { study = madeUpStudy } = {}) {
 
   function route(method, parts, query, body, response) {
     const [root, id, what, sub, verb] = parts;
-    if (root === "about") return { body: { version: "test", cautions: ["Estimates are not guarantees.", "Local codes govern."] } };
+    if (root === "about") return { body: { version: "test" } };
     if (root === "schema") return { body: schema, type: "application/json" };
     if (root === "projects" && id === undefined) {
       if (method === "GET") return { body: [...projects.values()].map(summary) };
@@ -107,6 +108,16 @@ export async function startService(root, { study = madeUpStudy } = {}) {
     if (what === undefined) return { body: summary(project) };
     if (what === "document") return { body: project.texts[n - 1], type: "application/json" };
     if (what === "events") return events(id, response);
+    if (what === "cautions") return { body: [{ id: "authority", brief: "Local codes govern", text: "The authority decides." }] };
+    if (what === "revisions" && verb === "results") return { body: project.issues.get(Number(sub)) };
+    if (what === "issue") {
+      const revision = project.log.find((r) => r.number === body.base);
+      if (runs.get(body.run)?.made.revision !== body.base) throw fail(403, "refused", "That run studied another revision.");
+      project.issues.set(body.base, runs.get(body.run).study);
+      revision.name = body.name;
+      revision.issued = { by: body.by, at: "2026-05-01T09:00:00Z", program_digest: "d1".repeat(32), results_hash: "ab".repeat(32), files: [] };
+      return { status: 201, body: revision };
+    }
     if (what === "revisions" && method === "PATCH") {
       const revision = project.log.find((r) => r.number === Number(sub));
       revision.name = body.name;
@@ -132,7 +143,8 @@ export async function startService(root, { study = madeUpStudy } = {}) {
     if (what === "building") return { body: building(id, n, document()) };
     if (what === "studies") {
       const made = { id: `r${runs.size + 1}`, project: id, revision: body.revision, spaces: body.spaces, state: "done", stage: "", done: 1, total: 1 };
-      runs.set(made.id, { made, study: study(body.spaces[0]) });
+      const found = body.spaces.length > 0 ? study(body.spaces[0]) : buildingStudy(building(id, n, document()));
+      runs.set(made.id, { made, study: found });
       return { status: 202, body: made };
     }
     if (what === "rooms" && verb === undefined) {
@@ -158,6 +170,7 @@ export async function startService(root, { study = madeUpStudy } = {}) {
   function run(method, id, what) {
     const found = runs.get(id);
     if (found === undefined) throw fail(404, "not_found", "There is no such run.");
+    if (what === "drawings") return { body: drawings(found.study) };
     return { body: what === "study" ? found.study : found.made };
   }
   function events(id, response) {
@@ -208,22 +221,25 @@ function areaOf(floor) {
 
 function building(project, revision, document) {
   const design = document.designs.find((d) => d.role === "proposal") ?? { luminaires: [] };
-  const rooms = document.spaces.map((space, i) => ({ space, i })).filter(({ space }) => space.floor);
+  const typicalOf = (space) => (document.typicals ?? []).find((t) => t.id === space.typical);
+  const rooms = document.spaces
+    .map((space, i) => ({ space: { ...typicalOf(space)?.space, ...space }, i }))
+    .filter(({ space }) => space.floor);
   return {
     project,
     revision,
     name: document.name,
     storeys: document.storeys,
     rooms: rooms.map(({ space, i }) => {
-      const luminaires = design.luminaires.filter((l) => l.space === space.id).length;
+      const luminaires = (design.luminaires ?? []).filter((l) => l.space === space.id).length;
       return {
         id: space.id, number: space.number, name: space.name, storey: space.storey, kind: space.kind, kind_name: space.kind.replaceAll("_", " "),
-        typical: null, overrides: [], pointer: `/spaces/${i}`, area_m2: areaOf(space.floor), luminaires, connected_w: 24 * luminaires,
+        typical: space.typical ?? null, overrides: [], pointer: `/spaces/${i}`, area_m2: areaOf(space.floor), luminaires, connected_w: 24 * luminaires,
       };
     }),
-    typicals: (document.typicals ?? []).map((t, i) => ({ id: t.id, name: t.name, pointer: `/typicals/${i}`, rooms: [] })),
-    designs: [],
-    kinds: [],
+    typicals: (document.typicals ?? []).map((t, i) => ({ id: t.id, name: t.name, pointer: `/typicals/${i}`, rooms: rooms.filter(({ space }) => space.typical === t.id).map(({ space }) => space.id) })),
+    designs: document.designs.map((d, i) => ({ id: d.id, name: d.name, role: d.role, pointer: `/designs/${i}` })),
+    kinds: [{ id: "office_enclosed", name: "enclosed office", target_lx: 500 }, { id: "storage", name: "storage", target_lx: 100 }],
     diagnostics: rooms.length === 0 ? [] : [{ severity: "missing", where: `${`/spaces/${rooms[0].i}`}/meters`, problem: "No meter is named.", remedy: "Name the meter that reads this room." }],
   };
 }
@@ -324,4 +340,38 @@ function madeUpStudy(space) {
     spaces: [{ id: space, studied: true, not_studied_because: "", scenes: [], annual: { saving: { against_as_found: saving, against_relamped: saving, against_code_minimum: saving, as_usually_found: { ...saving, mean: 0.29 } } }, findings: [finding("Manual control", "pass"), finding("Daylight zones", "fail")], claims: [claim] }],
     assumptions: [{ path: "/calendars", value: "opening hours as the interview gave them", source: "interview", effect: 0.02, typical: "", confirmed: false }],
   };
+}
+
+/** Made-up figures of every room; a room's saving follows from its place in the list. */
+function buildingStudy(building) {
+  const around = (mean) => ({ mean, low: 0.9 * mean, high: 1.1 * mean, standard_error: 0.01 * mean });
+  const savings = (mean) => ({ against_as_found: around(mean), against_relamped: around(0.6 * mean), against_code_minimum: around(0.3 * mean), as_usually_found: around(0.8 * mean) });
+  const caseYear = (kwh) => ({ lighting_kwh: kwh, lighting_kwh_low: 0.9 * kwh, lighting_kwh_high: 1.1 * kwh, standby_kwh: 1, standby_kwh_low: 1, standby_kwh_high: 1, contents: "made up" });
+  const one = madeUpStudy("");
+  const spaces = building.rooms.map((room, i) => {
+    const saving = 0.2 + (0.6 * i) / Math.max(1, building.rooms.length - 1);
+    return {
+      ...one.spaces[0], id: room.id, number: room.number, name: room.name, area_m2: room.area_m2, connected_w: room.connected_w,
+      connected_as_found_w: 2 * room.connected_w, lpd_w_m2: room.connected_w / room.area_m2, electric: [], claims: [], findings: i === 1 ? one.spaces[0].findings : [],
+      annual: { cases: { as_found: caseYear(400), relamped: caseYear(350), code_minimum: caseYear(300), proposal: caseYear(400 * (1 - saving)) }, saving: savings(saving), shares: [] },
+    };
+  });
+  const sum = (name) => spaces.reduce((kwh, s) => kwh + s.annual.cases[name].lighting_kwh + 1, 0);
+  const kwh = Object.fromEntries(["as_found", "relamped", "code_minimum", "proposal"].map((name) => [name, sum(name)]));
+  const saved = kwh.as_found - kwh.proposal;
+  const share = (strategy, part) => ({ strategy, kwh: part * saved, low: 0.9 * part * saved, high: 1.1 * part * saved, standard_error: 1 });
+  return {
+    ...one, seed: 1, may_be_issued: true, not_to_be_issued_because: [], spaces,
+    totals: {
+      area_m2: building.rooms.reduce((m2, r) => m2 + r.area_m2, 0), connected_w: building.rooms.reduce((w, r) => w + r.connected_w, 0), kwh,
+      kwh_interval: Object.fromEntries(Object.entries(kwh).map(([name, mean]) => [name, around(mean)])),
+      saving: savings(saved / kwh.as_found), shares: [share("lamp_replacement", 0.7), share("occupancy", 0.35), share("standby", -0.05)],
+    },
+  };
+}
+
+function drawings(study) {
+  const bytes = Buffer.alloc(365 * 48, 0);
+  for (let day = 0; day < 365; day += 1) bytes.fill(200, day * 48 + 16, day * 48 + 38);
+  return { rooms: study.spaces.map(({ id }) => ({ id, daylight_zones: [], year: { quantity: "power, share of connected", per_day: 48, bytes: bytes.toString("base64") } })) };
 }
