@@ -23,6 +23,7 @@ int main(int argc, char** argv) {
   if (wanted("products")) products();
   if (wanted("light")) light();
   if (wanted("years")) years();
+  if (wanted("service")) service();
   if (wanted("growth")) growth(argv[0]);
   return 0;
 }

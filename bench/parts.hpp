@@ -7,6 +7,7 @@ void rays();
 void products();
 void light();
 void years();
+void service();
 /// Runs `program` once more for each building, so that each has its own peak of memory.
 void growth(const char* program);
 /// What such a process does; prints seconds.

@@ -37,8 +37,8 @@ Answer<Json> issue(Workbench& workbench, const Request& request) {
   if (!body) return tl::unexpected(body.error());
   Fields fields(*body);
   const std::int64_t number = fields.whole("base");
-  const std::string name = fields.text("name", "");
-  const std::string by = fields.text("by");
+  const std::string name = fields.name("name", "");
+  const std::string by = fields.name("by");
   const std::string run_id = fields.text("run");
   if (by.find_first_not_of(' ') == std::string::npos) fields.wrong("by", "is empty");
   if (const auto problem = fields.problem()) return tl::unexpected(*problem);
@@ -50,19 +50,24 @@ Answer<Json> issue(Workbench& workbench, const Request& request) {
                   "study the building once more", "/run");
   if (const auto problem = objection(*run, found->id, number)) return tl::unexpected(*problem);
 
+  const auto kept = stored(workbench.store.revision(found->id, number));
+  if (!kept) return tl::unexpected(kept.error());
+  if (*kept && (*kept)->issue)
+    return refuse(Problem::Code::refused, fmt::format("revision {} is issued already", number),
+                  "issue a later one", "/base");
   std::vector<store::FileReference> files;
   for (const auto& [path, hash] : run->order().revision->files.files_read) files.push_back({path, hash});
   if (!name.empty())
-    if (const auto named = workbench.store.rename_revision(found->id, number, name); !named)
-      return tl::unexpected(problem_of(Problem::Code::bad_request, named.error()));
+    if (const auto named = stored(workbench.store.rename_revision(found->id, number, name)); !named)
+      return tl::unexpected(named.error());
   const std::string results = formats::study_json(*run->study());
-  const auto issued = workbench.store.issue(found->id, number,
-                                            {.by = by,
-                                             .at_s = now_s(),
-                                             .program_digest = std::string(files::program_digest()),
-                                             .results = files::as_bytes(results),
-                                             .files = std::move(files)});
-  if (!issued) return tl::unexpected(problem_of(Problem::Code::refused, issued.error()));
+  const auto issued = stored(workbench.store.issue(found->id, number,
+                                                   {.by = by,
+                                                    .at_s = now_s(),
+                                                    .program_digest = std::string(files::program_digest()),
+                                                    .results = files::as_bytes(results),
+                                                    .files = std::move(files)}));
+  if (!issued) return tl::unexpected(issued.error());
   return to_json(*issued);
 }
 

@@ -2,6 +2,7 @@
 
 #include "service/problem_json.hpp"
 
+#include <algorithm>
 #include <exception>
 #include <utility>
 
@@ -115,7 +116,10 @@ Answer<std::shared_ptr<Run>> Runs::begin(StudyOrder order) {
     run = std::make_shared<Run>(fmt::format("run-{}", ++count_), std::move(order));
     queue_.push_back(run);
     known_.push_back(run);
-    if (known_.size() > kMostKnown) known_.pop_front();
+    // Those that are not over are fewer than are kept.
+    if (known_.size() > kMostKnown)
+      known_.erase(std::find_if(known_.begin(), known_.end(),
+                                [](const auto& known) { return is_over(known->standing().state); }));
   }
   waiting_.notify_one();
   return run;

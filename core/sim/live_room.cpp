@@ -246,7 +246,7 @@ struct LiveRoom::State {
     }
     now.plan = plan_grid_of(lit(), model().space->floor, plan);
     now.error_lx = lightresponse::numerical_error_lx(plan_rows, weight);
-    now.power_w = power_w(project, columns, level);
+    now.power_w = now.watts * power_w(project, columns, level);
     now.channels.clear();
     const domain::Design* proposal = domain::find_design(project, domain::Design::Role::proposal);
     for (std::size_t c = 0; c < level.size(); ++c)
@@ -317,6 +317,7 @@ RoomLight LiveRoom::light_at(Seconds civil, const HeldLevels& held) {
   RoomLight now;
   now.depreciation = work.replicate().depreciation();
   now.reflected = work.replicate().reflected();
+  now.watts = work.replicate().new_watts();
   now.plan_daylight_lx = state_->plan_daylight_at(t);
   now.tasks.resize(state_->lit().task_rows.size());
   for (std::size_t task = 0; task < now.tasks.size(); ++task)

@@ -42,6 +42,7 @@ struct RoomLight {
   // What the state stands for: as designed, or an instant of the replicate.
   double depreciation = 1.0;            ///< factor on the light loss factor
   double reflected = 1.0;               ///< factor on reflected light
+  double watts = 1.0;                   ///< factor on what luminaires draw
   std::vector<float> plan_daylight_lx;  ///< by point of the plan; empty without daylight
 };
 

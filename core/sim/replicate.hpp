@@ -56,6 +56,8 @@ class Replicate {
   [[nodiscard]] double reflected() const { return reflected_; }
   /// Factor of this replicate on the light loss factor.
   [[nodiscard]] double depreciation() const { return draws_.depreciation; }
+  /// Factor on the watts of the proposal's luminaires.
+  [[nodiscard]] double new_watts() const { return draws_.new_watts; }
   [[nodiscard]] std::size_t weather_year() const { return draws_.weather_year; }
   [[nodiscard]] const SpaceModel& model() const { return model_; }
   /// Power of cell number `cell` of the space, with the watts of this replicate.

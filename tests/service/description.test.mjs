@@ -65,16 +65,15 @@ const constants = Object.fromEntries(
 
 /** The value of a C++ expression of texts and constants that are added. */
 function textOf(expression) {
-  return expression
-    .split("+")
-    .map((part) => {
-      const p = part.trim().replace(/^std::string\((.*)\)$/, "$1");
-      const literal = /^R"\((.*)\)"$/.exec(p) ?? /^"(.*)"$/.exec(p);
-      if (literal) return literal[1];
-      assert.ok(p in constants, `${p}: a route that this test cannot read; write it with constants of routes.hpp and plain texts`);
-      return constants[p];
-    })
-    .join("");
+  let text = "";
+  for (let rest = expression.trim(); rest !== ""; ) {
+    const part = /^(?:R"\((.*?)\)"|"([^"]*)"|std::string\((k\w+)\)|(k\w+))\s*(?:\+\s*|$)/.exec(rest);
+    const name = part?.[3] ?? part?.[4];
+    assert.ok(part && (name === undefined || name in constants), `${rest}: a route that this test cannot read; write it with constants of routes.hpp and plain texts`);
+    text += name === undefined ? (part[1] ?? part[2]) : constants[name];
+    rest = rest.slice(part[0].length);
+  }
+  return text;
 }
 
 function registeredRoutes() {
@@ -82,10 +81,8 @@ function registeredRoutes() {
   for (const file of readdirSync(sources).filter((name) => name.endsWith(".cpp"))) {
     const source = readFileSync(join(sources, file), "utf8");
     const begun = [...source.matchAll(/\bserver\.(Get|Post|Put|Patch|Delete|Options)\(/g)];
-    const read = [...source.matchAll(/\bserver\.(Get|Post|Put|Patch|Delete|Options)\(\s*([^[\]]*?),\s*(?=\[(?:\]|&|=|\w))/g)];
-    // A pattern with a character class holds brackets: then the handler is found behind the text's end.
-    const exact = [...source.matchAll(/\bserver\.(Get|Post|Put|Patch|Delete|Options)\(\s*((?:[^"[]|R"\((?:.(?!\)"))*.?\)"|"[^"]*")*?),\s*\[/g)];
-    const found = exact.length === begun.length ? exact : read;
+    // Up to the handler; texts may hold brackets.
+    const found = [...source.matchAll(/\bserver\.(Get|Post|Put|Patch|Delete|Options)\(\s*((?:R"\(.*?\)"|"[^"]*"|[^"[])*?),\s*\[/g)];
     assert.equal(found.length, begun.length, `${file}: a route that this test cannot read`);
     for (const m of found) routes.push({ file, method: m[1].toLowerCase(), pattern: textOf(m[2]) });
   }
@@ -219,6 +216,75 @@ test("projects and revisions", async () => {
     await call("get", `/api/projects/{project}${path}`, { project: "none" }, { status: 404 });
 });
 
+test("the way in: the library, a place, a room and files", async () => {
+  const library = (await call("get", "/api/library")).body;
+  const id = (await call("post", "/api/projects", {}, { body: { from: "empty", name: "New" } })).body.id;
+  const E = { project: id };
+  const none = { project: "none" };
+  const edit = async (base, { edits, label }) => call("post", "/api/projects/{project}/edits", E, { body: { base, label, edits } });
+
+  const site = "/api/projects/{project}/start/site";
+  const place = { revision: 1, climate: library.climates[0].id, clock: "europe", kind: "new_building", unit: "m", codes: [], hours: [] };
+  await call("post", site, E, { body: { ...place, climate: "none" }, status: 400 });
+  await call("post", site, none, { body: place, status: 404 });
+  await edit(1, (await call("post", site, E, { body: place })).body);
+  const room = "/api/projects/{project}/start/room";
+  const wish = { revision: 2, kind: library.kinds.find((k) => k.pattern === "desks").id, number: "1", name: "Office", width: "4 m", length: "5 m", height: "2.8 m", windows: [], doors: [], as_found: null };
+  await call("post", room, E, { body: { ...wish, width: "broad" }, status: 400 });
+  await call("post", room, none, { body: wish, status: 404 });
+  const begun = (await call("post", room, E, { body: { ...wish, as_found: {} } })).body;
+  await edit(2, begun);
+  await call("get", "/api/projects/{project}/rooms/{room}", { project: id, room: begun.space });
+  await call("post", "/api/projects/{project}/rooms/{room}/light", { project: id, room: begun.space }, { body: { revision: 3 } });
+
+  const files = "/api/projects/{project}/files";
+  const photometry = ["IESNA:LM-63-2002", "[TEST] invented", "TILT=NONE", "1 1000 1 3 1 1 2 0.3 0.3 0", "1 1 20", "0 45 90", "0", "300 200 0"].join("\r\n");
+  const kept = (await call("post", files, E, { body: { path: "photometry/even.ies", base64: Buffer.from(photometry).toString("base64") } })).body;
+  assert.equal(kept.role, "photometry");
+  await call("post", files, E, { body: { path: "plan.png", base64: "iVBORw0KGgo=" } });
+  for (const body of [
+    { path: "../plan.png", base64: "" },
+    { path: "plan.exe", base64: "" },
+    { path: "a.ies", base64: "bm90aGluZw==" },
+    { path: "a.ies", base64: "%" },
+  ])
+    await call("post", files, E, { body, status: 400 });
+  await call("post", files, none, { body: { path: "plan.png", base64: "" }, status: 404 });
+  assert.equal((await call("get", files, E)).body.length, 2);
+  await call("get", files, none, { status: 404 });
+  const back = await call("get", `${files}/{file}`, { project: id, file: "photometry/even.ies" });
+  assert.equal(back.text, photometry);
+  await call("get", `${files}/{file}`, { project: id, file: "none.ies" }, { status: 404 });
+
+  const cautions = "/api/projects/{project}/cautions";
+  assert.ok((await call("get", cautions, P())).body.length > 0);
+  await call("get", cautions, P(), { query: { revision: "x" }, status: 400 });
+  await call("get", cautions, none, { status: 404 });
+});
+
+test("an issue and what it was frozen with", async () => {
+  const document = readFileSync(join(root, "tests/documents/private_office.halflight.json"), "utf8");
+  const id = await addProject(service, document, "To be issued");
+  const E = { project: id };
+  const issue = "/api/projects/{project}/issue";
+  const results = "/api/projects/{project}/revisions/{number}/results";
+  const run = (await call("post", "/api/projects/{project}/studies", E, { body: { revision: 1, accuracy: "draft" } })).body.id;
+  await (await service.listen(`/api/runs/${run}/events`)).over;
+  await call("post", issue, E, { body: { base: 1, by: " ", run }, status: 400 });
+  await call("post", issue, E, { body: { base: 1, by: "line\nbreak", run }, status: 400 });
+  await call("post", issue, E, { body: { base: 1, by: "A. Person", run: "run-999" }, status: 403 });
+  await call("post", issue, E, { body: { base: 2, by: "A. Person", run }, status: 403 });
+  await call("post", issue, { project: "none" }, { body: { base: 1, by: "A. Person", run }, status: 404 });
+  await call("get", results, { project: id, number: 1 }, { status: 404 });
+  const study = await call("get", "/api/runs/{run}/study", { run });
+  assert.equal(study.body.may_be_issued ?? true, true, study.text.slice(0, 400));
+  const issued = await call("post", issue, E, { body: { base: 1, name: "Tender", by: "A. Person", run } });
+  assert.equal(issued.body.issued.by, "A. Person");
+  await call("post", issue, E, { body: { base: 1, by: "A. Person", run }, status: 403 });
+  await call("patch", "/api/projects/{project}/revisions/{number}", { project: id, number: 1 }, { body: { name: "x" }, status: 400 });
+  assert.equal((await call("get", results, { project: id, number: 1 })).text, study.text);
+});
+
 test("every room of the demo, its light, its year and its minutes", async () => {
   const building = await call("get", "/api/projects/{project}/building", P());
   await call("get", "/api/projects/{project}/building", P(), { query: { revision: 2 } });
@@ -234,7 +300,7 @@ test("every room of the demo, its light, its year and its minutes", async () => 
     const values = { project, room };
     const one = (await call("get", R, values)).body;
     for (const quantity of followed({ $ref: "#/components/schemas/YearQuantity" }).enum) {
-      const year = await call("get", `${R}/year`, values, { query: { quantity, revision: 1 } });
+      const year = await call("get", `${R}/year`, values, { query: { quantity, revision: 1, design: building.body.designs.find((d) => d.role === "proposal").id } });
       assert.equal(Buffer.from(year.body.bytes, "base64").length, 365 * 288);
     }
     await call("get", `${R}/why`, values, { query: { at_civil_s: 6_600_000 } });

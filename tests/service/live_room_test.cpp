@@ -275,6 +275,8 @@ void expect_agreement(const std::set<std::string>& rooms) {
   EXPECT_LE(quantile_of(seen.plan_electric, 0.5), 0.02);
   EXPECT_LE(quantile_of(seen.plan_electric, 1.0), 0.05);
   EXPECT_LE(quantile_of(seen.plan_all, 0.5), 0.03);
+  // An edge of sun lies between the points of the plan, which then cannot know how much of an area it covers.
+  EXPECT_LE(quantile_of(seen.plan_all, 0.95), 0.30);
 }
 
 TEST(LiveRoom, WordsPictureAndStudyAgreeInFiveRooms) {
