@@ -96,6 +96,7 @@ Desk::~Desk() = default;
 
 Context Desk::context(std::size_t spaces) {
   Context context{executor_, blobs_};
+  context.stop = stop_.get_token();
   if (spaces > 0 && spaces <= kFewSpaces) context.scratch = &scratch_;
   return context;
 }
@@ -209,12 +210,16 @@ Answer<void> Desk::with_room(const Revision& revision, std::size_t space, const 
           return tl::unexpected(*lit->problem);
         }
     }
-    auto made = sim::LiveRoom::make(lit->revision->inputs(), sim::StudyOptions{}, *index, context(1));
-    if (!made) {
-      lit->problem = problem_of(Problem::Code::bad_request, made.error());
-      return tl::unexpected(*lit->problem);
+    try {
+      auto made = sim::LiveRoom::make(lit->revision->inputs(), sim::StudyOptions{}, *index, context(1));
+      if (!made) {
+        lit->problem = problem_of(Problem::Code::bad_request, made.error());
+        return tl::unexpected(*lit->problem);
+      }
+      lit->room = *std::move(made);
+    } catch (const Cancelled&) {
+      return refuse(Problem::Code::busy, "the service is ending", "start it again");
     }
-    lit->room = *std::move(made);
   }
   use(*lit->room, *lit->revision);
   return {};

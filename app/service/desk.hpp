@@ -14,6 +14,7 @@
 #include <list>
 #include <memory>
 #include <mutex>
+#include <stop_token>
 #include <string>
 #include <vector>
 
@@ -64,6 +65,9 @@ class Desk {
   };
   [[nodiscard]] Answer<Weather> weather(const std::string& project, const std::string& path) const;
 
+  /// Ends what is being lit; no room is lit any more.
+  void stop() { stop_.request_stop(); }
+
   /// For what is computed here and elsewhere; `spaces`: how many at once.
   [[nodiscard]] Context context(std::size_t spaces);
 
@@ -75,6 +79,7 @@ class Desk {
   Executor& executor_;
   BlobStore& blobs_;
   ScratchStore scratch_;
+  std::stop_source stop_;
   std::mutex mutex_;
   std::list<Revision> revisions_;              // the last used first
   std::list<std::shared_ptr<LitRoom>> rooms_;  // the last used first

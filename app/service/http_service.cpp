@@ -119,6 +119,7 @@ Result<int> HttpService::bind(int port) {
 void HttpService::serve(const std::stop_token& stop) {
   const std::stop_callback stop_server(stop, [this] {
     state_->workbench.stopping = true;
+    state_->workbench.desk.stop();
     state_->server.stop();
   });
   if (!stop.stop_requested()) state_->server.listen_after_bind();

@@ -6,6 +6,7 @@
 #include "store/text_rules.hpp"
 
 #include <cstdint>
+#include <limits>
 #include <optional>
 #include <set>
 #include <string>
@@ -45,6 +46,10 @@ class Fields {
     const Json* value = find(key, otherwise.has_value());
     if (value == nullptr) return otherwise.value_or(0);
     if (!value->is_number_integer()) return wrong(key, "is no whole number"), 0;
+    // Such a number is kept without a sign and would come out negative.
+    constexpr auto kLargest = static_cast<std::uint64_t>(std::numeric_limits<std::int64_t>::max());
+    if (value->is_number_unsigned() && value->get<std::uint64_t>() > kLargest)
+      return wrong(key, "is too large a number"), 0;
     return value->get<std::int64_t>();
   }
   bool flag(const char* key) {

@@ -220,7 +220,9 @@ std::vector<results::RoomSurfaceLight> room_surface_light(const SpaceModel& mode
       light.state = state.name;
       light.points = static_cast<int>(rows.points);
       for (std::size_t p = 0; p < rows.points; ++p) {
-        const double lx = lx_at(rows, p, state.weight);
+        // Where next to nothing arrives, as behind a shelf, what is taken off for the size of patches may be
+        // more.
+        const double lx = std::max(0.0, lx_at(rows, p, state.weight));
         light.mean_lx += points.share[p] * lx;
         light.min_lx = p == 0 ? lx : std::min(light.min_lx, lx);
       }

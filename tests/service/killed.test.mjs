@@ -79,8 +79,8 @@ test(`killed ${TIMES} times in mid-edit, the service loses no acknowledged edit`
     over = true;
     await Promise.all(work);
   }
-  assert.ok(acknowledged > TIMES, `${acknowledged} edits were acknowledged`);
-  assert.ok(cut_off > TIMES / 2, `${cut_off} edits were cut off`);
+  assert.ok(acknowledged > TIMES / 2, `${acknowledged} edits were acknowledged`);
+  assert.ok(cut_off > TIMES / 4, `${cut_off} edits were cut off`);
   // All the others are there too.
   const service = await startHalflight({ store });
   for (const project of projects) {

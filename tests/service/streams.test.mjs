@@ -162,6 +162,15 @@ test("asking for the head of a stream takes no room", async () => {
   stream.close();
 });
 
+test("a stop does not wait for rooms that are being lit", async () => {
+  const asked = ["G02", "G04", "104"].map((room) => service.ask("GET", `/api/projects/${project}/rooms/${room}/why?at_civil_s=0`).catch(() => null));
+  await sleep(300);
+  const { code, ms } = await service.stop();
+  assert.equal(code, 0);
+  assert.ok(ms < 2000, `ended after ${ms} ms`);
+  await Promise.all(asked);
+});
+
 for (const signal of ["SIGINT", "SIGTERM"])
   test(`${signal} with open streams, an idle connection and a running study ends the service in order within 2 s`, async () => {
     const run = await begin([], "proof");
