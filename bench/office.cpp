@@ -1,6 +1,6 @@
 #include "office.hpp"
 
-#include "files/embedded_library.hpp"
+#include "files/embedded_files.hpp"
 #include "formats/climate_normals_file.hpp"
 #include "formats/code_rules_file.hpp"
 #include "formats/library_json.hpp"

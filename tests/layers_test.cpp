@@ -34,6 +34,8 @@ const std::map<std::string, Names>& may_see() {
     Names below_sim;
     for (const auto& [module, sees] : t) below_sim.insert(module);
     t["sim"] = below_sim;
+    t["choose"] = below_sim;
+    t["choose"].insert("sim");
     t["wording"] = {"domain", "results"};
     t["report"] = {"domain", "geometry", "results", "wording"};
     t["formats"] = {"domain", "geometry", "results"};

@@ -48,7 +48,9 @@ std::vector<domain::CodeRule> read_code_rules() {
   return all;
 }
 
-std::vector<domain::ClimateNormals> read_climates() {
+}  // namespace
+
+std::vector<domain::ClimateNormals> library_climates() {
   std::vector<domain::ClimateNormals> all;
   for (const files::EmbeddedFile& file : files::embedded_library()) {
     if (!file.name.starts_with("climates/")) continue;
@@ -58,6 +60,8 @@ std::vector<domain::ClimateNormals> read_climates() {
   }
   return all;
 }
+
+namespace {
 
 /// Reads what the document refers to by file name, and collects what is wrong with it.
 class References {
@@ -93,7 +97,7 @@ class References {
         append(year.error());
       }
     } else if (!reference.library.empty()) {
-      const auto climates = read_climates();
+      const auto climates = library_climates();
       if (const auto* found = domain::find_by_id(climates, reference.library)) {
         project_.normals = *found;
         return;

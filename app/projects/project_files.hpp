@@ -44,6 +44,9 @@ ProjectFiles read_again(formats::ProjectDocument document, const ProjectFiles& b
 /// document at all; what is wrong inside is in `diagnostics`.
 Result<ProjectFiles> read_project(const std::filesystem::path& path);
 
+/// The climates of the library.
+std::vector<domain::ClimateNormals> library_climates();
+
 /// For sim::StudyInputs::content_keys: of the document's part in each space, and of this very program with
 /// its library.
 std::vector<Hash> years_content_keys(const ProjectFiles& files);

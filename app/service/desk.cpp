@@ -1,6 +1,7 @@
 #include "service/desk.hpp"
 
 #include "base/hash.hpp"
+#include "formats/weather_file.hpp"
 #include "service/json.hpp"
 
 #include <algorithm>
@@ -16,6 +17,11 @@ namespace {
 /// Revisions and rooms that stay open. A room takes some tens of megabytes.
 constexpr std::size_t kMostRevisions = 12;
 constexpr std::size_t kMostRooms = 6;
+
+/// Daylight through a year, for rooms that are worked on: some ten megabytes each. A study of many rooms
+/// shares its skies among them and would only push out what is worked on.
+constexpr std::size_t kScratchBytes = std::size_t{640} << 20;
+constexpr std::size_t kFewSpaces = 3;
 
 /// Files of a project in the store.
 class KeptFiles final : public projects::OtherFiles {
@@ -85,10 +91,29 @@ struct Desk::LitRoom {
 };
 
 Desk::Desk(store::ProjectStore& store, Executor& executor, BlobStore& blobs)
-    : store_(store), executor_(executor), blobs_(blobs) {}
+    : store_(store), executor_(executor), blobs_(blobs), scratch_(kScratchBytes) {}
 Desk::~Desk() = default;
 
-Context Desk::context() { return {executor_, blobs_, nullptr, {}}; }
+Context Desk::context(std::size_t spaces) {
+  Context context{executor_, blobs_};
+  if (spaces > 0 && spaces <= kFewSpaces) context.scratch = &scratch_;
+  return context;
+}
+
+std::unique_ptr<const projects::OtherFiles> Desk::files_of(const std::string& project) const {
+  return std::make_unique<const KeptFiles>(store_, project);
+}
+
+Answer<Desk::Weather> Desk::weather(const std::string& project, const std::string& path) const {
+  const auto bytes = files_of(project)->read(path);
+  if (!bytes) return tl::unexpected(problem_of(Problem::Code::bad_request, bytes.error()));
+  Weather weather;
+  auto year = formats::read_weather(*bytes, path, &weather.warnings);
+  if (!year) return tl::unexpected(problem_of(Problem::Code::bad_request, year.error()));
+  weather.year = *std::move(year);
+  weather.hash = hash_bytes(*bytes);
+  return weather;
+}
 
 Answer<Revision> Desk::open(const std::string& project, std::int64_t number) {
   {
@@ -184,7 +209,7 @@ Answer<void> Desk::with_room(const Revision& revision, std::size_t space, const 
           return tl::unexpected(*lit->problem);
         }
     }
-    auto made = sim::LiveRoom::make(lit->revision->inputs(), sim::StudyOptions{}, *index, context());
+    auto made = sim::LiveRoom::make(lit->revision->inputs(), sim::StudyOptions{}, *index, context(1));
     if (!made) {
       lit->problem = problem_of(Problem::Code::bad_request, made.error());
       return tl::unexpected(*lit->problem);

@@ -3,6 +3,7 @@
 #include "formats/project_json.hpp"
 #include "projects/project_files.hpp"
 #include "service/problem.hpp"
+#include "service/scratch_store.hpp"
 #include "sim/live_room.hpp"
 #include "sim/study.hpp"
 #include "store/store.hpp"
@@ -53,8 +54,18 @@ class Desk {
   using Use = std::function<void(sim::LiveRoom&, const OpenRevision& lit_as)>;
   Answer<void> with_room(const Revision& revision, std::size_t space, const Use& use);
 
-  /// For what is computed here and elsewhere.
-  [[nodiscard]] Context context();
+  /// The project's files, by path.
+  [[nodiscard]] std::unique_ptr<const projects::OtherFiles> files_of(const std::string& project) const;
+  /// A weather file of a project, read.
+  struct Weather {
+    domain::WeatherYear year;
+    Hash hash;
+    Diagnostics warnings;
+  };
+  [[nodiscard]] Answer<Weather> weather(const std::string& project, const std::string& path) const;
+
+  /// For what is computed here and elsewhere; `spaces`: how many at once.
+  [[nodiscard]] Context context(std::size_t spaces);
 
  private:
   struct LitRoom;
@@ -63,6 +74,7 @@ class Desk {
   store::ProjectStore& store_;
   Executor& executor_;
   BlobStore& blobs_;
+  ScratchStore scratch_;
   std::mutex mutex_;
   std::list<Revision> revisions_;              // the last used first
   std::list<std::shared_ptr<LitRoom>> rooms_;  // the last used first

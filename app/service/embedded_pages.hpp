@@ -11,4 +11,7 @@ std::span<const files::EmbeddedFile> embedded_pages();
 /// The projects of projects/, to be explored.
 std::span<const files::EmbeddedFile> embedded_projects();
 
+/// What schema/ says about documents, studies and this service.
+std::span<const files::EmbeddedFile> embedded_schemas();
+
 }  // namespace halflight::service

@@ -1,12 +1,10 @@
 #include "service/http_service.hpp"
 
+#include "service/gate.hpp"
 #include "service/routes.hpp"
 
-#include <algorithm>
-#include <array>
 #include <exception>
-#include <optional>
-#include <string_view>
+#include <string>
 
 namespace halflight::service {
 
@@ -14,7 +12,19 @@ namespace {
 
 /// Streams of events hold one each; the others answer requests.
 constexpr std::size_t kThreads = 64;
-constexpr std::size_t kLargestBody = std::size_t{66} << 20;
+
+/// How long a connection waits for its next request, s: a stop waits for it, and it holds a thread.
+constexpr int kLongestIdle_s = 1;
+
+/// Two things that the HTTP library does with a request and that nobody here wants. The request is its own
+/// variable, const only in the handlers.
+void put_right(const Request& request) {
+  auto& own = const_cast<Request&>(request);
+  // It waits for the body that a DELETE without a length might yet have.
+  if (own.method == "DELETE" && !own.has_header("Content-Length")) own.set_header("Content-Length", "0");
+  // It would send any part as often as it is asked for: thousands of times the answer.
+  own.ranges.clear();
+}
 
 }  // namespace
 
@@ -32,13 +42,21 @@ struct HttpService::State {
       : workbench(store, executor, blobs) {
     server.new_task_queue = [] { return new httplib::ThreadPool(kThreads); };
     server.set_tcp_nodelay(true);
+    // Without SO_REUSEPORT, which the library sets: a port that another process answers on is taken.
+    server.set_socket_options([](socket_t socket) {
+      const int yes = 1;
+      setsockopt(socket, SOL_SOCKET, SO_REUSEADDR, &yes, sizeof yes);
+    });
     server.set_keep_alive_max_count(100'000);
-    server.set_payload_max_length(kLargestBody);
+    server.set_keep_alive_timeout(kLongestIdle_s);
     server.set_pre_routing_handler([this](const Request& request, Response& response) {
-      if (const auto problem = stranger(request)) {
-        send(response, *problem);
+      auto problem = stranger(request, port);
+      if (!problem) problem = unreadable(request);
+      if (problem) {
+        turn_away(response, *problem);
         return httplib::Server::HandlerResponse::Handled;
       }
+      put_right(request);
       return httplib::Server::HandlerResponse::Unhandled;
     });
     server.set_post_routing_handler([](const Request&, Response& response) {
@@ -62,12 +80,8 @@ struct HttpService::State {
       send(response, Problem{Problem::Code::internal, what, "try again; if it stays, report it"});
     });
     server.set_error_handler([](const Request&, Response& response) {
-      if (!response.body.empty()) return;
-      if (response.status == 413)
-        send(response, Problem{Problem::Code::too_large,
-                               fmt::format("the request is larger than {} MiB", kLargestBody >> 20),
-                               "send less at once"});
-      else if (response.status == 404)
+      if (response.has_header("Content-Type")) return;  // it says already what is wrong
+      if (response.status == 404)
         send(response, Problem{Problem::Code::not_found, "there is nothing here", "check the address"});
       else
         send(response,
@@ -76,36 +90,9 @@ struct HttpService::State {
     add_project_routes(server, workbench);
     add_room_routes(server, workbench);
     add_run_routes(server, workbench);
+    add_start_routes(server, workbench);
     add_issue_routes(server, workbench);
     add_page_routes(server);
-  }
-
-  /// Another site's page, or another name for this machine, must not reach in.
-  [[nodiscard]] std::optional<Problem> stranger(const Request& request) const {
-    const std::array<std::string, 2> hosts = {fmt::format("127.0.0.1:{}", port),
-                                              fmt::format("localhost:{}", port)};
-    const auto is_own = [&](const std::string& host) {
-      return std::find(hosts.begin(), hosts.end(), host) != hosts.end();
-    };
-    if (request.get_header_value_count("Host") != 1 || !is_own(request.get_header_value("Host")))
-      return Problem{Problem::Code::refused, "the request names another host",
-                     fmt::format("use http://{}", hosts[0])};
-    if (request.has_header("Origin")) {
-      const std::string origin = request.get_header_value("Origin");
-      constexpr std::string_view kScheme = "http://";
-      if (!origin.starts_with(kScheme) || !is_own(origin.substr(kScheme.size())))
-        return Problem{Problem::Code::refused, "the request comes from a page of another origin",
-                       "use the workbench's own pages"};
-    }
-    const std::string site = request.get_header_value("Sec-Fetch-Site");
-    if (request.path.starts_with("/api/") && (site == "cross-site" || site == "same-site"))
-      return Problem{Problem::Code::refused, "the request comes from a page of another site",
-                     "use the workbench's own pages"};
-    const bool has_body = request.method == "POST" || request.method == "PATCH" || request.method == "PUT";
-    if (has_body && !request.get_header_value("Content-Type").starts_with("application/json"))
-      return Problem{Problem::Code::bad_request, "the body is not declared as application/json",
-                     "send Content-Type: application/json"};
-    return std::nullopt;
   }
 
   Workbench workbench;

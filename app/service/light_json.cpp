@@ -65,9 +65,13 @@ Json contours_json(const report::Field& field, const std::vector<double>& target
 
 }  // namespace
 
+Json plan_json(const results::PlanGrid& plan, const domain::Space& space) {
+  const report::Field field = report::drawable(report::beside_furniture(plan, space.furniture), kFiner);
+  return {{"field", field_json(field)}, {"contours", contours_json(field, targets_of(space))}};
+}
+
 Json light_json(const sim::LiveRoom& room, const sim::RoomLight& light, bool with_points) {
   const domain::Space& space = *room.model().space;
-  const report::Field field = report::drawable(report::beside_furniture(light.plan, space.furniture), kFiner);
   std::map<std::string, double> luminaires;
   for (const auto& [channel, level] : light.channels) {
     double& largest = luminaires[channel.substr(0, channel.find('/'))];
@@ -95,13 +99,13 @@ Json light_json(const sim::LiveRoom& room, const sim::RoomLight& light, bool wit
                                  light.plan.y0_m + light.plan.step_m * static_cast<double>(i / columns)})},
            {"lx", light.plan.values_lx[i]}});
     }
-  return {{"field", field_json(field)},
-          {"contours", contours_json(field, targets_of(space))},
-          {"luminaires", luminaires},
-          {"tasks", tasks},
-          {"power_w", light.power_w},
-          {"error_lx", light.error_lx},
-          {"points", points}};
+  Json json = plan_json(light.plan, space);
+  json["luminaires"] = luminaires;
+  json["tasks"] = std::move(tasks);
+  json["power_w"] = light.power_w;
+  json["error_lx"] = light.error_lx;
+  json["points"] = std::move(points);
+  return json;
 }
 
 Json year_json(const sim::LiveRoom& room, sim::YearQuantity quantity) {

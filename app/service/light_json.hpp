@@ -8,6 +8,9 @@ namespace halflight::service {
 /// `with_points`: also the values at the points of calculation.
 Json light_json(const sim::LiveRoom& room, const sim::RoomLight& light, bool with_points);
 
+/// {field, contours} of light on the plan of a space.
+Json plan_json(const results::PlanGrid& plan, const domain::Space& space);
+
 /// A whole year of a quantity in bytes, five minutes each, by the clock.
 Json year_json(const sim::LiveRoom& room, sim::YearQuantity quantity);
 

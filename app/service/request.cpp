@@ -64,6 +64,10 @@ std::vector<formats::DocumentEdit> edits_of(const Json* list, Fields& fields) {
         fields.wrong("edits", "holds a step without a value");
         return {};
       }
+      if (edit.pointer.empty() && !value->is_object()) {
+        fields.wrong("edits", "would leave no document: it is an object");
+        return {};
+      }
       edit.json = text_of(*value);
     } else if (name == "remove") {
       edit.operation = Operation::remove;

@@ -2,11 +2,14 @@
 #include "formats/project_json.hpp"
 #include "service/json.hpp"
 #include "service/problem.hpp"
+#include "store/store.hpp"
+#include "store/text_rules.hpp"
 
 #include <cstdint>
 #include <optional>
 #include <set>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include <fmt/format.h>
@@ -31,6 +34,12 @@ class Fields {
     if (value == nullptr) return otherwise.value_or("");
     if (!value->is_string()) return wrong(key, "is no text"), "";
     return value->get<std::string>();
+  }
+  /// A name or label as the store keeps it.
+  std::string name(const char* key, std::optional<std::string> otherwise = {}) {
+    std::string given = text(key, std::move(otherwise));
+    if (const auto problem = store::text_problem(given, store::kLongestText)) wrong(key, *problem);
+    return given;
   }
   std::int64_t whole(const char* key, std::optional<std::int64_t> otherwise = {}) {
     const Json* value = find(key, otherwise.has_value());

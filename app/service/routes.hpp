@@ -10,7 +10,7 @@
 #include <fmt/format.h>
 #include <httplib.h>
 
-// What the sources of routes share; nothing else includes the HTTP library.
+// What the sources of routes share. Beside them only gate.cpp includes the HTTP library.
 
 namespace halflight::service {
 
@@ -23,6 +23,7 @@ inline constexpr const char* kRoom = R"(/api/projects/([a-z0-9-]+)/rooms/([A-Za-
 void add_project_routes(httplib::Server& server, Workbench& workbench);
 void add_room_routes(httplib::Server& server, Workbench& workbench);
 void add_run_routes(httplib::Server& server, Workbench& workbench);
+void add_start_routes(httplib::Server& server, Workbench& workbench);
 void add_issue_routes(httplib::Server& server, Workbench& workbench);
 /// Everything that is not below /api: must come last.
 void add_page_routes(httplib::Server& server);

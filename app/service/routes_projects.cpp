@@ -1,11 +1,41 @@
 #include "files/program_digest.hpp"
+#include "report/cautions.hpp"
 #include "service/embedded_pages.hpp"
 #include "service/room_json.hpp"
 #include "service/routes.hpp"
+#include "store/text_rules.hpp"
+
+#include <algorithm>
+#include <optional>
+#include <stdexcept>
+#include <string_view>
 
 namespace halflight::service {
 
 namespace {
+
+/// A file of schema/.
+std::string schema(std::string_view name) {
+  for (const files::EmbeddedFile& file : embedded_schemas())
+    if (file.name == name) return std::string(files::as_text(file.bytes));
+  throw std::logic_error(fmt::format("{} is not built in", name));
+}
+
+/// Nothing for a document that the store has room for.
+std::optional<Problem> too_large(std::string_view document) {
+  if (document.size() <= store::kLargestDocument) return std::nullopt;
+  return Problem{Problem::Code::too_large,
+                 fmt::format("the document is larger than {} MiB", store::kLargestDocument >> 20),
+                 "divide the building into several projects"};
+}
+
+/// What of a document's name can be the name of a project; a document may have a longer one.
+std::string name_for_a_project(std::string name) {
+  std::erase_if(name, [](unsigned char c) { return c < 0x20 || c == 0x7F; });
+  name.resize(std::min(name.size(), store::kLongestText));
+  while (store::text_problem(name, store::kLongestText)) name.pop_back();  // half a letter at its end
+  return name;
+}
 
 /// Keeps edits as the next revision, or says what stands in the way.
 void save(Workbench& workbench, Response& response, const std::string& id,
@@ -43,7 +73,7 @@ Answer<Json> create(Workbench& workbench, const Request& request) {
   Fields fields(*body);
   const std::string from = fields.text("from", "");
   std::string document = fields.text("document", "");
-  std::string name = fields.text("name", "");
+  std::string name = fields.name("name", "");
   if (const auto problem = fields.problem()) return tl::unexpected(*problem);
   std::string label = "imported";
   if (from == "demo") {
@@ -57,12 +87,13 @@ Answer<Json> create(Workbench& workbench, const Request& request) {
     return refuse(Problem::Code::bad_request, "it is not said what the project begins with",
                   R"(send "from": "demo" or "empty", or a "document")", "/from");
   }
+  if (const auto problem = too_large(document)) return tl::unexpected(*problem);
   const Json parsed = Json::parse(document, nullptr, false);
   if (parsed.is_discarded() || !parsed.is_object())
     return refuse(Problem::Code::bad_request, "the document is no JSON object",
                   "choose a file that ends in .halflight.json", "/document");
   if (name.empty() && parsed.contains("name") && parsed["name"].is_string())
-    name = parsed["name"].get<std::string>().substr(0, store::kLongestText);
+    name = name_for_a_project(parsed["name"].get<std::string>());
   if (name.empty()) name = "Unnamed building";
   const auto made = workbench.store.create_project(name, {files::as_bytes(document), now_s(), label, ""});
   if (!made) return tl::unexpected(problem_of(Problem::Code::storage, made.error()));
@@ -73,11 +104,16 @@ Answer<Json> create(Workbench& workbench, const Request& request) {
 
 void add_project_routes(httplib::Server& server, Workbench& workbench) {
   server.Get("/api/about", [](const Request&, Response& response) {
-    send(response,
-         {{"version", std::string(files::program_digest().substr(0, 12))}, {"cautions", Json::array()}});
+    send(response, {{"version", std::string(files::program_digest().substr(0, 12))}});
   });
   server.Get("/api/schema/project", [](const Request&, Response& response) {
     response.set_content(formats::project_schema_json(), "application/schema+json");
+  });
+  server.Get("/api/schema/study", [](const Request&, Response& response) {
+    response.set_content(schema("study.schema.json"), "application/schema+json");
+  });
+  server.Get("/api/openapi", [](const Request&, Response& response) {
+    response.set_content(schema("service.openapi.json"), "application/json");
   });
   server.Get("/api/projects", [&workbench](const Request&, Response& response) {
     respond(response, [&]() -> Answer<Json> {
@@ -121,28 +157,36 @@ void add_project_routes(httplib::Server& server, Workbench& workbench) {
                  return all;
                });
              });
-  server.Patch(std::string(kProject) + R"(/revisions/(\d{1,12}))",
-               [&workbench](const Request& request, Response& response) {
-                 respond(response, [&]() -> Answer<Json> {
-                   const auto body = body_of(request.body);
-                   if (!body) return tl::unexpected(body.error());
-                   Fields fields(*body);
-                   const std::string name = fields.text("name");
-                   if (const auto problem = fields.problem()) return tl::unexpected(*problem);
-                   const auto renamed = workbench.store.rename_revision(
-                       request.matches[1].str(), *whole_number(request.matches[2]), name);
-                   if (!renamed)
-                     return tl::unexpected(problem_of(Problem::Code::bad_request, renamed.error()));
-                   return to_json(*renamed);
-                 });
-               });
+  server.Patch(std::string(kProject) + R"(/revisions/(\d{1,12}))", [&workbench](const Request& request,
+                                                                                Response& response) {
+    respond(response, [&]() -> Answer<Json> {
+      const auto body = body_of(request.body);
+      if (!body) return tl::unexpected(body.error());
+      Fields fields(*body);
+      const std::string name = fields.name("name");
+      if (const auto problem = fields.problem()) return tl::unexpected(*problem);
+      const std::string id = request.matches[1];
+      const std::int64_t number = *whole_number(request.matches[2]);
+      const auto kept = stored(workbench.store.revision(id, number));
+      if (!kept) return tl::unexpected(kept.error());
+      if (!*kept)
+        return refuse(Problem::Code::not_found, fmt::format("there is no revision {} of {}", number, id),
+                      "open the project anew");
+      if ((*kept)->issue)
+        return refuse(Problem::Code::bad_request, "the revision is issued and keeps its name",
+                      "name a later revision");
+      const auto renamed = stored(workbench.store.rename_revision(id, number, name));
+      if (!renamed) return tl::unexpected(renamed.error());
+      return to_json(*renamed);
+    });
+  });
   server.Post(std::string(kProject) + R"(/edits)", [&workbench](const Request& request, Response& response) {
     const std::string id = request.matches[1];
     const auto body = body_of(request.body);
     if (!body) return send(response, body.error());
     Fields fields(*body);
     const std::int64_t base = fields.whole("base");
-    const std::string label = fields.text("label");
+    const std::string label = fields.name("label");
     const auto edits = edits_of(fields.any("edits"), fields);
     if (const auto problem = fields.problem()) return send(response, *problem);
     const auto found = workbench.project(id);
@@ -152,6 +196,7 @@ void add_project_routes(httplib::Server& server, Workbench& workbench) {
     const auto edited = workbench.desk.what_if(**from, edits);
     if (!edited) return send(response, edited.error());
     const std::string& text = (*edited)->files.document.text();
+    if (const auto problem = too_large(text)) return send(response, *problem);
     save(workbench, response, id,
          workbench.store.append(id, base, {files::as_bytes(text), now_s(), label, ""}), *edited);
   });
@@ -163,7 +208,7 @@ void add_project_routes(httplib::Server& server, Workbench& workbench) {
         Fields fields(*body);
         const std::int64_t base = fields.whole("base");
         const std::int64_t number = fields.whole("revision");
-        const std::string label = fields.text("label", fmt::format("back to revision {}", number));
+        const std::string label = fields.name("label", fmt::format("back to revision {}", number));
         if (const auto problem = fields.problem()) return send(response, *problem);
         const auto found = workbench.project(id);
         if (!found) return send(response, found.error());
@@ -180,6 +225,17 @@ void add_project_routes(httplib::Server& server, Workbench& workbench) {
              if (auto said = workbench.notices.wait(id, seen)) event = {"revision", *std::move(said)};
              return event;
            });
+  });
+  server.Get(std::string(kProject) + R"(/cautions)", [&workbench](const Request& request,
+                                                                  Response& response) {
+    respond(response, [&]() -> Answer<Json> {
+      const auto opened = workbench.revision(request.matches[1], request.get_param_value("revision"));
+      if (!opened) return tl::unexpected(opened.error());
+      Json all = Json::array();
+      for (const report::Caution& caution : report::applicable_cautions((*opened)->files.document.project()))
+        all.push_back({{"id", caution.id}, {"brief", caution.brief}, {"text", caution.text}});
+      return all;
+    });
   });
   server.Get(
       std::string(kProject) + R"(/building)", [&workbench](const Request& request, Response& response) {

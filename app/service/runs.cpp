@@ -108,6 +108,7 @@ Answer<std::shared_ptr<Run>> Runs::begin(StudyOrder order) {
     const std::lock_guard lock(mutex_);
     for (const std::shared_ptr<Run>& known : known_)
       if (asks_the_same(known->order(), order) && known->standing().state == Run::State::done) return known;
+    std::erase_if(queue_, [](const auto& waiting) { return is_over(waiting->standing().state); });
     if (queue_.size() >= kMostWaiting)
       return refuse(Problem::Code::busy, fmt::format("{} studies are waiting already", queue_.size()),
                     "wait for one to end, or cancel some");
@@ -144,7 +145,7 @@ void Runs::run(Run& run) {
   run.change([](Run::Standing& standing) { standing.state = Run::State::running; });
   if (is_over(run.standing().state)) return;
   RunProgress progress(run);
-  Context context = desk_.context();
+  Context context = desk_.context(run.order().options.spaces.size());
   context.progress = &progress;
   context.stop = run.stop_.get_token();
   try {

@@ -136,6 +136,12 @@ TEST(Base64, GivesTheExamplesOfTheStandard) {
   EXPECT_EQ(base64("fo"), "Zm8=");
   EXPECT_EQ(base64("foo"), "Zm9v");
   EXPECT_EQ(base64("foobar"), "Zm9vYmFy");
+  for (const char* text : {"", "f", "fo", "foo", "foobar"}) EXPECT_EQ(from_base64(base64(text)), text);
+  std::string all;
+  for (int i = 0; i < 256; ++i) all += static_cast<char>(i);
+  EXPECT_EQ(from_base64(base64(all)), all);
+  for (const char* wrong : {"Zg=", "Zg", "Z===", "Zm9v!A==", "Zg==Zg==", "Zh==", "Zm9=", "Z m9"})
+    EXPECT_FALSE(from_base64(wrong)) << wrong;
 }
 
 }  // namespace

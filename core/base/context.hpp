@@ -65,7 +65,10 @@ struct Context {
   Executor& executor;
   BlobStore& blobs;
   Progress* progress = nullptr;
-  std::stop_token stop;
+  std::stop_token stop{};
+  /// For bulky things that are quick to make anew, kept for a while by whoever asks again and again; may be
+  /// null.
+  BlobStore* scratch = nullptr;
 
   void check_cancelled() const {
     if (stop.stop_requested()) throw Cancelled();

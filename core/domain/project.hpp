@@ -74,6 +74,23 @@ struct Typical {
   std::vector<std::string> spaces;  ///< ids of the spaces that inherit
 };
 
+/// How a room of a kind is usually begun: what lights it, how that is controlled, and what is found in older
+/// buildings.
+struct StartingPoint {
+  std::string luminaire_type;  ///< id of a type of the library
+  OnRule on;
+  std::optional<VacancyRule> vacancy;
+  bool sweeps_off = true;        ///< the project's first calendar turns the light off after closing
+  double after_close_s = 0.0;    ///< so long after
+  double before_open_s = 0.0;    ///< schedule-on: so long before opening
+  bool follows_daylight = true;  ///< luminaires by the windows dim with daylight
+  double daylight_minimum_level = 0.1;
+  bool daylight_may_switch_off = false;
+  std::string found_luminaire_type;  ///< id of a type of the library
+  OnRule found_on;
+  std::string source;
+};
+
 /// A library record: what is usual for a kind of space, with sources (library/kinds_of_space.json).
 struct SpaceKind {
   std::string id;
@@ -90,6 +107,7 @@ struct SpaceKind {
   std::string occupancy_source;
   bool is_egress_component = false;  ///< corridor, stair, lobby: lit while anyone is in the building
   bool automatic_off_refused = false;
+  StartingPoint start;
 };
 
 /// A default that the document left to the library.

@@ -1118,6 +1118,26 @@ void describe(V& v, ProjectFile& f) {
 // The library's files
 
 template <>
+inline constexpr std::string_view kTypeName<domain::StartingPoint> = "starting_point";
+template <class V>
+void describe(V& v, domain::StartingPoint& s) {
+  v.required("luminaire_type", s.luminaire_type, Text{}, "Id of a luminaire type of the library.");
+  v.object("on", s.on, "What brings the light on.");
+  v.maybe("vacancy", s.vacancy, "What an empty room does; left out: nothing.");
+  v.required("sweeps_off", s.sweeps_off, Flag{}, "Off after closing, by the project's first calendar.");
+  v.optional("after_close", s.after_close_s, seconds(0, 43200), "Sweeps so long after closing.");
+  v.optional("before_open", s.before_open_s, seconds(0, 43200), "Comes on so long before opening.");
+  v.required("follows_daylight", s.follows_daylight, Flag{}, "Luminaires by windows dim with daylight.");
+  v.optional("daylight_minimum_level", s.daylight_minimum_level, Fraction{}, "Lowest level while on.");
+  v.optional("daylight_may_switch_off", s.daylight_may_switch_off, Flag{},
+             "Off when daylight alone holds the target.");
+  v.required("found_luminaire_type", s.found_luminaire_type, Text{},
+             "Id of the luminaire type that older buildings have.");
+  v.object("found_on", s.found_on, "What brings that light on.");
+  v.required("source", s.source, Text{}, "Where all of it comes from.");
+}
+
+template <>
 inline constexpr std::string_view kTypeName<domain::SpaceKind> = "kind_of_space";
 template <class V>
 void describe(V& v, domain::SpaceKind& k) {
@@ -1134,6 +1154,7 @@ void describe(V& v, domain::SpaceKind& k) {
   v.required("occupancy_source", k.occupancy_source, Text{}, "Where it comes from.");
   v.optional("is_egress_component", k.is_egress_component, Flag{}, "Lit while anyone is in the building.");
   v.optional("automatic_off_refused", k.automatic_off_refused, Flag{}, "Where darkness is dangerous.");
+  v.object("start", k.start, "How a room of this kind is usually begun.");
 }
 
 /// One file of library/: any of the lists.

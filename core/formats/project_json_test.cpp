@@ -707,7 +707,7 @@ TEST(Completeness, NoMemberIsForgottenInItsDescription) {
                                   Glazing, Shade, DayHours, DateRange, Calendar, Tariff, CostItem,
                                   Confirmation>();
   expect_all_members_described_of<Reflectances, Opening, Door, Partition, Furniture, EgressPath, TaskArea,
-                                  Occupancy, PlugLoads, Space, Typical, SpaceKind>();
+                                  Occupancy, PlugLoads, Space, Typical, StartingPoint, SpaceKind>();
   expect_all_members_described_of<Driver, PhotometryReference, Channel, LuminaireType, Emergency, Luminaire,
                                   Circuit, Group, AdjustableSetting, OccupancySensor, Photosensor, Station,
                                   LoadController, TimeClock, Interface, Infrastructure>();

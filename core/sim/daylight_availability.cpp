@@ -60,17 +60,6 @@ double reached_by(double share, std::vector<float>& values) {
   return values[std::max<std::size_t>(needed, 1) - 1];
 }
 
-void add_to_key(const daylight::OpeningLaw& law, const daylight::Outside& outside,
-                const climate::SkyDivision& sky, KeyBuilder& key) {
-  const auto add = [&](const daylight::Passage& p) {
-    key.add(p.straight).add(p.descending_per_sr).add(p.rising_per_sr);
-  };
-  for (std::size_t k = 0; k < sky.size(); ++k)
-    add(law.from(outside.compass().plan_from_world(sky.centroid(k))));
-  add(law.from_ground());
-  add(law.from_facades());
-}
-
 /// One space's part in its own daylight, or in that of the space it lends light to.
 struct Source {
   const LitSpace* lit;

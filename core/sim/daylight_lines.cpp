@@ -24,6 +24,17 @@ SpaceLaws::SpaceLaws(const domain::Project& project, const LitSpace& lit) {
   }
 }
 
+void add_to_key(const daylight::OpeningLaw& law, const daylight::Outside& outside,
+                const climate::SkyDivision& sky, KeyBuilder& key) {
+  const auto add = [&](const daylight::Passage& p) {
+    key.add(p.straight).add(p.descending_per_sr).add(p.rising_per_sr);
+  };
+  for (std::size_t k = 0; k < sky.size(); ++k)
+    add(law.from(outside.compass().plan_from_world(sky.centroid(k))));
+  add(law.from_ground());
+  add(law.from_facades());
+}
+
 void DaylitInstants::add(Seconds middle_s, Vector3 towards_sun) {
   const auto day = static_cast<std::size_t>(middle_s / kDay);
   while (day_begin.size() <= day) day_begin.push_back(middle.size());

@@ -1,5 +1,6 @@
 #pragma once
 #include "base/context.hpp"
+#include "base/hash.hpp"
 #include "base/time_axis.hpp"
 #include "climate/sky_division.hpp"
 #include "climate/weather_track.hpp"
@@ -27,6 +28,10 @@ struct SpaceLaws {
 
   SpaceLaws(const domain::Project& project, const LitSpace& lit);
 };
+
+/// What a law makes of every source of light, which is all that it is asked for.
+void add_to_key(const daylight::OpeningLaw& law, const daylight::Outside& outside,
+                const climate::SkyDivision& sky, KeyBuilder& key);
 
 /// Instants of a year that light is wanted at, day by day.
 struct DaylitInstants {

@@ -4,6 +4,8 @@
 #include "sim/daylight_lines.hpp"
 
 #include <algorithm>
+#include <cstring>
+#include <span>
 
 namespace halflight::sim {
 
@@ -28,11 +30,63 @@ SunnySteps sunny_steps(const climate::SunTrack& track, std::uint32_t seed) {
   return sunny;
 }
 
+namespace {
+
+Hash key_of(const DaylightLine& line, const climate::SkyDivision& sky, const Hash& sky_key,
+            std::size_t instants) {
+  KeyBuilder key;
+  key.add("a row of daylight through a year").add(sky_key);
+  add_to_key(*line.law, *line.outside, sky, key);
+  line.outside->add_to_key(key);
+  key.add(std::span<const float>(line.sources.data(), static_cast<std::size_t>(line.sources.size())));
+  key.add(std::span<const float>(line.reflected, sky.size()));
+  key.add(line.descending).add(line.rising);
+  key.add(line.outward.x).add(line.outward.y).add(line.outward.z);
+  key.add(std::span<const float>(line.sun_share, instants));
+  key.add(std::span<const float>(line.sun_on_group, instants));
+  return key.key();
+}
+
+/// Runs the lines that the scratch store does not hold; the others are filled in from it.
+BeamYear run_or_fetch(const domain::Project& project, const climate::SkyDivision& sky,
+                      const climate::WeatherTrack& weather, const DaylitInstants& instants,
+                      std::vector<DaylightLine>& lines, const std::vector<Hash>& keys, const Hash& sky_key,
+                      const Context& context) {
+  if (context.scratch == nullptr) return run_lines(project, sky, weather, instants, lines, context);
+  const std::size_t count = instants.middle.size();
+  const auto fetch = [&](const Hash& key, auto* into) {
+    const auto blob = context.scratch->get(key);
+    if (!blob || blob->size() != count * sizeof(*into)) return false;
+    std::memcpy(into, blob->data(), blob->size());
+    return true;
+  };
+  const auto keep = [&](const Hash& key, const auto* values) {
+    context.scratch->put(key, std::as_bytes(std::span(values, count)));
+  };
+  const Hash beam_key = KeyBuilder().add("beam through a year").add(sky_key).key();
+  BeamYear beam{std::vector<double>(count), std::vector<double>(count)};
+  const bool has_beam = fetch(beam_key, beam.w_m2.data());
+  std::vector<DaylightLine> missing;
+  std::vector<Hash> missing_keys;
+  for (std::size_t i = 0; i < lines.size(); ++i) {
+    if (fetch(keys[i], lines[i].out)) continue;
+    missing.push_back(std::move(lines[i]));
+    missing_keys.push_back(keys[i]);
+  }
+  if (has_beam && missing.empty()) return beam;
+  beam = run_lines(project, sky, weather, instants, missing, context);
+  keep(beam_key, beam.w_m2.data());
+  for (std::size_t i = 0; i < missing.size(); ++i) keep(missing_keys[i], missing[i].out);
+  return beam;
+}
+
+}  // namespace
+
 std::vector<SpaceDaylight> daylight_year(const domain::Project& project, std::span<const LitSpace> spaces,
                                          const std::vector<daylight::Outside>& outside_of,
                                          const climate::SkyDivision& sky,
                                          const climate::WeatherTrack& weather, const SunnySteps& sunny,
-                                         const Context& context) {
+                                         const Context& context, const Hash& sky_key) {
   const std::size_t count = sunny.step.size();
   DaylitInstants instants;
   for (std::size_t i = 0; i < count; ++i)
@@ -41,6 +95,7 @@ std::vector<SpaceDaylight> daylight_year(const domain::Project& project, std::sp
   std::vector<SpaceLaws> laws;
   for (const LitSpace& lit : spaces) laws.emplace_back(project, lit);
   std::vector<DaylightLine> lines;
+  std::vector<Hash> keys;  // of the lines
 
   const auto index_of = [&](const LitSpace& lit) { return static_cast<std::size_t>(&lit - spaces.data()); };
 
@@ -55,6 +110,7 @@ std::vector<SpaceDaylight> daylight_year(const domain::Project& project, std::sp
       const auto add_state = [&](const daylight::OpeningLaw& law, std::vector<float>& out) {
         out.assign(count, 0.0F);
         lines.emplace_back(owner, rows, sun, owner.sun_on_groups, 0, g, law, outside, out.data());
+        if (context.scratch != nullptr) keys.push_back(key_of(lines.back(), sky, sky_key, count));
       };
       add_state(its_laws.open[g], series[g].open);
       if (its_laws.has_shade[g]) add_state(its_laws.drawn[g], series[g].drawn);
@@ -80,7 +136,7 @@ std::vector<SpaceDaylight> daylight_year(const domain::Project& project, std::sp
     for (auto& beam : result[s].beam_on_tasks_w_m2) beam.assign(count, 0.0F);
   }
 
-  const BeamYear beam = run_lines(project, sky, weather, instants, lines, context);
+  const BeamYear beam = run_or_fetch(project, sky, weather, instants, lines, keys, sky_key, context);
   context.executor.for_each(spaces.size(), [&](std::size_t s) {
     const LitSpace& lit = spaces[s];
     const daylight::Compass& compass = outside_of[lit.index].compass();

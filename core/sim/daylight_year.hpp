@@ -52,11 +52,12 @@ struct SpaceDaylight {
 };
 
 /// A weather year through every space at once: sky tiles are made one day at a time and serve all rows.
-/// Panes must be connected, and lenders be among `spaces`.
+/// Panes must be connected, and lenders be among `spaces`. `sky_key`: of all that the sky over the site and
+/// the sun at each step depend on; with it, rows that were run before come from the context's scratch store.
 std::vector<SpaceDaylight> daylight_year(const domain::Project& project, std::span<const LitSpace> spaces,
                                          const std::vector<daylight::Outside>& outside_of,
                                          const climate::SkyDivision& sky,
                                          const climate::WeatherTrack& weather, const SunnySteps& sunny,
-                                         const Context& context);
+                                         const Context& context, const Hash& sky_key = {});
 
 }  // namespace halflight::sim

@@ -288,9 +288,7 @@ double LiveRoom::at(YearQuantity quantity, Seconds civil) const {
     case YearQuantity::presence:
       return work.replicate().presence().any.contains(t) ? 1.0 : 0.0;
     case YearQuantity::task_light:
-      return has_task ? work.daylight_on_task_lx(0, t) +
-                            work.electric_on_task_lx(0, work.weights(work.columns(work.at(t))))
-                      : 0.0;
+      return has_task ? work.daylight_on_task_lx(0, t) + work.electric_on_task_lx(0, work.at(t)) : 0.0;
     case YearQuantity::daylight:
       return has_task ? work.daylight_on_task_lx(0, t) : 0.0;
   }

@@ -63,6 +63,28 @@ std::string reason_for_dark(const domain::Project& project, std::size_t space,
   return {};
 }
 
+/// Of all that the sky over the site depends on through one weather year, and of the sun at each step.
+Hash key_of_sky(const domain::Project& project, const climate::SkyDivision& sky, const SunnySteps& sunny,
+                const domain::WeatherYear& weather, const std::optional<climate::CloudDraw>& clouds) {
+  KeyBuilder key;
+  const domain::Site& site = project.site;
+  key.add("sky").add(sky.m());
+  key.add(site.latitude_deg).add(site.longitude_deg).add(site.elevation_m).add(site.utc_offset_h);
+  key.add(site.calendar_year).add(site.plan_north_deg).add(site.ground_reflectance);
+  for (const Vector3& sun : sunny.sun) key.add(sun.x).add(sun.y).add(sun.z);
+  key.add(weather.latitude_deg).add(weather.longitude_deg).add(weather.utc_offset_h);
+  for (const domain::WeatherRow& row : weather.rows)
+    key.add(row.global_w_m2)
+        .add(row.beam_w_m2)
+        .add(row.diffuse_w_m2)
+        .add(row.dry_bulb_c)
+        .add(row.dew_point_c)
+        .add(row.pressure_hpa);
+  key.add(clouds.has_value());
+  if (clouds) key.add(clouds->seed).add(clouds->weather_year);
+  return key.key();
+}
+
 std::vector<daylight::Outside> outsides(const domain::Project& project, const climate::SkyDivision& sky) {
   std::vector<daylight::Outside> outside_of;
   for (const domain::Space& space : project.spaces) {
@@ -93,9 +115,12 @@ ReadySpaces::ReadySpaces(const StudyInputs& inputs, const StudyOptions& options,
 
   for (std::size_t y = 0; y < weather.size(); ++y) {
     context.report("daylight", y, weather.size());
-    weather_tracks.push_back(track_of(project, weather[y], clouds_of(project, options.seed, y)));
-    daylight_by_year.push_back(
-        daylight_year(project, with_lenders_, outside_of, sky, weather_tracks.back(), sunny, context));
+    const std::optional<climate::CloudDraw> clouds = clouds_of(project, options.seed, y);
+    weather_tracks.push_back(track_of(project, weather[y], clouds));
+    const Hash sky_key =
+        context.scratch == nullptr ? Hash{} : key_of_sky(project, sky, sunny, weather[y], clouds);
+    daylight_by_year.push_back(daylight_year(project, with_lenders_, outside_of, sky, weather_tracks.back(),
+                                             sunny, context, sky_key));
   }
   context.report("daylight", weather.size(), weather.size());
 

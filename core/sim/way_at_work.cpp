@@ -1,5 +1,6 @@
 #include "sim/way_at_work.hpp"
 
+#include "base/units.hpp"
 #include "energy/power_curve.hpp"
 
 #include <algorithm>
@@ -14,8 +15,27 @@ WayAtWork::WayAtWork(Replicate& replicate, Way way)
   for (std::size_t c = 0; c < model.lit->cells.size(); ++c) {
     const ControlCell& cell = model.lit->cells[c];
     if (cell.design != design) continue;
-    strands_.push_back({&cell, &replicate.timeline(way_, cell), replicate.levels(way_, cell),
-                        replicate.limit(way_, cell, trim_), replicate.curves(c)});
+    strands_.push_back({&cell,
+                        &replicate.timeline(way_, cell),
+                        replicate.levels(way_, cell),
+                        replicate.limit(way_, cell, trim_),
+                        replicate.curves(c),
+                        {}});
+    const std::vector<lightresponse::PointRows>& tasks = model.lit->task_rows;
+    for (const std::size_t column : cell.columns) {
+      const lightresponse::ChannelColumn& channel = model.lit->scene.columns[column];
+      const domain::Driver* driver = &domain::driver_of(
+          *model.project, type_of(*model.project, channel).channels[channel.channel].driver);
+      std::vector<Strand::Part>& parts = strands_.back().parts;
+      auto part = std::find_if(parts.begin(), parts.end(),
+                               [&](const Strand::Part& known) { return known.driver == driver; });
+      if (part == parts.end())
+        part = parts.insert(parts.end(), {driver, std::vector<double>(tasks.size(), 0.0)});
+      std::vector<double> weight(model.lit->scene.columns.size(), 0.0);
+      weight[column] = light_loss(*model.project, channel) * replicate.depreciation();
+      for (std::size_t t = 0; t < tasks.size(); ++t)
+        part->task_lx[t] += mean_lx(tasks[t], weight, replicate.reflected());
+    }
   }
 }
 
@@ -34,7 +54,8 @@ std::vector<CellAtWork> WayAtWork::at(Seconds standard) const {
     CellAtWork now;
     now.cell = strand.cell;
     now.segment = strand.timeline->at(standard);
-    now.level = strand.levels.of(now.segment.setting) * trim_;
+    now.asked = strand.levels.of(now.segment.setting) * trim_;
+    now.level = now.asked;
     if (!strand.limit.empty() && sunny && strand.limit[*sunny] < now.level) {
       now.level = strand.limit[*sunny];
       now.limited = true;
@@ -46,6 +67,20 @@ std::vector<CellAtWork> WayAtWork::at(Seconds standard) const {
   return cells;
 }
 
+Seconds WayAtWork::since(std::size_t cell, Seconds standard) const {
+  const std::vector<controls::Segment>& segments = strands_[cell].timeline->segments;
+  auto first = segments.begin() + (&strands_[cell].timeline->at(standard) - segments.data());
+  const controls::Cause cause = first->cause;
+  for (auto before = first; before != segments.begin();) {
+    --before;
+    if (before->cause == cause)
+      first = before;
+    else if (before->cause != controls::Cause::scene)
+      break;
+  }
+  return first->begin;
+}
+
 ColumnLevels WayAtWork::columns(std::span<const CellAtWork> cells) const {
   ColumnLevels level(replicate_.model().lit->scene.columns.size(), 0.0);
   for (const CellAtWork& now : cells)
@@ -53,14 +88,14 @@ ColumnLevels WayAtWork::columns(std::span<const CellAtWork> cells) const {
   return level;
 }
 
-std::vector<double> WayAtWork::weights(const ColumnLevels& level) const {
-  std::vector<double> weight = light_weights(replicate_.model(), level, true);
-  for (double& w : weight) w *= replicate_.depreciation();
-  return weight;
-}
-
-double WayAtWork::electric_on_task_lx(std::size_t task, const std::vector<double>& weight) const {
-  return mean_lx(replicate_.model().lit->task_rows[task], weight, replicate_.reflected());
+double WayAtWork::electric_on_task_lx(std::size_t task, std::span<const CellAtWork> cells) const {
+  double lx = 0.0;
+  for (std::size_t i = 0; i < cells.size(); ++i) {
+    if (cells[i].level <= 0.0) continue;
+    for (const Strand::Part& part : strands_[i].parts)
+      lx += energy::light_given(*part.driver, LightFraction(cells[i].level)).value() * part.task_lx[task];
+  }
+  return lx;
 }
 
 double WayAtWork::daylight_on_task_lx(std::size_t task, Seconds standard) const {

@@ -14,7 +14,8 @@ namespace halflight::sim {
 struct CellAtWork {
   const ControlCell* cell = nullptr;
   controls::Segment segment;  ///< of its timeline
-  double level = 0.0;         ///< fraction of full output, as commanded
+  double asked = 0.0;         ///< fraction of full output that the sequence asks for, trimmed
+  double level = 0.0;         ///< the same as commanded
   bool limited = false;       ///< daylight leaves less than the sequence asks for
   double light_w = 0.0;       ///< drawn for light
   double standby_w = 0.0;     ///< drawn by drivers that are off and stay powered
@@ -32,14 +33,16 @@ class WayAtWork {
 
   /// One a cell of the way's design, in the order of LitSpace::cells; `standard` in [0, kYear).
   [[nodiscard]] std::vector<CellAtWork> at(Seconds standard) const;
+  /// Since when what `at` gave as number `cell` stands for the same cause, hours of called scenes between
+  /// left out.
+  [[nodiscard]] Seconds since(std::size_t cell, Seconds standard) const;
   /// Index of the sunny step that holds an instant; nothing in the dark.
   [[nodiscard]] std::optional<std::size_t> sunny_step(Seconds standard) const;
   /// Levels of every column of the scene; those of other designs are 0.
   [[nodiscard]] ColumnLevels columns(std::span<const CellAtWork> cells) const;
-  /// What each column gives of its initial light at full output, with the light loss of this replicate.
-  [[nodiscard]] std::vector<double> weights(const ColumnLevels& level) const;
-  /// Electric light on a task area with such weights, mean, lx.
-  [[nodiscard]] double electric_on_task_lx(std::size_t task, const std::vector<double>& weight) const;
+  /// Electric light on a task area with what `at` gave, mean, lx; light loss and reflectances as in this
+  /// replicate.
+  [[nodiscard]] double electric_on_task_lx(std::size_t task, std::span<const CellAtWork> cells) const;
   /// Daylight on a task area, mean, lx.
   [[nodiscard]] double daylight_on_task_lx(std::size_t task, Seconds standard) const;
 
@@ -50,6 +53,12 @@ class WayAtWork {
     controls::GroupLevels levels;
     std::span<const double> limit;
     std::span<const energy::PowerCurve> curves;
+    /// Its channels on one kind of driver: mean on each task area at full output, lx.
+    struct Part {
+      const domain::Driver* driver = nullptr;
+      std::vector<double> task_lx;
+    };
+    std::vector<Part> parts;
   };
   Replicate& replicate_;
   Way way_;

@@ -33,27 +33,25 @@ std::string_view english(Message message) {
     case Message::never_off:
       return "never switched";
     case Message::normal_scene:
-      return "When nothing else calls, scene {scene} stands.";
+      return "Scene {scene} stands unless another is called.";
     case Message::high_trim:
-      return "High-end trim holds the light to {high} of full output.";
+      return "Trim holds the light to {high} of full output.";
     case Message::high_trim_to_targets:
-      return "High-end trim is set so that {targets} at the end of the maintenance interval; new luminaires "
-             "give "
-             "more, by one over the light loss factor.";
+      return "Trim is set so that {targets} when maintenance is due.";
     case Message::targets_just_held:
       return "the task areas just hold their targets";
     case Message::low_trim:
       return "Low-end trim keeps lit luminaires from falling below {low} of full output.";
     case Message::daylight_dims:
-      return "{sensor} dims {group} with daylight so as to keep {target} on {task}.";
+      return "{sensor} dims {group} to keep {target} on {task}.";
     case Message::daylight_minimum:
-      return "{group} stays on at its minimum, {minimum} of full output.";
+      return "It never falls below {minimum}.";
     case Message::daylight_may_switch_off:
-      return "The minimum of {group} is {minimum} of full output; {off}.";
+      return "It falls to {minimum}; {off}.";
     case Message::enough_daylight_off:
-      return "when daylight alone keeps the target it is off";
+      return "with enough daylight it goes off";
     case Message::vacancy_step:
-      return "When nobody has moved for {delay}, {who} sinks; it then stands at {step}.";
+      return "After {delay} without movement, {who} sinks to {step}.";
     case Message::vacancy_step_stays:
       return "It stays there {until}.";
     case Message::until_movement:
@@ -61,9 +59,9 @@ std::string_view english(Message message) {
     case Message::vacancy_off_after:
       return "{after} later it is off.";
     case Message::vacancy_off:
-      return "When nobody has moved for {delay}, {who} goes {level}.";
+      return "After {delay} without movement, {who} goes {level}.";
     case Message::vacancy_warning:
-      return "Before off, it dips to {warning} of its level; the dip lasts {time} and never flashes.";
+      return "Before off it dips to {warning}, for {time}, never flashing.";
     case Message::no_vacancy:
       return "An empty room changes nothing.";
     case Message::everything:
@@ -79,7 +77,7 @@ std::string_view english(Message message) {
     case Message::sweep_after_closing:
       return "The sweep turns {what} off {after} after closing.";
     case Message::override_limit:
-      return "After hours a press holds the light for {limit} at most.";
+      return "After hours a press holds for {limit}.";
     case Message::station_buttons:
       return "On {stations} people press {buttons}.";
     case Message::buttons_not_stated:
@@ -98,19 +96,19 @@ std::string_view english(Message message) {
     case Message::manual_until_schedule:
       return "A press holds until {until}.";
     case Message::manual_for_time:
-      return "A press holds for {limit} at most.";
+      return "A press holds for {limit}.";
     case Message::the_room_empties:
       return "the room empties";
     case Message::next_scheduled_change:
       return "the next scheduled change";
     case Message::demand_response:
-      return "During demand response the light stays at {cap} of trimmed output or below.";
+      return "Demand response holds the light to {cap}.";
     case Message::receptacles:
       return "When the room is empty, {count} of its receptacles are off.";
     case Message::hvac_standby:
       return "{interface} sends the ventilation to standby {delay} after the room empties.";
     case Message::any_lost:
-      return "When a sensor, a controller, the network or the clock is lost, the light goes {level}.";
+      return "If a sensor, controller, network or clock is lost, the light goes {level}.";
     case Message::sensor_lost:
       return "When a sensor is lost, the light goes {level}.";
     case Message::controller_lost:
@@ -120,7 +118,7 @@ std::string_view english(Message message) {
     case Message::clock_lost:
       return "When the clock is lost, the light goes {level}.";
     case Message::power_returns:
-      return "When power returns, the light goes {level}; it stays there for {hold}.";
+      return "When power returns it goes {level}, for {hold}.";
     case Message::to_level:
       return "to {level}";
     case Message::to_off:

@@ -89,8 +89,7 @@ class Reader {
     const TaskArea* area = task_area(rule.task_area);
     if (area == nullptr) return {"its target", ""};
     return {printed(area->target_lx, "lx"), "/spaces/" + std::to_string(space_index_) + "/task_areas/" +
-                                                std::to_string(area - space_->task_areas.data()) +
-                                                "/target"};
+                                                std::to_string(area - space_->task_areas.data()) + "/target"};
   }
   template <class Devices>
   std::string tag(const Devices& devices, const std::string& id) const {
@@ -213,12 +212,11 @@ void say_limits_and_daylight(const Reader& r, Paragraph& out) {
              {"task", r.task_name(rule, below)},
              {"target", r.target(rule)}});
     if (rule.may_switch_off)
-      out.say(Message::daylight_may_switch_off,
-              {{"group", group},
-               {"minimum", minimum},
-               {"off", r.word(Message::enough_daylight_off, below + "/may_switch_off")}});
+      out.say(
+          Message::daylight_may_switch_off,
+          {{"minimum", minimum}, {"off", r.word(Message::enough_daylight_off, below + "/may_switch_off")}});
     else
-      out.say(Message::daylight_minimum, {{"group", group}, {"minimum", minimum}});
+      out.say(Message::daylight_minimum, {{"minimum", minimum}});
   }
 }
 
@@ -521,10 +519,9 @@ void rows_of_schedule(const Reader& r, MatrixBuilder& m) {
   if (!s.schedule) return;
   if (s.on.by == OnRule::By::schedule) {
     const bool early = s.schedule->before_open_s > 0.0;
-    m.row(early
-              ? m.event(Message::event_opens_early,
-                        {{"before", r.value(duration(s.schedule->before_open_s), "/schedule/before_open")}})
-              : m.event(Message::event_opens),
+    m.row(early ? m.event(Message::event_opens_early,
+                          {{"before", r.value(duration(s.schedule->before_open_s), "/schedule/before_open")}})
+                : m.event(Message::event_opens),
           {}, {r.level(s.on.level, "/on/level")});
   }
   if (s.schedule->sweeps_off) {

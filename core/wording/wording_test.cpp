@@ -165,32 +165,32 @@ std::string sentence_of(const Project& p) {
 }
 
 TEST(SequenceSentence, SaysWhatTheRoomDoes) {
-  EXPECT_EQ(
-      sentence_of(library_project()),
-      "The light comes on with the opening hours of Public hours. It is on 15 min before opening. "
-      "Fading up takes 20 s. When nothing else calls, scene Open stands. "
-      "High-end trim holds the light to 78 % of full output. "
-      "P1 dims row A with daylight so as to keep 400 lx on the tables. "
-      "Row A stays on at its minimum, 8 % of full output. "
-      "When nobody has moved for 12 min, the light sinks; it then stands at 15 %. 5 min later it is off. "
-      "Before off, it dips to 50 % of its level; the dip lasts 30 s and never flashes. "
-      "At closing the sweep turns everything off. After hours a press holds the light for 2 h at most. "
-      "On W1 people press Open, Night, off, raise or lower. A press holds until the room empties. "
-      "During demand response the light stays at 80 % of trimmed output or below. "
-      "H1 sends the ventilation to standby 5 min after the room empties. "
-      "When a sensor, a controller, the network or the clock is lost, the light goes to 100 %. "
-      "When power returns, the light goes to 100 %; it stays there for 15 min. "
-      "When normal power is lost, the way out is lit by L3, fed from a battery in the luminaire.");
+  EXPECT_EQ(sentence_of(library_project()),
+            "The light comes on with the opening hours of Public hours. It is on 15 min before opening. "
+            "Fading up takes 20 s. Scene Open stands unless another is called. "
+            "Trim holds the light to 78 % of full output. "
+            "P1 dims row A to keep 400 lx on the tables. It never falls below 8 %. "
+            "After 12 min without movement, the light sinks to 15 %. 5 min later it is off. "
+            "Before off it dips to 50 %, for 30 s, never flashing. "
+            "At closing the sweep turns everything off. After hours a press holds for 2 h. "
+            "On W1 people press Open, Night, off, raise or lower. A press holds until the room empties. "
+            "Demand response holds the light to 80 %. "
+            "H1 sends the ventilation to standby 5 min after the room empties. "
+            "If a sensor, controller, network or clock is lost, the light goes to 100 %. "
+            "When power returns it goes to 100 %, for 15 min. "
+            "When normal power is lost, the way out is lit by L3, fed from a battery in the luminaire.");
 }
 
-// trade practice for sequences: one actor, one condition, one number, one unit per clause.
+// trade practice for sequences: one actor, one condition, one number, one unit per clause; a comma parts
+// them.
 TEST(SequenceSentence, NoClauseHoldsTwoNumbers) {
   const Project p = library_project();
   std::string text = sentence_of(p);
   const std::regex number("(^|[ ])[0-9]+(\\.[0-9]+)? ");
   std::size_t from = 0;
   while (from < text.size()) {
-    const std::size_t to = std::min({text.find(". ", from), text.find("; ", from), text.size()});
+    const std::size_t to =
+        std::min({text.find(". ", from), text.find("; ", from), text.find(", ", from), text.size()});
     const std::string clause = text.substr(from, to - from) + " ";
     const auto count =
         std::distance(std::sregex_iterator(clause.begin(), clause.end(), number), std::sregex_iterator());
@@ -219,12 +219,8 @@ TEST(SequenceSentence, OffAndMinimumAreDifferentWords) {
   s.loss.clock_lost = 0.0;
   s.daylight[0].may_switch_off = true;
   const std::string text = sentence_of(p);
-  EXPECT_NE(text.find("When nobody has moved for 12 min, the light goes off."), std::string::npos) << text;
-  EXPECT_NE(
-      text.find(
-          "The minimum of row A is 8 % of full output; when daylight alone keeps the target it is off."),
-      std::string::npos)
-      << text;
+  EXPECT_NE(text.find("After 12 min without movement, the light goes off."), std::string::npos) << text;
+  EXPECT_NE(text.find("It falls to 8 %; with enough daylight it goes off."), std::string::npos) << text;
   EXPECT_NE(text.find("When the clock is lost, the light goes off."), std::string::npos) << text;
   EXPECT_EQ(text.find(" 0 %"), std::string::npos) << "nothing is 'at 0 %'";
 }
@@ -265,9 +261,7 @@ TEST(SequenceSentence, SaysWhatTheButtonsOfAStationDo) {
 TEST(SequenceSentence, TrimToTargetsSaysWhenTheyAreJustHeld) {
   Project p = library_project();
   p.designs[1].sequences[1].trim = TrimRule{};
-  EXPECT_NE(sentence_of(p).find("just hold their targets at the end of the maintenance interval; new "
-                                "luminaires give more, by one over the light loss factor."),
-            std::string::npos)
+  EXPECT_NE(sentence_of(p).find("just hold their targets when maintenance is due."), std::string::npos)
       << sentence_of(p);
 }
 

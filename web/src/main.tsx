@@ -13,6 +13,9 @@ import { RevisionsPage } from "./pages/revisions";
 import { RoomPage } from "./pages/room/room";
 import { showsHelp } from "./pages/shell";
 import { StartPage } from "./pages/start";
+import { PastePage } from "./pages/start_paste";
+import { PlacePage } from "./pages/start_place";
+import { AddRoomPage } from "./pages/start_room";
 
 function App() {
   const at = useCell(route);
@@ -32,6 +35,12 @@ function App() {
       return <RevisionsPage key={at.project} project={at.project} />;
     case "assumptions":
       return <AssumptionsPage key={at.project} project={at.project} revision={at.revision} />;
+    case "place":
+      return <PlacePage key={at.project} project={at.project} />;
+    case "add_room":
+      return <AddRoomPage key={at.project} project={at.project} />;
+    case "paste":
+      return <PastePage key={at.project} project={at.project} />;
     case "compare":
       return <ComparePage key={at.project} project={at.project} />;
     case "not_found":

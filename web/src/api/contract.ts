@@ -26,7 +26,14 @@ export interface Diagnostic {
 
 export interface About {
   version: string;
-  cautions: string[];
+}
+
+/** What whoever works from the design is told, as far as it applies to the project. */
+export interface Caution {
+  id: string;
+  /** For the foot of a page. */
+  brief: string;
+  text: string;
 }
 
 export interface ProjectSummary {
@@ -365,3 +372,141 @@ export interface Drawings {
   }[];
 }
 // GET /api/runs/{id}/study gives the study as docs/formats/study.md describes it.
+
+// ---- the way in --------------------------------------------------------------------------------------------
+
+/** What the library offers to begin with. */
+export interface Library {
+  kinds: LibraryKind[];
+  luminaire_types: LibraryLuminaire[];
+  climates: { id: string; name: string; source: string; latitude_deg: number; longitude_deg: number; utc_offset_h: number }[];
+  codes: { code: string; edition: string }[];
+}
+export interface LibraryKind {
+  id: string;
+  name: string;
+  target_lx: number;
+  target_source: string;
+  uniformity: number;
+  task_height_m: number;
+  pattern: "desks" | "shared" | "circulation" | "bookings" | "none";
+  people: number;
+  luminaire_type: string;
+  found_luminaire_type: string;
+  start_source: string;
+}
+export interface StartLuminaire {
+  id: string;
+  tag: string;
+  name: string;
+  lumens: number;
+  input_w: number;
+  length_m: number;
+  width_m: number;
+  shape: "rectangle" | "circle";
+  mounting: "recessed" | "surface" | "pendant" | "wall";
+}
+/** `existing`: one that older buildings have. */
+export interface LibraryLuminaire extends StartLuminaire {
+  existing: boolean;
+}
+
+export interface StartSiteRequest {
+  revision: number;
+  climate?: string;
+  weather_file?: string;
+  latitude_deg?: number;
+  longitude_deg?: number;
+  utc_offset_h?: number;
+  clock: "none" | "europe" | "north_america";
+  kind: "new_building" | "addition" | "alteration";
+  unit: "m" | "ft";
+  codes: { code: string; edition: string }[];
+  hours: { weekdays: string[]; open: string; close: string }[];
+  storey?: string;
+}
+/** Edits that are not saved yet. */
+export interface StartAnswer {
+  edits: Edit[];
+  label: string;
+}
+
+/** Lengths, light and power as they were typed. */
+export interface StartRoomRequest {
+  revision: number;
+  /** A room that is there and has no lighting; or a typical; else a new room. */
+  space?: string;
+  typical?: string;
+  kind?: string;
+  number?: string;
+  name?: string;
+  storey?: string;
+  width?: string;
+  length?: string;
+  floor?: PlanPoint[];
+  /** The outline's place says nothing: it goes beside the rooms that are there. */
+  apart?: boolean;
+  height?: string;
+  windows?: { wall: number; offset: string; sill: string; width: string; height: string }[];
+  doors?: { wall: number; offset: string; width: string }[];
+  luminaire_type?: string;
+  target?: string;
+  as_found: { luminaire_type?: string; count?: number; watts?: string } | null;
+}
+export interface StartRoomAnswer extends StartAnswer {
+  space: string;
+  preview: StartPreview;
+}
+export interface StartLighting {
+  type: StartLuminaire;
+  luminaires: PlanPoint[];
+  rotation_deg: number;
+  count: number;
+  rows: number;
+  along_m: number;
+  across_m: number;
+  mounted_m: number;
+  mean_lx: number;
+  min_lx: number;
+  target_lx: number;
+  error_lx: number;
+  holds: boolean;
+  installed_w: number;
+  w_m2: number;
+  /** What the lumen method asked for, and its utilisation factor. */
+  needed: number;
+  utilisation: number;
+}
+export interface StartPreview extends StartLighting {
+  floor: PlanPoint[];
+  area_m2: number;
+  sensors: { tag: string; at: PlanPoint }[];
+  photosensors: { tag: string; at: PlanPoint }[];
+  stations: { tag: string; at: PlanPoint }[];
+  field: Field;
+  contours: Contour[];
+  as_found: StartLighting | null;
+  sentence: string;
+  notes: string[];
+}
+
+export interface KeptFile {
+  path: string;
+  hash: string;
+  size: number;
+}
+/** What the reader says of a file that was kept. */
+export type FileAnswer = KeptFile & { warnings: Diagnostic[] } & (
+    | {
+        role: "photometry";
+        lumens: number;
+        input_w: number;
+        length_m: number;
+        width_m: number;
+        downward_fraction: number;
+        /** Ready for the document's list. */
+        luminaire_type: { id: string; name: string };
+      }
+    | { role: "weather"; place: string; source: string; latitude_deg: number; longitude_deg: number; utc_offset_h: number }
+    | { role: "background" }
+  );

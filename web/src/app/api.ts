@@ -3,10 +3,14 @@
 import type {
   About,
   Building,
+  Caution,
   Conflict,
   EditAnswer,
   Drawings,
   EditRequest,
+  FileAnswer,
+  KeptFile,
+  Library,
   IssueRequest,
   LightAnswer,
   LightRequest,
@@ -15,6 +19,10 @@ import type {
   Revision,
   Room,
   Run,
+  StartAnswer,
+  StartRoomAnswer,
+  StartRoomRequest,
+  StartSiteRequest,
   StudyRequest,
   WhyAnswer,
   YearAnswer,
@@ -87,6 +95,8 @@ export class Api {
   project = (p: string, ask: Ask = {}) => this.json<ProjectSummary>("GET", `projects/${part(p)}`, undefined, ask);
   document = (p: string, revision: number | null, ask: Ask = {}) =>
     this.text(`projects/${part(p)}/document${at(revision)}`, ask);
+  cautions = (p: string, revision: number | null, ask: Ask = {}) =>
+    this.json<Caution[]>("GET", `projects/${part(p)}/cautions${at(revision)}`, undefined, ask);
   revisions = (p: string, ask: Ask = {}) =>
     this.json<Revision[]>("GET", `projects/${part(p)}/revisions`, undefined, ask);
   nameRevision = (p: string, revision: number, name: string) =>
@@ -128,6 +138,17 @@ export class Api {
   cancelRun = (id: string) => this.json<Run | null>("DELETE", `runs/${part(id)}`);
   drawings = (run: string, ask: Ask = {}) => this.json<Drawings>("GET", `runs/${part(run)}/drawings`, undefined, ask);
   study = (run: string, ask: Ask = {}) => this.json<Study>("GET", `runs/${part(run)}/study`, undefined, ask);
+
+  library = (ask: Ask = {}) => this.json<Library>("GET", "library", undefined, ask);
+  startSite = (p: string, request: StartSiteRequest) =>
+    this.json<StartAnswer>("POST", `projects/${part(p)}/start/site`, request);
+  startRoom = (p: string, request: StartRoomRequest, ask: Ask = {}) =>
+    this.json<StartRoomAnswer>("POST", `projects/${part(p)}/start/room`, request, ask);
+  files = (p: string, ask: Ask = {}) => this.json<KeptFile[]>("GET", `projects/${part(p)}/files`, undefined, ask);
+  file = async (p: string, path: string, ask: Ask = {}): Promise<Blob> =>
+    (await this.send("GET", `projects/${part(p)}/files/${path.split("/").map(part).join("/")}`, undefined, ask)).blob();
+  putFile = (p: string, path: string, base64: string) =>
+    this.json<FileAnswer>("POST", `projects/${part(p)}/files`, { path, base64 });
 
   private async json<T>(method: string, path: string, body?: unknown, ask: Ask = {}): Promise<T> {
     const response = await this.send(method, path, body, ask);

@@ -9,6 +9,9 @@ export type Route =
   | { page: "revisions"; project: string }
   | { page: "assumptions"; project: string; revision: number | null }
   | { page: "compare"; project: string }
+  | { page: "place"; project: string }
+  | { page: "add_room"; project: string }
+  | { page: "paste"; project: string }
   | { page: "not_found"; path: string };
 
 /** `search` may name an older revision, which is then shown and not edited. */
@@ -23,6 +26,9 @@ export function parseRoute(path: string, search = ""): Route {
     if (page === "rooms" && space !== undefined && parts.length === 4)
       return { page: "room", project, space, revision };
     if (page === "assumptions" && parts.length === 3) return { page: "assumptions", project, revision };
+    if (page === "place" && parts.length === 3) return { page, project };
+    if (page === "add-room" && parts.length === 3) return { page: "add_room", project };
+    if (page === "paste" && parts.length === 3) return { page, project };
     if ((page === "revisions" || page === "compare") && parts.length === 3) return { page, project };
   }
   return { page: "not_found", path };
@@ -42,7 +48,7 @@ export function hrefOf(route: Exclude<Route, { page: "not_found" }>): string {
   const at = "revision" in route && route.revision !== null ? `?revision=${route.revision}` : "";
   if (route.page === "building") return base + at;
   if (route.page === "room") return `${base}/rooms/${encodeURIComponent(route.space)}${at}`;
-  return `${base}/${route.page}${at}`;
+  return `${base}/${route.page.replace("_", "-")}${at}`;
 }
 
 export const route = new Cell<Route>({ page: "start" });

@@ -23,6 +23,7 @@ import { roomOfPlace } from "../building/words";
 import type { Editing } from "../sentence/context";
 import { Shell } from "./shell";
 import "../building/building.css";
+import { StartLinks } from "../start/links";
 
 export function BuildingPage({ project: id, revision }: { project: string; revision: number | null }) {
   const project = projectStore(id);
@@ -144,6 +145,11 @@ function View({
       )}
       <section aria-labelledby="rooms-heading">
         <h2 id="rooms-heading">Rooms</h2>
+        {older === null && (
+          <p class="actions">
+            <StartLinks project={building.project} />
+          </p>
+        )}
         {chosen.length > 0 && older === null && (
           <BatchBar building={building} document={document} editing={editing} selected={chosen} onDone={() => setSelected(new Set())} />
         )}

@@ -1,7 +1,7 @@
 // What every page stands in: head with the way to it, messages, foot with the cautions.
 import type { ComponentChildren } from "preact";
-import { useEffect } from "preact/hooks";
-import type { Diagnostic, Revision } from "../api/contract";
+import { useEffect, useState } from "preact/hooks";
+import type { Caution, Diagnostic, Revision } from "../api/contract";
 import { inSentences } from "../app/api";
 import { Cell, useCell } from "../app/cell";
 import { type ProjectState, type ProjectStore } from "../app/project";
@@ -65,7 +65,7 @@ export function Shell({ title, crumbs = [], about, project, older = null, diagno
       </header>
       {project !== undefined && <Messages project={project} older={older} diagnostics={diagnostics} waits={waits} />}
       {children}
-      <Foot />
+      <Foot project={project?.id ?? null} revision={older} />
       {project !== undefined && <ConflictDialog project={project} />}
       <HelpDialog />
     </div>
@@ -139,7 +139,11 @@ function UnitsSwitch() {
     <button
       type="button"
       class="word"
+<<<<<<< HEAD
+      aria-label={system === "si" ? "lx, m: lux and metres. Change to foot-candles and feet" : "fc, ft: foot-candles and feet. Change to lux and metres"}
+=======
       aria-label={system === "si" ? "Units: lx, m (lux and metres). Change to foot-candles and feet" : "Units: fc, ft (foot-candles and feet). Change to lux and metres"}
+>>>>>>> building
       title="units of what is shown; what was typed keeps its own"
       onClick={() => units.set(system === "si" ? "us" : "si")}
     >
@@ -158,7 +162,11 @@ function ThemeSwitch() {
     <button
       type="button"
       class="word"
+<<<<<<< HEAD
+      aria-label={`${now === "system" ? "light or dark" : now}: the page is ${words[now]}. Change to ${words[next]}`}
+=======
       aria-label={`Page: ${now === "system" ? `light or dark ${words[now]}` : now}. Change to ${words[next]}`}
+>>>>>>> building
       title="light page, dark page, or as the system has it"
       onClick={() => theme.set(next)}
     >
@@ -281,24 +289,39 @@ function News({ project, revision }: { project: ProjectStore; revision: Revision
   );
 }
 
-/** What stands under every page, before the service has said what else does. */
-const ALWAYS = [
-  "Estimates, not guarantees.",
-  "A calculation is not an approval: local codes and the authority that enforces them govern.",
-  "Egress lighting is a life-safety design of its own.",
+/** What stands under every page that shows no project, and until the project's own are there. */
+const ALWAYS: readonly Caution[] = [
+  { id: "estimates", brief: "Estimates, not guarantees", text: "" },
+  { id: "authority", brief: "Local codes and the authority that enforces them govern", text: "" },
+  { id: "egress", brief: "Egress lighting is a life-safety design of its own", text: "" },
 ];
 
-function Foot() {
-  const { value } = useResource("about", "about", (signal) => api.about({ signal }));
+function Foot({ project, revision }: { project: string | null; revision: number | null }) {
+  const about = useResource("about", "about", (signal) => api.about({ signal }));
+  const cautions = useResource(project ?? "", project === null ? null : `${project} ${revision ?? ""}`, (signal) =>
+    api.cautions(project ?? "", revision, { signal }),
+  );
+  const [inFull, showInFull] = useState(false);
+  const applicable = cautions.value ?? ALWAYS;
   return (
     <footer class="foot">
-      {value === null ? (
-        ALWAYS.join(" ")
-      ) : (
-        <>
-          <b>Cautions.</b> {(value.cautions.length === 0 ? ALWAYS : value.cautions).join(" ")}{" "}
-          <span class="no-print">Halflight {value.version}</span>
-        </>
+      <div class="brief">
+        <span class="line">
+          <b>Cautions.</b> {applicable.map((caution) => caution.brief).join(" \u00b7 ")}
+        </span>
+        {cautions.value !== null && (
+          <button type="button" class="word no-print" aria-expanded={inFull} onClick={() => showInFull(!inFull)}>
+            {inFull ? "in brief" : `all ${applicable.length} in full`}
+          </button>
+        )}
+        {about.value !== null && <span class="no-print">Halflight {about.value.version}</span>}
+      </div>
+      {inFull && (
+        <ol>
+          {applicable.map((caution) => (
+            <li key={caution.id}>{caution.text}</li>
+          ))}
+        </ol>
       )}
     </footer>
   );

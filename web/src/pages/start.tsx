@@ -16,7 +16,8 @@ export function StartPage() {
     setProblem(null);
     try {
       const made = await api.newProject(request);
-      navigate(hrefOf({ page: "building", project: made.id, revision: null }));
+      const begins = "from" in request && request.from === "empty";
+      navigate(hrefOf(begins ? { page: "place", project: made.id } : { page: "building", project: made.id, revision: null }));
     } catch (error) {
       setProblem(problemOf(error));
       setBusy(false);
@@ -104,8 +105,8 @@ function NewFromNothing({ busy, onMake }: { busy: boolean; onMake: (name: string
   const [name, setName] = useState("");
   return (
     <div>
-      <h3>New from nothing</h3>
-      <p>An empty building. What is missing is listed and never in the way.</p>
+      <h3>A new building</h3>
+      <p>Say where it stands, then add a room: its saving is there a few minutes later.</p>
       <form
         onSubmit={(event) => {
           event.preventDefault();

@@ -93,7 +93,7 @@ export async function startService(root, { study = madeUpStudy } = {}) {
 
   function route(method, parts, query, body, response) {
     const [root, id, what, sub, verb] = parts;
-    if (root === "about") return { body: { version: "test", cautions: ["Estimates are not guarantees.", "Local codes govern."] } };
+    if (root === "about") return { body: { version: "test" } };
     if (root === "schema") return { body: schema, type: "application/json" };
     if (root === "projects" && id === undefined) {
       if (method === "GET") return { body: [...projects.values()].map(summary) };
@@ -108,6 +108,7 @@ export async function startService(root, { study = madeUpStudy } = {}) {
     if (what === undefined) return { body: summary(project) };
     if (what === "document") return { body: project.texts[n - 1], type: "application/json" };
     if (what === "events") return events(id, response);
+    if (what === "cautions") return { body: [{ id: "authority", brief: "Local codes govern", text: "The authority decides." }] };
     if (what === "revisions" && verb === "results") return { body: project.issues.get(Number(sub)) };
     if (what === "issue") {
       const revision = project.log.find((r) => r.number === body.base);

@@ -1,0 +1,300 @@
+#include "choose/starting_control.hpp"
+
+#include "base/units.hpp"
+#include "codes/zones.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include <fmt/format.h>
+
+namespace halflight::choose {
+
+namespace {
+
+// Ceiling sensors (common practice, no source): reach for somebody who walks and for hands of somebody
+// seated.
+constexpr double kWalkingReach_m = 5.4;
+constexpr double kSeatedReach_m = 3.2;
+constexpr double kUnseen_m = 0.5;  // along walls, where nobody stays
+constexpr double kSensorStandby_w = 0.4;
+constexpr double kStationStandby_w = 0.3;
+constexpr double kStationHeight_m = 1.1;
+constexpr double kBesideLatch_m = 0.2;
+constexpr double kOffWall_m = 0.05;
+constexpr double kShielded_deg = 50.0;
+constexpr double kPhotosensorRange_lx = 1500.0;
+constexpr double kClearOfLuminaire_m = 0.15;
+
+std::string letter(std::size_t row) {
+  std::string name(1, static_cast<char>('a' + row % 26));
+  if (row >= 26) name += std::to_string(row / 26 + 1);
+  return name;
+}
+
+bool sits_still(domain::Occupancy::Pattern pattern) {
+  using Pattern = domain::Occupancy::Pattern;
+  return pattern == Pattern::desks || pattern == Pattern::shared || pattern == Pattern::bookings;
+}
+
+/// Pushed out of luminaires that a place would lie in.
+Point2 beside_luminaires(Point2 place, const LitGrid& lit, const domain::LuminaireType& type,
+                         const Polygon& floor) {
+  const double turn = lit.grid.rotation_deg * kRadPerDeg;
+  const Vector2 along{std::cos(turn), std::sin(turn)};
+  const Vector2 across{-along.y, along.x};
+  for (const Point2 middle : lit.grid.at) {
+    const Vector2 off = place - middle;
+    const double a = dot(off, along);
+    const double b = dot(off, across);
+    if (std::abs(a) > 0.5 * type.length_m + kClearOfLuminaire_m ||
+        std::abs(b) > 0.5 * type.width_m + kClearOfLuminaire_m)
+      continue;
+    // Half way to the next luminaire of the row, or to the wall.
+    const double step = std::min(0.5 * lit.grid.along_m, 0.5 * type.length_m + 0.6);
+    for (const double sign : {a < 0.0 ? -1.0 : 1.0, a < 0.0 ? 1.0 : -1.0}) {
+      const Point2 moved = middle + sign * step * along + b * across;
+      if (contains(floor, moved)) return moved;
+    }
+  }
+  return place;
+}
+
+std::vector<std::string> ids_of(const std::vector<domain::Luminaire>& luminaires) {
+  std::vector<std::string> ids;
+  for (const domain::Luminaire& l : luminaires) ids.push_back(l.id);
+  return ids;
+}
+
+domain::Station station_of(const RoomForControl& room, const std::string& id) {
+  domain::Station station;
+  station.id = id;
+  station.space = room.space.id;
+  const Point2 at = station_place(room.space);
+  station.at = {at.x, at.y, kStationHeight_m};
+  return station;
+}
+
+void add_luminaires(const RoomForControl& room, const std::string& type, const LitGrid& lit,
+                    std::string_view mark, StartingRoom& start) {
+  for (std::size_t i = 0; i < lit.grid.at.size(); ++i) {
+    domain::Luminaire& one = start.luminaires.emplace_back();
+    one.id = fmt::format("{}{}{}", room.id_prefix, mark, i + 1);
+    one.type = type;
+    one.space = room.space.id;
+    one.at = {lit.grid.at[i].x, lit.grid.at[i].y, lit.height_m};
+    one.rotation_deg = lit.grid.rotation_deg;
+  }
+}
+
+/// Daylight groups with their photosensors and rules.
+void add_daylight(const RoomForControl& room, const LitGrid& lit, const domain::LuminaireType& type,
+                  StartingRoom& start) {
+  domain::Project with = room.project;
+  with.luminaire_types = {type};
+  domain::Design design;
+  design.luminaires = start.luminaires;
+  const auto zones = codes::daylight_zones(with, design, room.space, room.zones);
+  const auto members =
+      codes::luminaires_by_zone(with, design, room.space, zones, room.zones.luminaire_share_min);
+  const auto task =
+      std::find_if(room.space.task_areas.begin(), room.space.task_areas.end(),
+                   [](const auto& t) { return t.plane == domain::TaskArea::Plane::horizontal; });
+  for (std::size_t z = 0; z < zones.size(); ++z) {
+    if (members[z].empty() || task == room.space.task_areas.end()) continue;
+    std::string mark = zones[z].id;
+    std::replace(mark.begin(), mark.end(), ' ', '-');
+    domain::Group& group = start.groups.emplace_back();
+    group.id = fmt::format("{}day-{}", room.id_prefix, mark);
+    group.space = room.space.id;
+    group.strategy = domain::Strategy::daylight;
+    group.name = zones[z].id;
+    group.channels = members[z];
+
+    domain::Photosensor& sensor = start.photosensors.emplace_back();
+    sensor.id = fmt::format("{}P{}", room.id_prefix, start.photosensors.size());
+    sensor.space = room.space.id;
+    Vector2 sum{};
+    for (const domain::Luminaire& l : start.luminaires)
+      if (std::find(members[z].begin(), members[z].end(), l.id) != members[z].end())
+        sum = {sum.x + l.at.x, sum.y + l.at.y};
+    const double n = static_cast<double>(members[z].size());
+    const Point2 at = beside_luminaires({sum.x / n, sum.y / n}, lit, type, room.space.floor);
+    sensor.at = {at.x, at.y, domain::height_over(room.space, {at})};
+    sensor.tag = fmt::format("PS{}", start.photosensors.size());
+    sensor.standby_w = kSensorStandby_w;
+    sensor.response = domain::Photosensor::Response::shielded;
+    sensor.cutoff_deg = kShielded_deg;
+    sensor.range_lx = kPhotosensorRange_lx;
+    sensor.groups = {group.id};
+
+    domain::DaylightRule& rule = start.sequence.daylight.emplace_back();
+    rule.group = group.id;
+    rule.photosensor = sensor.id;
+    rule.task_area = task->id;
+    rule.minimum_level = room.kind.start.daylight_minimum_level;
+    rule.may_switch_off = room.kind.start.daylight_may_switch_off;
+  }
+}
+
+}  // namespace
+
+std::vector<Point2> sensor_places(const Polygon& floor, double reach_m) {
+  const Box2 box = bounds(floor);
+  const double width = std::max(0.0, box.high.x - box.low.x - 2.0 * kUnseen_m);
+  const double depth = std::max(0.0, box.high.y - box.low.y - 2.0 * kUnseen_m);
+  // The fewest cells whose corners are within reach of their middle.
+  int columns = 1;
+  int rows = 1;
+  int fewest = 1 << 20;
+  constexpr int kMost = 60;
+  for (int c = 1; c <= kMost; ++c)
+    for (int r = 1; r <= kMost && c * r < fewest; ++r)
+      if (std::hypot(width / c, depth / r) <= 2.0 * reach_m) {
+        columns = c;
+        rows = r;
+        fewest = c * r;
+      }
+  std::vector<Point2> places;
+  for (int r = 0; r < rows; ++r)
+    for (int c = 0; c < columns; ++c) {
+      const Point2 p{box.low.x + kUnseen_m + (c + 0.5) * width / columns,
+                     box.low.y + kUnseen_m + (r + 0.5) * depth / rows};
+      if (contains(floor, p)) places.push_back(p);
+    }
+  if (places.empty()) places.push_back(grid_points(floor, 0.0).points.front());
+  return places;
+}
+
+Point2 station_place(const domain::Space& space) {
+  const auto count = space.floor.size();
+  std::size_t wall = 0;
+  double along_m = kBesideLatch_m;
+  if (!space.doors.empty()) {
+    const domain::Door& door = space.doors.front();
+    wall = static_cast<std::size_t>(door.wall) % count;
+    const double length_m = length(space.floor[(wall + 1) % count] - space.floor[wall]);
+    const double beyond = door.offset_m + door.width_m + kBesideLatch_m;
+    const double before = door.offset_m - kBesideLatch_m;
+    // Seen from inside and facing the wall, the wall runs from the right to the left.
+    const bool is_beyond = door.latch == domain::Door::Latch::left;
+    along_m = is_beyond ? beyond : before;
+    if (along_m > length_m - kOffWall_m || along_m < kOffWall_m) along_m = is_beyond ? before : beyond;
+    along_m = std::clamp(along_m, std::min(kOffWall_m, length_m), std::max(0.0, length_m - kOffWall_m));
+  }
+  const Vector2 edge = space.floor[(wall + 1) % count] - space.floor[wall];
+  const Vector2 unit = (1.0 / length(edge)) * edge;
+  const Vector2 inward{-unit.y, unit.x};
+  return space.floor[wall] + along_m * unit + kOffWall_m * inward;
+}
+
+StartingRoom starting_room(const RoomForControl& room, const domain::LuminaireType& type,
+                           const LitGrid& lit) {
+  const domain::StartingPoint& usual = room.kind.start;
+  const bool may_go_dark = !room.space.automatic_off_refused;
+  StartingRoom start;
+  add_luminaires(room, type.id, lit, "A", start);
+
+  domain::Scene& scene = start.scenes.emplace_back();
+  scene.id = room.id_prefix + "normal";
+  scene.space = room.space.id;
+  scene.name = "Normal";
+  for (std::size_t r = 0; r < lit.grid.rows; ++r) {
+    domain::Group& group = start.groups.emplace_back();
+    group.id = fmt::format("{}row-{}", room.id_prefix, letter(r));
+    group.space = room.space.id;
+    group.strategy = domain::Strategy::scene;
+    group.name = letter(r);
+    for (std::size_t i = 0; i < lit.grid.row.size(); ++i)
+      if (lit.grid.row[i] == r) group.channels.push_back(start.luminaires[i].id);
+    scene.levels.push_back({group.id, 1.0});
+  }
+
+  domain::Sequence& sequence = start.sequence;
+  sequence.space = room.space.id;
+  sequence.normal_scene = scene.id;
+  sequence.on = usual.on;
+  if (sequence.on.by == domain::OnRule::By::occupancy && !room.project.requirements.automatic_on_allowed) {
+    sequence.on = {};
+    start.notes.emplace_back("The owner allows no light that comes on by itself: it is brought on by hand.");
+  }
+  if (may_go_dark) sequence.vacancy = usual.vacancy;
+  const bool has_calendar = !room.project.calendars.empty();
+  const bool on_by_clock = sequence.on.by == domain::OnRule::By::schedule;
+  if (has_calendar && (on_by_clock || (usual.sweeps_off && may_go_dark))) {
+    domain::ScheduleRule& schedule = sequence.schedule.emplace();
+    schedule.calendar = room.project.calendars.front().id;
+    schedule.before_open_s = on_by_clock ? usual.before_open_s : 0.0;
+    schedule.after_close_s = usual.after_close_s;
+    schedule.sweeps_off = usual.sweeps_off && may_go_dark;
+  } else if (on_by_clock) {
+    sequence.on = {};
+    start.notes.emplace_back(
+        "The building has no opening hours yet, so light comes on by hand and not by the clock.");
+  }
+  sequence.trim.emplace();
+
+  if (sequence.vacancy || sequence.on.by == domain::OnRule::By::occupancy) {
+    domain::Group& group = start.groups.emplace_back();
+    group.id = room.id_prefix + "occupancy";
+    group.space = room.space.id;
+    group.strategy = domain::Strategy::occupancy;
+    group.name = "whole room";
+    group.channels = ids_of(start.luminaires);
+    const double reach_m = sits_still(room.space.occupancy.pattern) ? kSeatedReach_m : kWalkingReach_m;
+    for (const Point2 p : sensor_places(room.space.floor, reach_m)) {
+      domain::OccupancySensor& sensor = start.occupancy_sensors.emplace_back();
+      sensor.id = fmt::format("{}O{}", room.id_prefix, start.occupancy_sensors.size());
+      sensor.space = room.space.id;
+      const Point2 at = beside_luminaires(p, lit, type, room.space.floor);
+      sensor.at = {at.x, at.y, domain::height_over(room.space, {at})};
+      sensor.tag = fmt::format("OS{}", start.occupancy_sensors.size());
+      sensor.standby_w = kSensorStandby_w;
+      sensor.technology = domain::OccupancySensor::Technology::dual;
+      sensor.major_radius_m = kWalkingReach_m;
+      sensor.minor_radius_m = kSeatedReach_m;
+      sensor.groups = {group.id};
+    }
+  }
+  if (usual.follows_daylight && !room.space.openings.empty()) add_daylight(room, lit, type, start);
+
+  domain::Station& station = start.stations.emplace_back(station_of(room, room.id_prefix + "S1"));
+  station.tag = "WS1";
+  station.standby_w = kStationStandby_w;
+  station.buttons = {scene.id, "off", "raise", "lower"};
+  sequence.manual.emplace().stations = {station.id};
+  if (!sequence.vacancy) sequence.manual->holds_until = domain::ManualRule::HoldsUntil::schedule;
+  if (room.space.doors.empty())
+    start.notes.emplace_back("No door is drawn: the station stands in the first corner.");
+  return start;
+}
+
+StartingRoom found_room(const RoomForControl& room, const domain::LuminaireType& type, const LitGrid& lit) {
+  StartingRoom start;
+  add_luminaires(room, type.id, lit, "X", start);
+  for (domain::Luminaire& l : start.luminaires) l.status = domain::Status::remove;
+  domain::Group& group = start.groups.emplace_back();
+  group.id = room.id_prefix + "all";
+  group.space = room.space.id;
+  group.strategy = domain::Strategy::scene;
+  group.name = "a";
+  group.channels = ids_of(start.luminaires);
+  domain::Station& station = start.stations.emplace_back(station_of(room, room.id_prefix + "X"));
+  station.status = domain::Status::remove;
+  station.buttons = {"on", "off"};
+  domain::Sequence& sequence = start.sequence;
+  sequence.space = room.space.id;
+  sequence.on = room.kind.start.found_on;
+  if (sequence.on.by == domain::OnRule::By::schedule) {
+    if (room.project.calendars.empty())
+      sequence.on = {};
+    else
+      sequence.schedule.emplace().calendar = room.project.calendars.front().id;
+  }
+  sequence.manual.emplace().stations = {station.id};
+  sequence.hours_source = domain::Source::assumed;
+  return start;
+}
+
+}  // namespace halflight::choose

@@ -1,0 +1,67 @@
+// What the pages of the way in read of a document that may hold anything.
+import type { Json } from "../app/pointer";
+
+import { METRES_PER_FOOT } from "../units/system";
+import { readEntered } from "../units/entered";
+
+type Table = { [key: string]: Json };
+const tableOf = (value: Json | undefined): Table | null =>
+  typeof value === "object" && value !== null && !Array.isArray(value) ? value : null;
+
+/** The list at a key; empty where there is none. */
+export function listIn(document: Json, key: string): Json[] {
+  const list = tableOf(document)?.[key];
+  return Array.isArray(list) ? list : [];
+}
+
+/** The text at a key; "" where there is none. */
+export function textIn(object: Json, key: string): string {
+  const value = tableOf(object)?.[key];
+  return typeof value === "string" ? value : "";
+}
+
+export const siteOf = (document: Json): Table | null => tableOf(tableOf(document)?.["site"]);
+
+export interface RoomBox {
+  id: string;
+  number: string;
+  low: [number, number];
+  wide_m: number;
+  deep_m: number;
+  height_m: number;
+}
+
+/** The box around each room whose outline the document or its typical gives, building axes. */
+export function boxesOf(document: Json): RoomBox[] {
+  const perUnit = textIn(document, "coordinates") === "ft" ? METRES_PER_FOOT : 1;
+  const typicals = new Map(listIn(document, "typicals").map((t) => [textIn(t, "id"), tableOf(tableOf(t)?.["space"])]));
+  const boxes: RoomBox[] = [];
+  for (const space of listIn(document, "spaces")) {
+    const model = typicals.get(textIn(space, "typical")) ?? null;
+    const own = cornersIn(space, "floor");
+    const corners = own.length > 0 ? own : cornersIn(model, "floor");
+    if (corners.length === 0) continue;
+    const origin = own.length > 0 ? [0, 0] : (pairOf(tableOf(space)?.["origin"]) ?? [0, 0]);
+    const xs = corners.map((c) => (c[0] + origin[0]!) * perUnit);
+    const ys = corners.map((c) => (c[1] + origin[1]!) * perUnit);
+    const height = readEntered(textIn(space, "height") || textIn(model, "height") || "2.7 m", ["m", "cm", "mm", "ft", "in"], null);
+    boxes.push({
+      id: textIn(space, "id"),
+      number: textIn(space, "number"),
+      low: [Math.min(...xs), Math.min(...ys)],
+      wide_m: Math.max(...xs) - Math.min(...xs),
+      deep_m: Math.max(...ys) - Math.min(...ys),
+      height_m: height.ok ? height.si : 2.7,
+    });
+  }
+  return boxes;
+}
+
+const pairOf = (value: Json | undefined): [number, number] | null =>
+  Array.isArray(value) && typeof value[0] === "number" && typeof value[1] === "number" ? [value[0], value[1]] : null;
+
+function cornersIn(object: Json, key: string): [number, number][] {
+  return listIn(object, key)
+    .map(pairOf)
+    .filter((c) => c !== null);
+}
