@@ -1,45 +1,17 @@
-<<<<<<< HEAD
-// The real program: started on a free port with an empty store, ended after the tests.
-=======
 // The program itself as the service of page tests, with a store of its own that goes when it ends.
->>>>>>> building
 import { spawn } from "node:child_process";
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 
-<<<<<<< HEAD
-/** Null where HALFLIGHT_PROGRAM does not say which program. */
-export async function startProgram() {
-  const program = process.env.HALFLIGHT_PROGRAM;
+/**
+ * Starts `program` on a free port; the same calls as the stand-in's, each with a promise. Null where neither an argument nor
+ * HALFLIGHT_PROGRAM says which program.
+ */
+export async function startProgram(program = process.env.HALFLIGHT_PROGRAM) {
   if (!program) return null;
   const folder = mkdtempSync(join(tmpdir(), "halflight-pages-"));
-  const child = spawn(program, ["serve", "--port", "0", "--store", join(folder, "projects.sqlite")], { stdio: ["ignore", "pipe", "pipe"] });
-  let said = "";
-  const url = await new Promise((found, fail) => {
-    const hear = (bytes) => {
-      said += bytes;
-      const at = /http:\/\/127\.0\.0\.1:\d+/.exec(said);
-      if (at !== null) found(at[0]);
-    };
-    child.stdout.on("data", hear);
-    child.stderr.on("data", hear);
-    child.on("exit", (code) => fail(new Error(`the program ended with ${code}: ${said}`)));
-  });
-  return {
-    url,
-    async close() {
-      child.removeAllListeners("exit");
-      const ended = new Promise((done) => child.on("exit", done));
-      child.kill("SIGTERM");
-      await ended;
-      rmSync(folder, { recursive: true, force: true });
-    },
-=======
-/** Starts `program` on a free port; the same calls as the stand-in's, each with a promise. */
-export async function startProgram(program) {
-  const folder = mkdtempSync(join(tmpdir(), "halflight-pages-"));
-  const child = spawn(program, ["serve", "--port", "0", "--store", join(folder, "projects.sqlite"), "--cache", join(folder, "cache")], {
+  const child = spawn(program, ["serve", "--port", "0", "--store", join(folder, "projects.sqlite")], {
     stdio: ["ignore", "pipe", "inherit"],
   });
   const url = await new Promise((resolve, reject) => {
@@ -70,6 +42,5 @@ export async function startProgram(program) {
         });
         child.kill("SIGINT");
       }),
->>>>>>> building
   };
 }
