@@ -55,9 +55,6 @@ class Desk {
   using Use = std::function<void(sim::LiveRoom&, const OpenRevision& lit_as)>;
   Answer<void> with_room(const Revision& revision, std::size_t space, const Use& use);
 
-  /// Ends what is being lit; no room is lit any more.
-  void stop() { stop_.request_stop(); }
-
   /// The project's files, by path.
   [[nodiscard]] std::unique_ptr<const projects::OtherFiles> files_of(const std::string& project) const;
   /// A weather file of a project, read.
@@ -67,6 +64,9 @@ class Desk {
     Diagnostics warnings;
   };
   [[nodiscard]] Answer<Weather> weather(const std::string& project, const std::string& path) const;
+
+  /// Ends what is being lit; no room is lit any more.
+  void stop() { stop_.request_stop(); }
 
   /// For what is computed here and elsewhere; `spaces`: how many at once.
   [[nodiscard]] Context context(std::size_t spaces);

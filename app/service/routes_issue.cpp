@@ -20,9 +20,12 @@ std::optional<Problem> objection(const Run& run, const std::string& project, std
     return refused(fmt::format("{} studied revision {} of {}, not revision {} of {}", run.id(),
                                order.revision->number, order.revision->project, number, project),
                    "study the revision that is to be issued");
-  if (!order.options.spaces.empty() || !order.revision->design.empty())
+  if (!order.options.spaces.empty())
     return refused(fmt::format("{} studied a part of the building only", run.id()),
                    "study all rooms of the building");
+  if (!order.revision->design.empty())
+    return refused(fmt::format("{} studied the proposal {}, not the first", run.id(), order.revision->design),
+                   "make it the first of the document's proposals, then study that");
   const auto study = run.study();
   if (study == nullptr) return refused(fmt::format("{} is not done", run.id()), "wait for its end");
   if (!study->may_be_issued)

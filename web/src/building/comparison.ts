@@ -107,9 +107,9 @@ function spacePairs(first: Study, second: Study, a: SpaceStudy | null, b: SpaceS
   const strategies = [...new Set(both((space) => space.annual.shares).map((share) => share.strategy))];
   const light = once(
     both((space) => space.electric.flatMap((state) => state.task_areas.map((task) => ({ group: state.group, task })))).filter(
-      ({ task }) => task.state !== "initial",
+      ({ group, task }) => group === "all" && task.state !== "initial",
     ),
-    ({ group, task }) => `${group} ${task.id} ${task.state}`,
+    ({ task }) => `${task.id} ${task.state}`,
   );
   return [
     ...SAVINGS.map(({ id, words }) => pair("saving", words, "fraction", (s) => estimate(s.annual.saving[id]))),
@@ -132,10 +132,10 @@ function spacePairs(first: Study, second: Study, a: SpaceStudy | null, b: SpaceS
       }),
     ),
     ...claims.map((claim) => pair("promises", claimWords(claim), claim.unit, (s, study) => claimed(s, study, claim.id))),
-    ...light.flatMap(({ group, task }) => {
+    ...light.flatMap(({ task }) => {
       const find = (s: SpaceStudy) =>
-        s.electric.find((state) => state.group === group)?.task_areas.find((one) => one.id === task.id && one.state === task.state);
-      const words = `${task.id}, ${task.state}${group === "all" || group === task.state ? "" : `, group ${group}`}`;
+        s.electric.find((state) => state.group === "all")?.task_areas.find((one) => one.id === task.id && one.state === task.state);
+      const words = `${task.id}, ${task.state}`;
       return [
         pair("electric light on tasks", `${words}: mean`, "lx", (s) => quantity(find(s)?.mean_lx)),
         pair("electric light on tasks", `${words}: least`, "lx", (s) => quantity(find(s)?.min_lx)),

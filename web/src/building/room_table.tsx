@@ -18,7 +18,7 @@ const COLUMNS: readonly { key: ColumnKey; words: string; n?: true; narrow?: true
   { key: "area", words: "area", n: true },
   { key: "luminaires", words: "lum.", n: true, narrow: true },
   { key: "power", words: "power", n: true },
-  { key: "density", words: "a m²", n: true },
+  { key: "density", words: "a m²", n: true, narrow: true },
   { key: "energy", words: "energy a year", n: true },
   { key: "saving", words: "saving" },
 ];
@@ -203,7 +203,7 @@ function Row({ building, overrides, older, system, row, year, lowest, chosen, on
       <td class="n">{formatArea(room.area_m2, system)}</td>
       <td class="n narrow">{room.luminaires}</td>
       <td class="n">{printedValue(watts, "W")}</td>
-      <td class="n">{room.area_m2 > 0 ? formatValue(watts / room.area_m2, "W/m2", system) : ""}</td>
+      <td class="n narrow">{room.area_m2 > 0 ? formatValue(watts / room.area_m2, "W/m2", system) : ""}</td>
       <td class="n">
         {study !== null && (
           <>
@@ -266,7 +266,7 @@ function Foot({ shown, whole, study, system }: { shown: readonly BuildingRow[]; 
         <td class="n">{formatArea(area, system)}</td>
         <td class="n narrow">{sum((row) => row.room.luminaires)}</td>
         <td class="n">{printedValue(watts, "W")}</td>
-        <td class="n">{area > 0 ? formatValue(watts / area, "W/m2", system) : ""}</td>
+        <td class="n narrow">{area > 0 ? formatValue(watts / area, "W/m2", system) : ""}</td>
         <td class="n">
           {study !== null && (
             <>

@@ -271,13 +271,17 @@ function SidePlan({ project, choice, room, system, words }: { project: string; c
 const figureOf = ({ value, low, high }: Quantity, unit: string, system: UnitSystem): string =>
   low === high ? formatValue(value, unit, system) : formatResult(value, low, high, unit, system);
 
-/** Of paired means more digits are known than of either: the interval's last digit and one more. */
+/** Half an interval that leaves two digits, as a share of the value: how well a paired difference is known is not told. */
+const TWO_DIGITS = 0.36;
+
+/** "+12 kWh"; nothing where one of the two is missing. */
 function differenceWords(pair: Pair, system: UnitSystem): string {
   const by = differenceOf(pair);
   if (by === null) return "";
   if (!differs(pair)) return "the same";
   const unit = pair.unit === "fraction" ? "points" : pair.unit;
-  const text = formatResult(Math.abs(by), 0, 0.02 * Math.abs(by), unit, system);
+  const size = Math.abs(by);
+  const text = formatResult(size, (1 - TWO_DIGITS) * size, (1 + TWO_DIGITS) * size, unit, system);
   return `${by < 0 ? "\u2212" : "+"}${text}`;
 }
 

@@ -139,7 +139,7 @@ function UnitsSwitch() {
     <button
       type="button"
       class="word"
-      aria-label={system === "si" ? "lx, m: lux and metres. Change to foot-candles and feet" : "fc, ft: foot-candles and feet. Change to lux and metres"}
+      aria-label={system === "si" ? "Units: lx, m (lux and metres). Change to foot-candles and feet" : "Units: fc, ft (foot-candles and feet). Change to lux and metres"}
       title="units of what is shown; what was typed keeps its own"
       onClick={() => units.set(system === "si" ? "us" : "si")}
     >
@@ -158,7 +158,7 @@ function ThemeSwitch() {
     <button
       type="button"
       class="word"
-      aria-label={`${now === "system" ? "light or dark" : now}: the page is ${words[now]}. Change to ${words[next]}`}
+      aria-label={`Page: ${now === "system" ? `light or dark ${words[now]}` : now}. Change to ${words[next]}`}
       title="light page, dark page, or as the system has it"
       onClick={() => theme.set(next)}
     >
