@@ -25,6 +25,8 @@ const ODD = [
   [], {}, [[]], [{}], { op: "add" }, [1, 2, 3], [0, 0], { a: { b: { c: [] } } }, Array(300).fill(0), "halflight-project/1", "%00", "1e999",
 ];
 
+const PHOTOMETRY = "IESNA:LM-63-2002\r\n[TEST] invented\r\nTILT=NONE\r\n1 1000 1 3 1 1 2 0.3 0.3 0\r\n1 1 20\r\n0 45 90\r\n0\r\n300 200 0\r\n";
+
 /** Paths of all values in a JSON value. */
 function places(value, at = [], out = []) {
   out.push(at);
@@ -88,6 +90,12 @@ test(`${REQUESTS} mutated requests never crash or hang the service`, async (t) =
       ["POST", "/api/projects", { from: "empty", name: "x" }],
       ["POST", "/api/projects", { document: '{"format":"halflight-project/1","id":"b","name":"x","site":{"latitude_deg":51}}' }],
       ["POST", `/api/projects/${P}/rooms/G08/light`, { revision: 1, at_civil_s: draw.below(31536000), levels: { g: 0.5 }, points: draw.chance(0.3), edits: draw.chance(0.5) ? [step()] : [] }],
+      ["POST", `/api/projects/${victim}/start/site`, { revision: base, climate: "temperate_maritime", clock: "europe", kind: "new_building", unit: "m", codes: [{ code: "x", edition: "y" }], hours: [{ weekdays: ["mon"], open: "8:00", close: "17:00" }] }],
+      ["POST", `/api/projects/${victim}/start/room`, { revision: base, kind: "office_enclosed", number: "9", name: "x", width: "4 m", length: "5 m", height: "3 m", windows: [{ wall: 0, offset: "1 m", sill: "0.9 m", width: "1 m", height: "1 m" }], doors: [{ wall: 1, offset: "1 m", width: "0.9 m" }], as_found: { count: 3, watts: "50 W" } }],
+      ["POST", `/api/projects/${victim}/files`, { path: draw.pick(["a.ies", "b.ldt", "c.epw", "d.csv", "e.svg"]), base64: Buffer.from(PHOTOMETRY).toString("base64") }],
+      ["GET", `/api/projects/${P}/files/${draw.pick(["a.ies", "..", "%2e%2e/x", "e.svg"])}`],
+      ["POST", `/api/projects/${P}/issue`, { base: 1, name: "x", by: "x", run: "run-1" }],
+      ["GET", `/api/projects/${P}/cautions?revision=${draw.below(base + 2)}`],
       ["POST", `/api/projects/${P}/studies`, { revision: 1, spaces: ["none", "G08"], accuracy: "draft" }],
       ["GET", `/api/projects/${P}/rooms/${room}?revision=${draw.pick(["", "1", "-1", "x", "2"])}`],
       ["GET", `/api/projects/${P}/building?revision=${draw.below(base + 2)}`],
