@@ -112,9 +112,9 @@ void service() {
   moved(-2);  // the first one has the points look about
   const double moved_s = median_s(moved);
   const double levels_s = median_s([&](int i) { light({{"levels", {{group, 0.02 * i}}}}); });
-  const double instant_s = median_s([&](int i) { light({{"at_civil_s", 6'500'000 + 86'400 * 7 * i}}); });
+  const double instant_s = median_s([&](int i) { light({{"at_civil_s", 6'600'000 + 86'400 * 7 * i}}); });
   const double why_s = median_s(
-      [&](int i) { of.get(fmt::format("{}/why?at_civil_s={}", kRoom, 6'500'000 + 86'400 * 7 * i)); });
+      [&](int i) { of.get(fmt::format("{}/why?at_civil_s={}", kRoom, 6'600'000 + 86'400 * 7 * i)); });
   std::string year;
   const double year_s =
       median_s([&](int) { year = of.get(std::string(kRoom) + "/year?quantity=task_light"); });

@@ -75,6 +75,7 @@ test("the list of projects, the building and the revisions show markup as text",
   await open("/", [TEXTS[0]]);
   await open(`/projects/${project}`, [TEXTS[0], TEXTS[2]]);
   await open(`/projects/${project}/revisions`, [TEXTS[1], TEXTS[3]]);
+  for (const page of ["assumptions", "compare", "place", "add-room", "paste"]) await open(`/projects/${project}/${page}`, [TEXTS[0]]);
 });
 
 test("a room shows markup as text, on the plan, in the sentence and in its minutes", async () => {
