@@ -76,8 +76,10 @@ export class ProjectStore {
   private last: Promise<unknown> = Promise.resolve();
   /** Revisions that others saved and that arrived while a save of this window was under way. */
   private heard: Revision[] = [];
-  /** Documents of the newest revisions, as far back as nobody else saved. */
+  /** Documents of the newest revisions. */
   private readonly recent = new Map<number, Json>();
+  /** The revision since which nobody else saved. */
+  private alone_since = 0;
 
   constructor(
     private readonly api: ProjectApi,
@@ -91,6 +93,11 @@ export class ProjectStore {
     } catch (error) {
       this.state.patch({ phase: "failed", problem: problemOf(error) });
     }
+  }
+
+  /** What the document says in a revision; throws what the service says when there is none. */
+  async documentOf(revision: number, options: { signal?: AbortSignal } = {}): Promise<Json> {
+    return this.recent.get(revision) ?? (JSON.parse(await this.api.document(this.id, revision, options)) as Json);
   }
 
   /**
@@ -224,7 +231,7 @@ export class ProjectStore {
 
   /** Whether a change that was read from an older revision of this window means the same in the newest. */
   private isStill(wanted: Wanted): boolean {
-    const read = this.recent.get(wanted.base);
+    const read = wanted.base < this.alone_since ? undefined : this.recent.get(wanted.base);
     return read !== undefined && meanTheSame(wanted.edits, read, this.state.value.document);
   }
 
@@ -280,7 +287,7 @@ export class ProjectStore {
 
   /** Shows what another window saved. Undoing over it would take their work away, so the steps end here. */
   private async follow(head: number, news: Revision | null): Promise<void> {
-    this.recent.clear();
+    this.alone_since = head;
     await this.showOrFail(head);
     this.state.patch({ undo: [], redo: [], news });
   }

@@ -33,20 +33,20 @@ export function AssumptionsPage({ project: id, revision }: { project: string; re
   const accuracy = useCell(accuracyCell);
   const shown = revision ?? (state.phase === "ready" ? state.head : null);
   const older = revision !== null && state.phase === "ready" && revision !== state.head ? revision : null;
-  const building = useResource(id, shown === null ? null : String(shown), (signal) => api.building(id, shown, { signal }));
-  const old = useResource<Json>(id, older === null ? null : String(older), async (signal) =>
-    JSON.parse(await api.document(id, older, { signal })) as Json,
-  );
-  const document = older === null ? state.document : old.value;
-  const hasErrors = building.value?.diagnostics.some((d) => d.severity === "error") ?? false;
-  const study = useStudy(api, id, [], building.value === null || hasErrors ? null : building.value.revision, accuracy);
+  // Building and document of one revision: places read from the one are written to the other.
+  const { value, problem } = useResource(id, shown === null ? null : String(shown), async (signal) => {
+    const building = await api.building(id, shown, { signal });
+    return { building, document: await project.documentOf(building.revision, { signal }) };
+  });
+  const hasErrors = value?.building.diagnostics.some((d) => d.severity === "error") ?? false;
+  const study = useStudy(api, id, [], value === null || hasErrors ? null : value.building.revision, accuracy);
   const isOld = study.study !== null && study.revision !== shown;
   return (
     <Shell
       title={`Assumptions of ${state.name}`}
       project={project}
       older={older}
-      diagnostics={building.value?.diagnostics ?? null}
+      diagnostics={value?.building.diagnostics ?? null}
       waits="The study waits until it is put right."
       crumbs={[
         { words: state.name || id, to: hrefOf({ page: "building", project: id, revision }) },
@@ -59,19 +59,18 @@ export function AssumptionsPage({ project: id, revision }: { project: string; re
           What the figures rest on, the largest effect first: the points of saving that one standard deviation of it
           moves. Confirm what you have looked up, measured or been told.
         </p>
-        {building.problem !== null && (
+        {problem !== null && (
           <p role="alert" class="bad">
-            {inSentences(building.problem)}
+            {inSentences(problem)}
           </p>
         )}
         <StudyLine study={study} isOld={isOld} waits={hasErrors} accuracy={accuracy} onAccuracy={(next) => accuracyCell.set(next)} />
-        {study.study !== null && document !== null && building.value !== null && (
+        {study.study !== null && value !== null && (
           <List
-            building={building.value}
-            document={document}
+            {...value}
             older={older}
             assumptions={study.study.assumptions}
-            commit={(label, edits) => project.commit(label, edits, building.value?.revision ?? null)}
+            commit={(label, edits) => project.commit(label, edits, value.building.revision)}
           />
         )}
       </main>

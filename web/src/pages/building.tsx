@@ -30,32 +30,28 @@ export function BuildingPage({ project: id, revision }: { project: string; revis
   const state = useCell(project.state);
   const shown = revision ?? (state.phase === "ready" ? state.head : null);
   const older = revision !== null && state.phase === "ready" && revision !== state.head ? revision : null;
-  const building = useResource(id, shown === null ? null : String(shown), (signal) =>
-    api.building(id, shown, { signal }),
-  );
-  const old = useResource<Json>(id, older === null ? null : String(older), async (signal) =>
-    JSON.parse(await api.document(id, older, { signal })) as Json,
-  );
-  const document = older === null ? state.document : old.value;
+  // Building and document of one revision: places read from the one are written to the other.
+  const { value, problem } = useResource(id, shown === null ? null : String(shown), async (signal) => {
+    const building = await api.building(id, shown, { signal });
+    return { building, document: await project.documentOf(building.revision, { signal }) };
+  });
   return (
     <Shell
       title={state.name}
       project={project}
       older={older}
-      diagnostics={building.value?.diagnostics ?? null}
+      diagnostics={value?.building.diagnostics ?? null}
       waits="The study waits until it is put right."
       crumbs={[{ words: state.name || id }]}
     >
-      <main id="main" class="page wide" aria-busy={building.value === null}>
+      <main id="main" class="page wide" aria-busy={value === null}>
         <h1>{state.name || id}</h1>
-        {building.problem !== null && (
+        {problem !== null && (
           <p role="alert" class="bad">
-            {inSentences(building.problem)}
+            {inSentences(problem)}
           </p>
         )}
-        {building.value !== null && document !== null && (
-          <View project={project} building={building.value} document={document} older={older} />
-        )}
+        {value !== null && <View project={project} {...value} older={older} />}
       </main>
     </Shell>
   );

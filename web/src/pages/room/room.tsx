@@ -44,17 +44,15 @@ export function RoomPage({ project: id, space, revision }: RoomPageProps) {
   const state = useCell(project.state);
   const shown = revision ?? (state.phase === "ready" ? state.head : null);
   const older = revision !== null && state.phase === "ready" && revision !== state.head ? revision : null;
-  const room = useResource(`${id}/${space}`, shown === null ? null : String(shown), (signal) =>
-    api.room(id, space, shown, { signal }),
-  );
-  const old = useResource<Json>(id, older === null ? null : String(older), async (signal) =>
-    JSON.parse(await api.document(id, older, { signal })) as Json,
-  );
-  const document = older === null ? state.document : old.value;
+  // Room and document of one revision: places read from the one are written to the other.
+  const { value, problem } = useResource(`${id}/${space}`, shown === null ? null : String(shown), async (signal) => {
+    const room = await api.room(id, space, shown, { signal });
+    return { room, document: await project.documentOf(room.revision, { signal }) };
+  });
   const building = useResource(id, shown === null ? null : String(shown), (signal) =>
     api.building(id, shown, { signal }),
   );
-  const name = room.value === null ? space : `${room.value.number} ${room.value.name}`;
+  const name = value === null ? space : `${value.room.number} ${value.room.name}`;
   return (
     <Shell
       title={name}
@@ -65,38 +63,37 @@ export function RoomPage({ project: id, space, revision }: RoomPageProps) {
       waits="Light, year and promises wait until it is put right."
       crumbs={[
         { words: state.name || id, to: hrefOf({ page: "building", project: id, revision }) },
-        ...(room.value === null ? [] : [{ words: room.value.storey_name || room.value.storey }]),
+        ...(value === null ? [] : [{ words: value.room.storey_name || value.room.storey }]),
         { words: name },
       ]}
-      {...(room.value === null ? {} : { about: aboutRoom(room.value) })}
+      {...(value === null ? {} : { about: aboutRoom(value.room) })}
       status={building.value === null ? null : <Missing building={building.value} />}
     >
-      {room.problem !== null && room.value !== null && (
+      {problem !== null && value !== null && (
         <p class="message alarm" role="alert">
-          Revision {shown} cannot be shown; this is revision {room.value.revision}. {inSentences(room.problem)}
+          Revision {shown} cannot be shown; this is revision {value.room.revision}. {inSentences(problem)}
         </p>
       )}
-      {room.problem !== null && room.value === null && (
+      {problem !== null && value === null && (
         <main id="main" class="page">
           <h1>{space}</h1>
           <p role="alert" class="bad">
-            {inSentences(room.problem)}
+            {inSentences(problem)}
           </p>
           <p>
             <Link to={hrefOf({ page: "building", project: id, revision: null })}>all rooms of the building</Link>
           </p>
         </main>
       )}
-      {room.value !== null && document !== null && (
+      {value !== null && (
         <RoomView
           project={project}
-          room={room.value}
-          document={document}
-          diagnostics={building.value?.diagnostics ?? room.value.diagnostics}
+          {...value}
+          diagnostics={building.value?.diagnostics ?? value.room.diagnostics}
           readOnly={older !== null}
         />
       )}
-      {room.problem === null && (room.value === null || document === null) && (
+      {problem === null && value === null && (
         <main id="main" class="page" aria-busy="true">
           <h1 class="spoken">{space}</h1>
         </main>
