@@ -1,12 +1,14 @@
 #include "service/light_json.hpp"
 
 #include "base/base64.hpp"
+#include "people/calendar.hpp"
 #include "report/colour.hpp"
 #include "report/contours.hpp"
 
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <optional>
 #include <set>
 #include <string>
 #include <vector>
@@ -63,6 +65,34 @@ Json contours_json(const report::Field& field, const std::vector<double>& target
   return all;
 }
 
+/// A point of calculation on the plan.
+Json point_json(const results::PlanGrid& plan, std::size_t i) {
+  const auto columns = static_cast<std::size_t>(plan.columns);
+  return {{"at", to_json(Point2{plan.x0_m + plan.step_m * static_cast<double>(i % columns),
+                                plan.y0_m + plan.step_m * static_cast<double>(i / columns)})},
+          {"lx", plan.values_lx[i]}};
+}
+
+/// Days on which the calendar of the room's people is shut.
+Json holidays_of(const sim::LiveRoom& room) {
+  const sim::SpaceModel& model = room.model();
+  const domain::Calendar* calendar =
+      domain::find_by_id(model.project->calendars, model.space->occupancy.calendar);
+  return calendar == nullptr ? Json::array() : Json(people::holidays(*calendar));
+}
+
+/// Where the light on the plan is least (`sign` -1) or most (+1), beside furniture; null where that takes
+/// all.
+Json extreme_json(const results::PlanGrid& plan, const results::PlanGrid& beside, float sign) {
+  std::optional<std::size_t> found;
+  for (std::size_t i = 0; i < plan.values_lx.size(); ++i) {
+    const float value = plan.values_lx[i];
+    if (value < 0.0F || value != beside.values_lx[i]) continue;  // off the floor, or inside furniture
+    if (!found || sign * value > sign * plan.values_lx[*found]) found = i;
+  }
+  return found ? point_json(plan, *found) : Json();
+}
+
 }  // namespace
 
 Json plan_json(const results::PlanGrid& plan, const domain::Space& space) {
@@ -91,19 +121,16 @@ Json light_json(const sim::LiveRoom& room, const sim::RoomLight& light, bool wit
   }
   Json points = Json::array();
   if (with_points)
-    for (std::size_t i = 0; i < light.plan.values_lx.size(); ++i) {
-      if (light.plan.values_lx[i] < 0.0F) continue;
-      const auto columns = static_cast<std::size_t>(light.plan.columns);
-      points.push_back(
-          {{"at", to_json(Point2{light.plan.x0_m + light.plan.step_m * static_cast<double>(i % columns),
-                                 light.plan.y0_m + light.plan.step_m * static_cast<double>(i / columns)})},
-           {"lx", light.plan.values_lx[i]}});
-    }
+    for (std::size_t i = 0; i < light.plan.values_lx.size(); ++i)
+      if (light.plan.values_lx[i] >= 0.0F) points.push_back(point_json(light.plan, i));
   Json json = plan_json(light.plan, space);
   json["luminaires"] = luminaires;
   json["tasks"] = std::move(tasks);
   json["power_w"] = light.power_w;
   json["error_lx"] = light.error_lx;
+  const results::PlanGrid beside = report::beside_furniture(light.plan, space.furniture);
+  json["lowest"] = extreme_json(light.plan, beside, -1.0F);
+  json["highest"] = extreme_json(light.plan, beside, 1.0F);
   json["points"] = std::move(points);
   return json;
 }
@@ -126,7 +153,8 @@ Json year_json(const sim::LiveRoom& room, sim::YearQuantity quantity) {
           {"sunrise_h", sun.rises},
           {"sunset_h", sun.sets},
           {"first_weekday", room.model().clock.first_weekday()},
-          {"calendar_year", room.model().project->site.calendar_year}};
+          {"calendar_year", room.model().project->site.calendar_year},
+          {"holidays", holidays_of(room)}};
 }
 
 Json why_json(const sim::LiveRoom& room, Seconds civil) {

@@ -1,5 +1,8 @@
 #include "service/room_json.hpp"
 
+#include "codes/check.hpp"
+#include "codes/code_minimum.hpp"
+#include "codes/zones.hpp"
 #include "formats/project_fields.hpp"
 #include "wording/sequence.hpp"
 
@@ -95,6 +98,7 @@ class Drawing {
     out["furniture"] = furniture(space, path);
     out["task_areas"] = task_areas(space, path);
     out["egress_paths"] = egress_paths(space, path);
+    out["daylight_zones"] = daylight_zones(space);
     out["luminaires"] = luminaires(space);
     out["luminaire_types"] = luminaire_types();
     out["groups"] = groups(space);
@@ -419,6 +423,27 @@ class Drawing {
     add_devices(space, proposal_->time_clocks, "time_clock", "time_clocks", nothing, all);
     add_devices(space, proposal_->interfaces, "interface", "interfaces", nothing, all);
     add_devices(space, proposal_->infrastructure, "infrastructure", "infrastructure", nothing, all);
+    return all;
+  }
+
+  /// By the energy code that the project names; without one, one and two head heights deep.
+  [[nodiscard]] Json daylight_zones(const Space& space) const {
+    static constexpr std::array<const char*, 3> kKinds = {"primary", "secondary", "toplit"};
+    const std::vector<domain::CodeRule> rules = codes::rules_in_force(project_, files_.code_rules);
+    const domain::DaylightZoneRule* adopted = codes::adopted_zone_rule(project_, rules);
+    const Design nothing;
+    Json all = Json::array();
+    for (const results::DaylightZone& zone :
+         codes::daylight_zones(project_, proposal_ == nullptr ? nothing : *proposal_, space,
+                               adopted == nullptr ? domain::DaylightZoneRule{} : *adopted)) {
+      Json outline = Json::array();
+      for (const Polygon& piece : zone.outline) outline.push_back(to_json(piece));
+      all.push_back({{"id", zone.id},
+                     {"kind", kKinds[static_cast<std::size_t>(zone.kind)]},
+                     {"outline", outline},
+                     {"depth_m", zone.depth_m},
+                     {"area_m2", zone.area_m2}});
+    }
     return all;
   }
 

@@ -62,21 +62,11 @@ Answer<Json> begin_study(Workbench& workbench, const Request& request) {
   return to_json(**run, (*run)->standing());
 }
 
-/// What of a study is for drawing only: small pictures of the year and daylight zones, by room.
+/// What of a study is for drawing only: small pictures of the year, by room.
 Json drawings(const results::Study& study) {
-  static constexpr std::array<const char*, 3> kZoneKinds = {"primary", "secondary", "toplit"};
   Json rooms = Json::array();
   for (const results::SpaceStudy& one : study.spaces) {
-    Json room = {{"id", one.id}, {"daylight_zones", Json::array()}};
-    for (const results::DaylightZone& zone : one.daylight_zones) {
-      Json outline = Json::array();
-      for (const Polygon& piece : zone.outline) outline.push_back(to_json(piece));
-      room["daylight_zones"].push_back({{"id", zone.id},
-                                        {"kind", kZoneKinds[static_cast<std::size_t>(zone.kind)]},
-                                        {"outline", outline},
-                                        {"depth_m", zone.depth_m},
-                                        {"area_m2", zone.area_m2}});
-    }
+    Json room = {{"id", one.id}};
     if (!one.pictures.empty()) {
       const results::YearPicture& picture = one.pictures.front();
       std::string bytes;

@@ -1,6 +1,8 @@
 #include "service/start_json.hpp"
 
 #include "choose/starting_control.hpp"
+#include "codes/check.hpp"
+#include "codes/code_minimum.hpp"
 #include "formats/object_text.hpp"
 #include "formats/project_fields.hpp"
 #include "formats/quantity_text.hpp"
@@ -250,7 +252,7 @@ Answer<NewSpace> add_space(const OpenRevision& revision, const RoomWish& wish, D
   }
   Json task = {{"id", "floor"}};
   const Polygon inner = task_outline(*floor);
-  task["name"] = "the floor";
+  task["name"] = kind->task_height_m > 0.0 ? "the work plane" : "the floor";
   task["plan"] = outline(inner, unit);
   if (!wish.target.empty()) task["target"] = wish.target;
   space["task_areas"] = Json::array({std::move(task)});
@@ -261,11 +263,16 @@ Answer<NewSpace> add_space(const OpenRevision& revision, const RoomWish& wish, D
 // ---------------------------------------------------------------------------------------------------------
 // Its lighting
 
+/// By the energy code that the project names. Where none asks for a secondary zone there is none: so far from
+/// the glass a sensor saves less than by the window.
 domain::DaylightZoneRule zone_rule(const projects::ProjectFiles& files) {
-  for (const domain::CodeEdition& code : files.document.project().codes)
-    for (const domain::CodeRule& rule : files.code_rules)
-      if (rule.zones && rule.code == code.code && rule.edition == code.edition) return *rule.zones;
-  return {};
+  const domain::Project& project = files.document.project();
+  if (const auto* adopted =
+          codes::adopted_zone_rule(project, codes::rules_in_force(project, files.code_rules)))
+    return *adopted;
+  domain::DaylightZoneRule primary_only;
+  primary_only.secondary_depth_head_heights = primary_only.primary_depth_head_heights;
+  return primary_only;
 }
 
 Answer<const domain::LuminaireType*> type_of(const projects::ProjectFiles& files, const std::string& id) {

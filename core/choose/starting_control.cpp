@@ -26,6 +26,10 @@ constexpr double kOffWall_m = 0.05;
 constexpr double kShielded_deg = 50.0;
 constexpr double kPhotosensorRange_lx = 1500.0;
 constexpr double kClearOfLuminaire_m = 0.15;
+// A photosensor that looks out of a window (common practice, no source): this far from the glass and tilted
+// so that it sees little of the room.
+constexpr double kFromGlass_m = 0.6;
+constexpr double kLooksOut_deg = 60.0;
 
 std::string letter(std::size_t row) {
   std::string name(1, static_cast<char>('a' + row % 26));
@@ -88,6 +92,21 @@ void add_luminaires(const RoomForControl& room, const std::string& type, const L
   }
 }
 
+/// Far from the glass daylight is too small a part of what a sensor above the task sees for a closed loop to
+/// tell it from the light that it governs: one at the window looks out instead, and the loop is open.
+void look_out(const domain::Space& space, const domain::Opening& window, domain::Photosensor& sensor) {
+  const std::size_t wall = static_cast<std::size_t>(window.wall) % space.floor.size();
+  const Vector2 edge = space.floor[(wall + 1) % space.floor.size()] - space.floor[wall];
+  const Vector2 along = (1.0 / length(edge)) * edge;
+  const Vector2 inward{-along.y, along.x};
+  const Point2 at =
+      space.floor[wall] + (window.offset_m + 0.5 * window.width_m) * along + kFromGlass_m * inward;
+  sensor.at = {at.x, at.y, domain::height_over(space, {at})};
+  sensor.loop = domain::Photosensor::Loop::open;
+  sensor.aim_tilt_deg = kLooksOut_deg;
+  sensor.aim_deg = std::fmod(std::atan2(-inward.x, -inward.y) / kRadPerDeg + 360.0, 360.0);
+}
+
 /// Daylight groups with their photosensors and rules.
 void add_daylight(const RoomForControl& room, const LitGrid& lit, const domain::LuminaireType& type,
                   StartingRoom& start) {
@@ -128,11 +147,16 @@ void add_daylight(const RoomForControl& room, const LitGrid& lit, const domain::
     sensor.cutoff_deg = kShielded_deg;
     sensor.range_lx = kPhotosensorRange_lx;
     sensor.groups = {group.id};
+    const domain::Opening* window = zones[z].kind == results::DaylightZone::Kind::secondary
+                                        ? domain::find_by_id(room.space.openings, zones[z].openings.front())
+                                        : nullptr;
+    if (window != nullptr) look_out(room.space, *window, sensor);
 
     domain::DaylightRule& rule = start.sequence.daylight.emplace_back();
     rule.group = group.id;
     rule.photosensor = sensor.id;
     rule.task_area = task->id;
+    if (window != nullptr) rule.method = domain::DaylightRule::Method::open_loop_proportional;
     rule.minimum_level = room.kind.start.daylight_minimum_level;
     rule.may_switch_off = room.kind.start.daylight_may_switch_off;
   }

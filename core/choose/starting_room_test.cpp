@@ -197,6 +197,31 @@ TEST_F(StartingRoomTest, GroupsEveryLuminaireOnceForEachStrategyThatIsUsed) {
   EXPECT_EQ(start.scenes.front().levels.size(), rows);
 }
 
+TEST_F(StartingRoomTest, LooksOutOfTheWindowForTheSecondaryZone) {
+  const LitGrid lit = fewest();
+  const StartingRoom start = starting_room(asked(), panel(), lit);
+  using Method = domain::DaylightRule::Method;
+  std::size_t open = 0;
+  for (const domain::DaylightRule& rule : start.sequence.daylight) {
+    const auto* group = domain::find_by_id(start.groups, rule.group);
+    const auto* sensor = domain::find_by_id(start.photosensors, rule.photosensor);
+    ASSERT_NE(group, nullptr);
+    ASSERT_NE(sensor, nullptr);
+    const bool is_secondary = group->name.starts_with("secondary");
+    EXPECT_EQ(rule.method, is_secondary ? Method::open_loop_proportional : Method::closed_loop_proportional);
+    EXPECT_EQ(sensor->loop,
+              is_secondary ? domain::Photosensor::Loop::open : domain::Photosensor::Loop::closed);
+    if (!is_secondary) continue;
+    ++open;
+    EXPECT_LT(sensor->at.y, 1.0);               // the windows are in the wall y = 0,
+    EXPECT_NEAR(sensor->aim_deg, 180.0, 1e-9);  // which faces south
+  }
+  EXPECT_EQ(open, 1u);
+  zones_.secondary_depth_head_heights = zones_.primary_depth_head_heights;
+  EXPECT_EQ(starting_room(asked(), panel(), lit).sequence.daylight.size(),
+            start.sequence.daylight.size() - 1);
+}
+
 TEST_F(StartingRoomTest, FollowsTheKindAndTheOwner) {
   const LitGrid lit = fewest();
   kind_.start.on.by = domain::OnRule::By::occupancy;

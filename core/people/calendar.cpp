@@ -36,6 +36,13 @@ void add_hours(const domain::DayHours& hours, const domain::Calendar& calendar, 
 
 }  // namespace
 
+std::vector<int> holidays(const domain::Calendar& calendar) {
+  std::vector<int> days;
+  for (int day = 0; day < static_cast<int>(kYear / kDay); ++day)
+    if (is_holiday(calendar, day)) days.push_back(day);
+  return days;
+}
+
 IntervalSet open_time(const domain::Calendar& calendar, const CivilTime& clock) {
   std::vector<Interval> found;
   for (const domain::DayHours& hours : calendar.hours) add_hours(hours, calendar, clock, found);

@@ -5,6 +5,7 @@
 
 #include <cstdint>
 #include <string_view>
+#include <vector>
 
 namespace halflight::people {
 
@@ -12,6 +13,9 @@ namespace halflight::people {
 /// standard time within [0, kYear). On the days when the clocks change, the hours follow the clock. `close_s
 /// <= open_s` means that the day closes after midnight. Days of several `DayHours` are joined.
 IntervalSet open_time(const domain::Calendar& calendar, const CivilTime& clock);
+
+/// Civil days of the year (0 is 1 January) that the calendar's holidays close, in order.
+std::vector<int> holidays(const domain::Calendar& calendar);
 
 /// When cleaners are about in the building, by the same rules; empty when the calendar has no cleaning.
 IntervalSet cleaning_time(const domain::Calendar& calendar, const CivilTime& clock);

@@ -148,6 +148,14 @@ export interface Phrase {
 
 export type Strategy = "scene" | "occupancy" | "daylight" | "schedule" | "demand_response" | "emergency";
 
+export interface DaylightZoneDrawing {
+  id: string;
+  kind: "primary" | "secondary" | "toplit";
+  outline: PlanPoint[][];
+  depth_m: number;
+  area_m2: number;
+}
+
 export interface Room {
   project: string;
   revision: number;
@@ -175,6 +183,7 @@ export interface Room {
   furniture: { id: string; pointer: Pointer; kind: string; plan: PlanPoint[]; bottom_m: number; top_m: number }[];
   task_areas: { id: string; name: string; pointer: Pointer; plan: PlanPoint[]; plane: "horizontal" | "vertical"; height_m: number; target_lx: number }[];
   egress_paths: { id: string; pointer: Pointer; centre_line: PlanPoint[]; width_m: number }[];
+  daylight_zones: DaylightZoneDrawing[];
   luminaires: LuminaireDrawing[];
   luminaire_types: { id: string; tag: string; name: string; lumens: number; input_w: number; length_m: number; width_m: number; shape: "rectangle" | "circle" }[];
   groups: { id: string; pointer: Pointer; strategy: Strategy; name: string; channels: string[] }[];
@@ -287,7 +296,15 @@ export interface LightAnswer {
   luminaires: Record<string, number>;
   tasks: { id: string; name: string; mean_lx: number; min_lx: number; daylight_lx: number; electric_lx: number; target_lx: number }[];
   power_w: number;
-  points: { at: PlanPoint; lx: number }[];
+  points: PointValue[];
+  /** Of the points of calculation beside furniture. */
+  lowest: PointValue | null;
+  highest: PointValue | null;
+}
+
+export interface PointValue {
+  at: PlanPoint;
+  lx: number;
 }
 
 /** Illuminance between its points of calculation, ready to draw. Row by row from the south; the value in row r
@@ -327,6 +344,8 @@ export interface YearAnswer {
   /** Weekday of 1 January, 0 Monday. */
   first_weekday: number;
   calendar_year: number;
+  /** Days, 0 is 1 January, on which the calendar of the room's people is shut. */
+  holidays: number[];
 }
 export type YearQuantity = "power" | "presence" | "task_light" | "daylight";
 
@@ -368,7 +387,6 @@ export interface Drawings {
     id: string;
     /** Days one after another, `per_day` bytes each from midnight, 0 to 255 for 0 to all of the connected power. */
     year?: { quantity: string; per_day: number; bytes: string };
-    daylight_zones: { id: string; kind: "primary" | "secondary" | "toplit"; outline: PlanPoint[][]; depth_m: number; area_m2: number }[];
   }[];
 }
 // GET /api/runs/{id}/study gives the study as docs/formats/study.md describes it.

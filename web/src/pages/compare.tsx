@@ -252,6 +252,7 @@ function SidePlan({ project, choice, room, system, words }: { project: string; c
         <Plan
           room={room}
           light={light.answer}
+          zoneStrategy="scene"
           layers={FIRST_LAYERS}
           selection={NOTHING}
           system={system}

@@ -222,6 +222,12 @@ export const Words = pure(({ room, light, view, system, showsContours, showsPoin
   );
 });
 
+/** A small open triangle that points down at the place of the least light. */
+export const Lowest = pure(({ at, view }: { at: PlanPoint; view: View }) => {
+  const { x_px, y_px } = screenFromPlan(view, at);
+  return <path class="lowest" d={`M${x_px} ${y_px}l-4.5 -8h9z`} />;
+});
+
 const ZONE_WORDS: Readonly<Record<string, string>> = {
   primary: "primary daylight zone",
   secondary: "secondary daylight zone",

@@ -24,6 +24,7 @@ import {
   EgressPaths,
   Fittings,
   Guides,
+  Lowest,
   LuminaireShape,
   Margin,
   Measure,
@@ -45,19 +46,13 @@ import { type ScreenPoint, type View, fitted, pannedBy, pinched, planFromScreen,
 import { objectWords, planWords, readingOrder } from "./words";
 import "./plan.css";
 
-export interface DaylightZoneDrawing {
-  kind: "primary" | "secondary" | "toplit";
-  outline: PlanPoint[][];
-}
-
 export interface PlanProps {
   room: Room;
   /** Light of the moment, or of the last preview; null: not known yet. */
   light: LightAnswer | null;
   layers: ReadonlySet<Layer>;
   /** Whose groups the layer of zones shows. */
-  zoneStrategy?: Strategy;
-  daylightZones?: readonly DaylightZoneDrawing[];
+  zoneStrategy: Strategy;
   selection: ReadonlySet<ObjectKey>;
   /** What glows because the phrase last touched governs it; groups stand for their luminaires. */
   highlight?: ReadonlySet<ObjectKey>;
@@ -99,7 +94,7 @@ const ZOOM_STEP = 1.25;
 /** A run of nudges is one entry of the history once the keys rest this long. */
 const NUDGE_REST_MS = 500;
 const NOTHING: ReadonlySet<ObjectKey> = new Set();
-const NO_ZONES: readonly DaylightZoneDrawing[] = [];
+const NO_ZONES: Room["daylight_zones"] = [];
 
 let plans = 0;
 
@@ -562,8 +557,8 @@ export class Plan extends Component<PlanProps, PlanState> {
     const view = this.view();
     const isLit = layers.has("light") && light !== null;
     const glowing = glow(this.props.room, this.props.highlight ?? NOTHING);
-    const zones = layers.has("daylight") ? (this.props.daylightZones ?? NO_ZONES) : NO_ZONES;
-    const circles = layers.has("circuits") ? circuitsOf(room) : layers.has("zones") ? zonesOf(room, this.props.zoneStrategy ?? "scene") : null;
+    const zones = layers.has("daylight") ? room.daylight_zones : NO_ZONES;
+    const circles = layers.has("circuits") ? circuitsOf(room) : layers.has("zones") ? zonesOf(room, this.props.zoneStrategy) : null;
     const { low, high } = boundsOf(room.floor);
     const aspect = (high[0] - low[0] + 2.4) / (high[1] - low[1] + 2);
     const cursor = this.state.isPanning || this.state.isSpaceHeld ? "pan" : state.name === "dragging" ? "drag" : tool.name === "select" ? "" : "draw";
@@ -640,6 +635,7 @@ export class Plan extends Component<PlanProps, PlanState> {
                 />
               );
             })}
+            {isLit && light.lowest !== null && <Lowest at={light.lowest.at} view={view} />}
             <Words room={room} light={light} view={view} system={system} showsContours={isLit} showsPoints={layers.has("points")} zones={zones} />
             <Margin letters={marginLetters(room, this.marginGroups(room), view)} room={room} view={view} selection={selection} glowing={this.props.highlight ?? NOTHING} onPick={this.onPick} />
             <Dimensions floor={room.floor} doors={room.doors} view={view} system={system} plan_north_deg={room.plan_north_deg} />

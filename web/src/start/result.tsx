@@ -36,7 +36,7 @@ export function RoomResult({ answer, isCurrent, canAsk, problem, target, saving,
             {preview.as_found !== null && (
               <>
                 {" "}
-                Compared with {preview.as_found.count} {preview.as_found.type.tag}, {printedValue(preview.as_found.installed_w, "W")}.
+                What stands there now, unless you say otherwise: {preview.as_found.count} {preview.as_found.type.tag}, {printedValue(preview.as_found.installed_w, "W")}.
               </>
             )}
           </p>

@@ -84,3 +84,42 @@ export function civilText(civil_s: number, first_weekday: number): string {
   const c = civilFrom(civil_s, first_weekday);
   return `${WEEKDAYS[c.weekday]!} ${c.day} ${MONTHS[c.month - 1]!}, ${clockText(c)}`;
 }
+
+/**
+ * The instant that somebody typed: "21 December 16:00", "Dec 21, 4 pm", "12-21 16:00", "2026-12-21T16:00". A date
+ * alone keeps the time of `from_civil_s`, a time alone its date. Null when it cannot be read or the year has none such.
+ */
+export function civilFromText(text: string, from_civil_s: number): number | null {
+  // The year knows the weekday itself.
+  const isWeekday = (word: string) => word.length >= 3 && WEEKDAYS.some((one) => one.toLowerCase().startsWith(word));
+  let rest = ` ${text.trim().toLowerCase().replace(/[a-z]+/g, (word) => (isWeekday(word) ? "" : word))} `;
+  const take = (pattern: RegExp): RegExpMatchArray | null => {
+    const found = rest.match(pattern);
+    if (found !== null) rest = rest.replace(pattern, " ");
+    return found;
+  };
+  const was = civilFrom(from_civil_s, 0);
+  let { month, day, hour, minute } = was;
+  const iso = take(/[ ](?:\d{4}-)?(\d{1,2})-(\d{1,2})(?=[ t,])t?/);
+  const clock = take(/(\d{1,2})(?:[:.h](\d{2}))? ?([ap])\.?m\.?(?=[ ,])/) ?? take(/(\d{1,2})[:.h](\d{2})(?=[ ,])/);
+  const word = clock === null ? take(/\b(noon|midnight)\b/) : null;
+  const named = iso === null ? take(/\b([a-z]{3,9})\.? (\d{1,2})(?:st|nd|rd|th)?(?=[ ,])/) : null;
+  const turned = iso === null && named === null ? take(/\b(\d{1,2})(?:st|nd|rd|th)?\.? (?:of )?([a-z]{3,9})\b\.?/) : null;
+  if (!iso && !named && !turned && !clock && !word) return null;
+  if (iso !== null) [month, day] = [Number(iso[1]), Number(iso[2])];
+  const [name, number] = named !== null ? [named[1]!, named[2]!] : turned !== null ? [turned[2]!, turned[1]!] : ["", ""];
+  if (name !== "") {
+    month = 1 + MONTHS.findIndex((one) => one.toLowerCase().startsWith(name));
+    day = Number(number);
+  }
+  if (word !== null) [hour, minute] = [word[1] === "noon" ? 12 : 0, 0];
+  if (clock !== null) {
+    [hour, minute] = [Number(clock[1]), Number(clock[2] ?? 0)];
+    if (clock[3] !== undefined) {
+      if (hour < 1 || hour > 12) return null;
+      hour = (hour % 12) + (clock[3] === "p" ? 12 : 0);
+    }
+  }
+  if (!/^[\s,]*(at)?[\s,]*$/.test(rest)) return null;
+  return civilSeconds(month, day, hour, minute);
+}

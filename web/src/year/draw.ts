@@ -16,6 +16,7 @@ export type YearContext = Pick<
   | "arc"
   | "fill"
   | "fillRect"
+  | "strokeRect"
   | "fillText"
   | "strokeStyle"
   | "fillStyle"
@@ -32,7 +33,6 @@ export interface YearColours {
   line: string;
 }
 
-const NIGHT = "#15163a";
 const FONT = '11px "Inter Variable", Inter, sans-serif';
 const LETTERS = "JFMAMJJASOND";
 
@@ -40,8 +40,7 @@ const LETTERS = "JFMAMJJASOND";
 export function drawYear(
   context: YearContext,
   picture: CanvasImageSource | null,
-  year: Pick<YearAnswer, "sunrise_h" | "sunset_h" | "first_weekday"> | null,
-  holidays: ReadonlySet<number>,
+  year: Pick<YearAnswer, "sunrise_h" | "sunset_h" | "first_weekday" | "holidays"> | null,
   frame: Frame,
   size: { width_px: number; height_px: number; density: number },
   colours: YearColours,
@@ -50,8 +49,14 @@ export function drawYear(
   context.clearRect(0, 0, size.width_px, size.height_px);
   const { left_px, top_px, width_px, height_px } = frame;
   if (picture === null) {
-    context.fillStyle = NIGHT;
-    context.fillRect(left_px, top_px, width_px, height_px);
+    // Nothing is known yet; that must not look like a year in the dark.
+    context.strokeStyle = colours.line;
+    context.lineWidth = 1;
+    context.strokeRect(left_px + 0.5, top_px + 0.5, width_px - 1, height_px - 1);
+    context.fillStyle = colours.soft;
+    context.font = FONT;
+    context.textAlign = "center";
+    context.fillText("the year is being computed", left_px + width_px / 2, top_px + height_px / 2);
   } else {
     context.imageSmoothingEnabled = false;
     context.drawImage(picture, left_px, top_px, width_px, height_px);
@@ -78,7 +83,7 @@ export function drawYear(
     }
     context.globalAlpha = 1;
     context.fillStyle = colours.ink;
-    for (const day of holidays) {
+    for (const day of year.holidays) {
       context.beginPath();
       context.arc(x(day + 0.5), foot + 4, 1.9, 0, 2 * Math.PI);
       context.fill();

@@ -5,7 +5,7 @@ import { LIGHT_PALETTE_RGBA } from "../look/scale";
 import { bytesOf } from "../plan/field";
 import { percent } from "../units/figures";
 import { type UnitSystem, formatValue } from "../units/system";
-import { DAYS, DAY_S, civilText } from "./civil";
+import { DAYS, DAY_S, civilFromText, civilText } from "./civil";
 import { drawInstant, drawYear } from "./draw";
 import { type Frame, civilFromFrame, coloured, meanOver, rowsFromDays, valueAt } from "./picture";
 import { movedByKey } from "./year_keys";
@@ -20,27 +20,28 @@ export interface YearProps {
   quantity: YearQuantity;
   onQuantity: (quantity: YearQuantity) => void;
   system: UnitSystem;
-  /** Days without opening hours, 0 .. 364. */
-  holidays?: ReadonlySet<number>;
 }
 
 export const YEAR_QUANTITIES: readonly { id: YearQuantity; word: string }[] = [
   { id: "power", word: "power" },
   { id: "presence", word: "presence" },
-  { id: "task_light", word: "table light" },
+  { id: "task_light", word: "task light" },
   { id: "daylight", word: "daylight" },
 ];
 
 const MARGIN = { left_px: 30, right_px: 2, top_px: 3, bottom_px: 22 };
-const NO_DAYS: ReadonlySet<number> = new Set();
+
+const EXAMPLE = "21 Dec 16:00";
 
 interface YearState {
   width_px: number;
   height_px: number;
   hover_civil_s: number | null;
+  /** What was typed and is no instant. */
+  unread: boolean;
 }
 
-/** What the year says of an instant: "power 33 %", "table light 512 lx", "somebody is there". */
+/** What the year says of an instant: "power 33 %", "task light 512 lx", "somebody is there". */
 export function valueWords(quantity: YearQuantity, value: number, unit: string, system: UnitSystem): string {
   if (quantity === "presence") return value >= 0.5 ? "somebody is there" : "nobody is there";
   const word = YEAR_QUANTITIES.find((q) => q.id === quantity)!.word;
@@ -50,7 +51,7 @@ export function valueWords(quantity: YearQuantity, value: number, unit: string, 
 }
 
 export class Year extends Component<YearProps, YearState> {
-  override state: YearState = { width_px: 0, height_px: 0, hover_civil_s: null };
+  override state: YearState = { width_px: 0, height_px: 0, hover_civil_s: null, unread: false };
 
   private readonly box = createRef<HTMLDivElement>();
   private readonly ground = createRef<HTMLCanvasElement>();
@@ -61,7 +62,6 @@ export class Year extends Component<YearProps, YearState> {
   private picture: { of: YearAnswer; size: string; canvas: HTMLCanvasElement } | null = null;
   private painted = "";
   private paintedYear: YearAnswer | null = null;
-  private paintedDays: ReadonlySet<number> = NO_DAYS;
   private frame_id = 0;
   private waiting: number | null = null;
   private isScrubbing = false;
@@ -150,23 +150,24 @@ export class Year extends Component<YearProps, YearState> {
     }
     const frame = this.frame();
     const size = { width_px, height_px, density };
-    const { year, holidays = NO_DAYS, at_civil_s } = this.props;
+    const { year, at_civil_s } = this.props;
     const key = `${width_px} ${height_px} ${density}`;
-    if (this.painted !== key || this.paintedYear !== year || this.paintedDays !== holidays) {
+    if (this.painted !== key || this.paintedYear !== year) {
       const context = ground.getContext("2d");
       const style = getComputedStyle(ground);
       if (context !== null)
-        drawYear(context, this.pictureFor(frame, density), year, holidays, frame, size, {
+        drawYear(context, this.pictureFor(frame, density), year, frame, size, {
           ink: style.outlineColor,
           soft: style.color,
           line: style.borderTopColor,
         });
       this.painted = key;
       this.paintedYear = year;
-      this.paintedDays = holidays;
     }
     const context = overlay.getContext("2d");
-    if (context !== null) drawInstant(context, this.waiting ?? at_civil_s, this.isScrubbing ? null : hover_civil_s, frame, size);
+    if (context === null) return;
+    if (year === null) context.clearRect(0, 0, overlay.width, overlay.height);
+    else drawInstant(context, this.waiting ?? at_civil_s, this.isScrubbing ? null : hover_civil_s, frame, size);
   }
 
   private pointed(event: PointerEvent): number {
@@ -213,6 +214,16 @@ export class Year extends Component<YearProps, YearState> {
     if (at !== this.props.at_civil_s) this.props.onPick(at);
   };
 
+  private readonly onGo = (event: Event): void => {
+    event.preventDefault();
+    const input = (event.currentTarget as HTMLFormElement).elements.namedItem("instant") as HTMLInputElement;
+    const at = civilFromText(input.value, this.props.at_civil_s);
+    this.setState({ unread: at === null && input.value.trim() !== "" });
+    if (at === null) return;
+    input.value = "";
+    this.props.onPick(at);
+  };
+
   private readout(civil_s: number): string {
     const { year, quantity, system } = this.props;
     // Without a year nobody knows the weekday.
@@ -220,12 +231,12 @@ export class Year extends Component<YearProps, YearState> {
     const when = civilText(civil_s, year.first_weekday);
     const decoded = this.decoded();
     const value = decoded === null ? null : valueAt(decoded.bytes, year, civil_s);
-    const isShut = (this.props.holidays ?? NO_DAYS).has(Math.floor(civil_s / DAY_S)) ? ", shut" : "";
+    const isShut = year.holidays.includes(Math.floor(civil_s / DAY_S)) ? ", shut" : "";
     return value === null ? `${when}${isShut}` : `${when}${isShut}: ${valueWords(quantity, value, year.unit, system)}`;
   }
 
   override render() {
-    const { at_civil_s, quantity, onQuantity } = this.props;
+    const { year, at_civil_s, quantity, onQuantity } = this.props;
     const { hover_civil_s } = this.state;
     const shown = hover_civil_s !== null && !this.isScrubbing ? hover_civil_s : at_civil_s;
     return (
@@ -240,6 +251,18 @@ export class Year extends Component<YearProps, YearState> {
               </button>
             ))}
           </span>
+          {year !== null && (
+            <form class="year-go no-print" onSubmit={this.onGo}>
+              {this.state.unread && (
+                <span class="bad" role="alert">
+                  no such instant; type it like “{EXAMPLE}”
+                </span>
+              )}
+              <label>
+                go to <input name="instant" placeholder={EXAMPLE} autocomplete="off" size={13} onInput={() => this.state.unread && this.setState({ unread: false })} />
+              </label>
+            </form>
+          )}
           <output class="year-readout">{this.readout(shown)}</output>
         </div>
         <div

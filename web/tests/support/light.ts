@@ -56,6 +56,8 @@ export function inventedLight(room: Room, levels: Record<string, number>): Light
     tasks: room.task_areas.map((t) => ({ id: t.id, name: t.name, mean_lx: 512, min_lx: 391, daylight_lx: 416, electric_lx: 96, target_lx: t.target_lx })),
     power_w: 480,
     points,
+    lowest: null,
+    highest: null,
   };
 }
 
@@ -121,5 +123,5 @@ export function inventedYear(): YearAnswer {
       bytes[day * 288 + k] = isOpen ? Math.round(255 * Math.max(0.12, 1 - sun * cloud * (0.5 + 0.5 * season))) : 6;
     }
   }
-  return { revision: 7, quantity: "power", unit: "W", low: 0, high: 610, logarithmic: false, steps_per_day: 288, bytes: base64(bytes), sunrise_h, sunset_h, first_weekday: FIRST_WEEKDAY, calendar_year: 2026 };
+  return { revision: 7, quantity: "power", unit: "W", low: 0, high: 610, logarithmic: false, steps_per_day: 288, bytes: base64(bytes), sunrise_h, sunset_h, first_weekday: FIRST_WEEKDAY, calendar_year: 2026, holidays: [0, 359] };
 }

@@ -94,6 +94,7 @@ export function readingRoom(): Room {
       { id: "south", name: "Tables by the windows", pointer: "/spaces/1/task_areas/0", plan: rectangle(1.3, 1.1, 13.1, 2.5), plane: "horizontal", height_m: 0.75, target_lx: 400 },
       { id: "middle", name: "Middle tables", pointer: "/spaces/1/task_areas/1", plan: rectangle(1.3, 4.2, 13.1, 5.5), plane: "horizontal", height_m: 0.75, target_lx: 400 },
     ],
+    daylight_zones: [],
     egress_paths: [{ id: "out", pointer: "/spaces/1/egress_paths/0", centre_line: [[0.8, 3.4], [13.4, 3.4], [13.4, 6.4], [14.3, 6.4]], width_m: 1.1 }],
     luminaires,
     luminaire_types: [

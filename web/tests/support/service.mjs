@@ -262,6 +262,7 @@ function room(project, revision, document, id) {
     plan_height_m: 0.75, plan_north_deg: 12, floor: space.floor, openings: [], doors: [], partitions: [], furniture: [],
     task_areas: (space.task_areas ?? []).map((t, i) => ({ id: t.id, name: t.name, pointer: `/spaces/${index}/task_areas/${i}`, plan: t.plan, plane: "horizontal", height_m: 0.75, target_lx: metres(t.target) })),
     egress_paths: [],
+    daylight_zones: [],
     luminaires: here("luminaires").map(({ item, pointer }) => ({ id: item.id, tag: item.tag ?? item.id, pointer, type: item.type, at: item.at, rotation_deg: 0, groups: { scene: "", occupancy: "", daylight: "", schedule: "", demand_response: "", emergency: "" }, lights_egress: false, circuit: item.circuit, status: "new" })),
     luminaire_types: document.luminaire_types.map((t) => ({ id: t.id, tag: t.tag, name: t.name, lumens: 4000, input_w: 29, length_m: metres(t.length), width_m: metres(t.width), shape: "rectangle" })),
     groups, devices: [], circuits: [],
@@ -319,13 +320,15 @@ function light(revision, room, request) {
     tasks: [],
     power_w: Math.round(1000 * level),
     points: [],
+    lowest: null,
+    highest: null,
   };
 }
 
 function year(revision, quantity) {
   const bytes = Buffer.alloc(365 * 288, 0);
   for (let day = 0; day < 365; day += 1) for (let s = 108; s < 240; s += 1) bytes[day * 288 + s] = 90 + ((day * 7 + s) % 120);
-  return { revision, quantity, unit: "W", low: 0, high: 1000, logarithmic: false, steps_per_day: 288, bytes: bytes.toString("base64"), sunrise_h: Array(365).fill(7), sunset_h: Array(365).fill(18), first_weekday: 3, calendar_year: 2026 };
+  return { revision, quantity, unit: "W", low: 0, high: 1000, logarithmic: false, steps_per_day: 288, bytes: bytes.toString("base64"), sunrise_h: Array(365).fill(7), sunset_h: Array(365).fill(18), first_weekday: 3, calendar_year: 2026, holidays: [358] };
 }
 
 function madeUpStudy(space) {
@@ -373,5 +376,5 @@ function buildingStudy(building) {
 function drawings(study) {
   const bytes = Buffer.alloc(365 * 48, 0);
   for (let day = 0; day < 365; day += 1) bytes.fill(200, day * 48 + 16, day * 48 + 38);
-  return { rooms: study.spaces.map(({ id }) => ({ id, daylight_zones: [], year: { quantity: "power, share of connected", per_day: 48, bytes: bytes.toString("base64") } })) };
+  return { rooms: study.spaces.map(({ id }) => ({ id, year: { quantity: "power, share of connected", per_day: 48, bytes: bytes.toString("base64") } })) };
 }

@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { DAY_S, YEAR_S, civilFrom, civilSeconds, civilText, firstDayOf, held } from "../../src/year/civil";
+import { DAY_S, YEAR_S, civilFrom, civilFromText, civilSeconds, civilText, firstDayOf, held } from "../../src/year/civil";
 import { type YearContext, drawInstant, drawYear } from "../../src/year/draw";
 import { civilFromFrame, coloured, frameFromCivil, meanOver, rowsFromDays, valueAt, valueOf } from "../../src/year/picture";
 import { movedByKey } from "../../src/year/year_keys";
@@ -84,7 +84,7 @@ test("the value is said in words of its quantity", () => {
   assert.equal(said("power", 0.325, "", "si"), "power 33 %");
   assert.equal(said("presence", 1, "", "si"), "somebody is there");
   assert.equal(said("presence", 0, "", "si"), "nobody is there");
-  assert.equal(said("task_light", 512, "lx", "us"), "table light 47.6 fc");
+  assert.equal(said("task_light", 512, "lx", "us"), "task light 47.6 fc");
 });
 
 const FRAME = { left_px: 30, top_px: 3, width_px: 730, height_px: 144 };
@@ -142,10 +142,23 @@ test("while scrubbing only the cross-hair is drawn anew", () => {
   ]);
 });
 
+test("an instant is read as people type it; a date alone keeps the time, a time alone the date", () => {
+  const from = civilSeconds(3, 17, 14, 35)!;
+  const december = civilSeconds(12, 21, 16, 0)!;
+  for (const text of ["21 December 16:00", "21 dec, 16:00", "Dec 21 4 pm", "Monday 21 December, 16:00", "december 21st at 4:00pm", "12-21 16:00", "2026-12-21T16:00", "16.00 21 Dec."])
+    assert.equal(civilFromText(text, from), december, text);
+  assert.equal(civilFromText("21 December", from), civilSeconds(12, 21, 14, 35));
+  assert.equal(civilFromText("9:05", from), civilSeconds(3, 17, 9, 5));
+  assert.equal(civilFromText("12 am", from), civilSeconds(3, 17, 0, 0));
+  assert.equal(civilFromText("1 June noon", from), civilSeconds(6, 1, 12, 0));
+  for (const text of ["", "tomorrow", "30 February", "21 Smarch 16:00", "16", "25:00", "13 pm", "21 December 16:00 or so", "2026-12-21T16:00 17:00"])
+    assert.equal(civilFromText(text, from), null, text);
+});
+
 test("the picture is scaled without smoothing, weekends and shut days are marked under it", () => {
   const { context, commands } = recorder<YearContext>();
   const size = { width_px: 800, height_px: 170, density: 2 };
-  drawYear(context, {} as CanvasImageSource, inventedYear(), new Set([0, 359]), FRAME, size, { ink: "ink", soft: "soft", line: "line" });
+  drawYear(context, {} as CanvasImageSource, inventedYear(), FRAME, size, { ink: "ink", soft: "soft", line: "line" });
   assertDrawn("year-beginning", commands.slice(0, 4), ["setTransform 2 0 0 2 0 0", "clearRect 0 0 800 170", "imageSmoothingEnabled = false", "drawImage picture 30 3 730 144"]);
   assert.equal(commands.filter((c) => c.startsWith("fillRect")).length, 104, "104 days of weekends in 2026");
   assert.equal(commands.filter((c) => c.startsWith("arc")).length, 2);

@@ -1,7 +1,7 @@
 // The page that explains one room: what it does, what that does to the light now and over the year, what it
 // promises, why this minute, and its scenes.
 import { useLayoutEffect, useMemo, useRef, useState } from "preact/hooks";
-import type { Building, Diagnostic, Edit, LightRequest, Pointer, Room, YearQuantity } from "../../api/contract";
+import type { Building, Diagnostic, Edit, LightAnswer, LightRequest, Pointer, Room, Strategy, YearQuantity } from "../../api/contract";
 import { inSentences } from "../../app/api";
 import { useCell } from "../../app/cell";
 import { useLight } from "../../app/light";
@@ -146,6 +146,7 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
   const [view, setView] = useState<View>("plan");
   const [layers, setLayers] = useState<ReadonlySet<Layer>>(FIRST_LAYERS);
   const [selection, setSelection] = useState<ReadonlySet<ObjectKey>>(new Set());
+  const [zoneStrategy, setZoneStrategy] = useState<Strategy>("scene");
   const [tool, setTool] = useState<ToolChoice>(SELECT);
   const [cut, setCut] = useState<Cut | null>(null);
   const [scene, setScene] = useState<string | null>(null);
@@ -167,8 +168,8 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
   );
   const study = useStudy(api, project.id, [room.id], asked, accuracy);
 
-  const light = useLight(scope, asked === null ? null : lightRequest(asked, at_civil_s, scene, levels, preview), (request, signal) =>
-    api.light(project.id, room.id, { ...request, points: layers.has("points") }, { signal }),
+  const light = useLight(scope, asked === null ? null : lightRequest(asked, at_civil_s, scene, levels, preview, layers.has("points")), (request, signal) =>
+    api.light(project.id, room.id, request, { signal }),
   );
 
   const commit = (label: string, edits: Edit[]) => project.commit(label, edits, revision);
@@ -212,6 +213,7 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
                 room={room}
                 light={light.answer}
                 layers={layers}
+                zoneStrategy={zoneStrategy}
                 selection={selection}
                 highlight={highlight}
                 system={system}
@@ -241,8 +243,7 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
             />
             {light.answer !== null && (
               <Ramp
-                low_lx={light.answer.field.low_lx}
-                high_lx={light.answer.field.high_lx}
+                light={light.answer}
                 system={system}
                 height_m={room.plan_height_m}
               />
@@ -252,7 +253,15 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
             </span>
           </div>
           <div class="rows">
-            <Switches view={view} onView={setView} layers={layers} onLayers={setLayers} />
+            <Switches
+              room={room}
+              view={view}
+              onView={setView}
+              layers={layers}
+              onLayers={setLayers}
+              strategy={zoneStrategy}
+              onStrategy={setZoneStrategy}
+            />
           </div>
         </section>
         <Claims
@@ -319,8 +328,9 @@ function lightRequest(
   scene: string | null,
   levels: SceneLevels | null,
   edits: Edit[] | null,
+  points: boolean,
 ): LightRequest | null {
-  const what = edits === null || edits.length === 0 ? {} : { edits };
+  const what = { points, ...(edits === null || edits.length === 0 ? {} : { edits }) };
   if (levels !== null) return { revision, scene: levels.scene, levels: levels.levels, ...what };
   if (scene !== null) return { revision, scene, ...what };
   if (at_civil_s === null) return null;
@@ -359,12 +369,28 @@ function NoSequence({ room, editing }: { room: Room; editing: Editing }) {
   );
 }
 
+/** What a group is a group for, in words. */
+const STRATEGIES: Readonly<Record<Strategy, string>> = {
+  scene: "for scenes",
+  occupancy: "for occupancy",
+  daylight: "for daylight",
+  schedule: "for the schedule",
+  demand_response: "for demand response",
+  emergency: "for emergency",
+};
+
 function Switches({
+  room,
   view,
   onView,
   layers,
   onLayers,
+  strategy,
+  onStrategy,
 }: {
+  room: Room;
+  strategy: Strategy;
+  onStrategy: (strategy: Strategy) => void;
   view: View;
   onView: (view: View) => void;
   layers: ReadonlySet<Layer>;
@@ -379,16 +405,27 @@ function Switches({
     <div class="switches no-print">
       {view === "plan" &&
         LAYERS.map((layer) => (
-          <button
-            key={layer.id}
-            type="button"
-            class="word"
-            title={layer.says}
-            aria-pressed={layers.has(layer.id)}
-            onClick={() => toggle(layer.id)}
-          >
-            {layer.word}
-          </button>
+          <span key={layer.id}>
+            <button type="button" class="word" title={layer.says} aria-pressed={layers.has(layer.id)} onClick={() => toggle(layer.id)}>
+              {layer.word}
+            </button>
+            {layer.id === "zones" && layers.has("zones") && (
+              <select
+                class="beside-word"
+                aria-label="whose zones"
+                value={strategy}
+                onChange={(event) => onStrategy(event.currentTarget.value as Strategy)}
+              >
+                {(Object.keys(STRATEGIES) as Strategy[])
+                  .filter((one) => one === strategy || room.groups.some((group) => group.strategy === one))
+                  .map((one) => (
+                    <option key={one} value={one}>
+                      {STRATEGIES[one]}
+                    </option>
+                  ))}
+              </select>
+            )}
+          </span>
         ))}
       {(["plan", "section", "3d"] as const)
         .filter((other) => other !== view)
@@ -401,15 +438,13 @@ function Switches({
   );
 }
 
-/** The scale of light with its ends. */
+/** The scale of light with its ends, and between which two figures the plan lies. */
 function Ramp({
-  low_lx,
-  high_lx,
+  light,
   system,
   height_m,
 }: {
-  low_lx: number;
-  high_lx: number;
+  light: LightAnswer;
   system: "si" | "us";
   height_m: number;
 }) {
@@ -419,11 +454,17 @@ function Ramp({
   }, []);
   const unit = system === "us" ? "fc" : "lx";
   const height = system === "us" ? `${Math.round(height_m / 0.0254)} in` : `${height_m} m`;
+  const { field, lowest, highest } = light;
   return (
     <span class="ramp">
-      {formatIlluminanceNumber(low_lx, system)}
+      {lowest !== null && highest !== null && (
+        <span>
+          lowest ▿ {formatIlluminanceNumber(lowest.lx, system)}, highest {formatIlluminanceNumber(highest.lx, system)} {unit}
+        </span>
+      )}
+      {formatIlluminanceNumber(field.low_lx, system)}
       <canvas ref={ref} width={256} height={1} aria-hidden="true" />
-      {formatIlluminanceNumber(high_lx, system)} {unit} at {height}
+      {formatIlluminanceNumber(field.high_lx, system)} {unit} at {height}
     </span>
   );
 }
