@@ -150,7 +150,15 @@ void add_project_routes(httplib::Server& server, Workbench& workbench) {
                respond(response, [&]() -> Answer<Json> {
                  const auto found = workbench.project(request.matches[1]);
                  if (!found) return tl::unexpected(found.error());
-                 const auto list = stored(workbench.store.revisions(found->id, 1000));
+                 std::int64_t newer = 0;
+                 if (request.has_param("before")) {
+                   const auto before = whole_number(request.get_param_value("before"));
+                   if (!before || *before < 1)
+                     return refuse(Problem::Code::bad_request, "\"before\" is no number of a revision",
+                                   fmt::format("give 2 to {}", found->head), "/before");
+                   newer = std::max<std::int64_t>(0, found->head - *before + 1);
+                 }
+                 const auto list = stored(workbench.store.revisions(found->id, 1000, newer));
                  if (!list) return tl::unexpected(list.error());
                  Json all = Json::array();
                  for (const store::Revision& one : *list) all.push_back(to_json(one));

@@ -51,10 +51,17 @@ struct Obstruction {
   double reflectance = 0.2;
 };
 
+/// A drawing that the rooms of a storey are traced from. Changes no result.
+struct TracedDrawing {
+  std::string file;              ///< kept with the project
+  double metres_per_unit = 0.0;  ///< unit of the drawing, or pixel of a picture; 0: not known yet
+};
+
 struct Storey {
   std::string id;
   std::string name;
   double elevation_m = 0.0;  ///< of the finished floor
+  std::optional<TracedDrawing> traced_drawing;
 };
 
 /// New building, addition, or alteration with the share of luminaires replaced (0..1).

@@ -209,6 +209,15 @@ void describe(V& v, domain::CodeEdition& c) {
 }
 
 template <>
+inline constexpr std::string_view kTypeName<domain::TracedDrawing> = "traced drawing";
+template <class V>
+void describe(V& v, domain::TracedDrawing& d) {
+  v.required("file", d.file, Text{}, "Kept with the project: PNG, JPEG, SVG, DXF or PDF.");
+  v.optional("metres_per_unit", d.metres_per_unit, Number{0, 1000},
+             "A unit of the drawing, or a pixel of a picture; left out: its scale is not known yet.");
+}
+
+template <>
 inline constexpr std::string_view kTypeName<domain::Storey> = "storey";
 template <class V>
 void describe(V& v, domain::Storey& s) {
@@ -216,6 +225,8 @@ void describe(V& v, domain::Storey& s) {
   v.optional("name", s.name, Text{}, "As printed.");
   v.with_default("elevation", s.elevation_m, metres(-100, 1000), kPractice,
                  "Of the finished floor above the site.");
+  v.maybe("traced_drawing", s.traced_drawing,
+          "What its rooms are traced from; changes no result, and left out: nothing.");
 }
 
 template <>

@@ -502,7 +502,7 @@ inline Fixture fixture() {
   p.name = "Test Fixture Library";
   p.type.kind = ProjectType::Kind::alteration;
   p.site.plan_north_deg = 12.0;
-  p.storeys = {{"upper", "upper storey", 4.2}};
+  p.storeys = {{"upper", "upper storey", 4.2, {}}};
   p.calendars.resize(1);
   p.calendars[0].id = "public";
   p.calendars[0].name = "Public hours";

@@ -104,10 +104,10 @@ TEST_F(LiveRoomTest, SecondsAverageToTheHalfHoursOfTheStudy) {
   for (const Seconds civil : instants(1000)) {
     const Seconds begin = civil / 1800 * 1800;
     const auto cell = static_cast<std::size_t>(begin / 1800);
-    double mean = 0.0;
+    double mean = room->work().way().device_standby_w;
     for (Seconds s = 0; s < 1800; ++s)
       for (const CellAtWork& now : room->work().at(room->model().clock.standard(begin) + s))
-        mean += now.light_w / 1800.0;
+        mean += (now.light_w + now.standby_w) / 1800.0;
     const double share = mean / room->connected_w();
     // The picture is kept in single precision.
     EXPECT_NEAR(picture.values.at(cell), share, 1e-6) << civil_text(civil);

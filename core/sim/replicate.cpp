@@ -233,7 +233,7 @@ CaseRun Replicate::evaluate(const Way& way) {
 }
 
 std::vector<float> Replicate::half_hour_w(const Way& way) {
-  std::vector<double> mean(kHalfHours, 0.0);
+  std::vector<double> mean(kHalfHours, way.device_standby_w);
   const std::size_t design = design_index(model_, way.luminaires);
   const double high_end = trim(way);
   for (std::size_t c = 0; c < model_.lit->cells.size(); ++c) {
@@ -241,15 +241,17 @@ std::vector<float> Replicate::half_hour_w(const Way& way) {
     if (cell.design != design) continue;
     const controls::GroupLevels own = levels(way, cell);
     const std::span<const double> left = limit(way, cell, high_end);
+    const double off_w = way.drivers_stay_powered ? energy::standby_w(curves_[c]) : 0.0;
     for (const controls::LevelSegment& s : controls::levels_of(timeline(way, cell), own)) {
       const double asked = s.level * high_end;
-      for (Seconds t = s.begin; t < s.end && asked > 0.0;) {
+      for (Seconds t = s.begin; t < s.end;) {
         const Seconds until = std::min(s.end, (t / kStep_s + 1) * kStep_s);
         const std::int32_t i = model_.sunny->index_of_step[static_cast<std::size_t>(t / kStep_s)];
         const double given =
             left.empty() || i < 0 ? asked : std::min(asked, left[static_cast<std::size_t>(i)]);
         mean[static_cast<std::size_t>(t / kHalfHour)] +=
-            energy::on_w(curves_[c], given) * static_cast<double>(until - t) / kHalfHour;
+            (given > 0.0 ? energy::on_w(curves_[c], given) : off_w) * static_cast<double>(until - t) /
+            kHalfHour;
         t = until;
       }
     }

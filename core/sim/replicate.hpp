@@ -64,7 +64,7 @@ class Replicate {
   [[nodiscard]] std::span<const energy::PowerCurve> curves(std::size_t cell) const { return curves_[cell]; }
 
   CaseRun evaluate(const Way& way);
-  /// Mean watts by half hour of standard time, kHalfHours of them.
+  /// Mean watts, standby included, by half hour of standard time, kHalfHours of them.
   std::vector<float> half_hour_w(const Way& way);
 
   /// The timeline of a cell's groups; GroupLevels say what its settings come to.

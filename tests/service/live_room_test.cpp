@@ -227,8 +227,8 @@ class Agreement {
     double least_w = 1e30;
     double most_w = 0.0;
     for (Seconds t = begin; t < begin + kHalfHour; ++t) {
-      double watts = 0.0;
-      for (const CellAtWork& now : live.work().at(t)) watts += now.light_w;
+      double watts = live.work().way().device_standby_w;
+      for (const CellAtWork& now : live.work().at(t)) watts += now.light_w + now.standby_w;
       sum_w += watts;
       least_w = std::min(least_w, watts);
       most_w = std::max(most_w, watts);

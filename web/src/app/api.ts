@@ -97,8 +97,9 @@ export class Api {
     this.text(`projects/${part(p)}/document${at(revision)}`, ask);
   cautions = (p: string, revision: number | null, ask: Ask = {}) =>
     this.json<Caution[]>("GET", `projects/${part(p)}/cautions${at(revision)}`, undefined, ask);
-  revisions = (p: string, ask: Ask = {}) =>
-    this.json<Revision[]>("GET", `projects/${part(p)}/revisions`, undefined, ask);
+  /** Newest first, at most a thousand: of all, or of those older than a number. */
+  revisions = (p: string, ask: Ask & { before?: number } = {}) =>
+    this.json<Revision[]>("GET", `projects/${part(p)}/revisions${ask.before === undefined ? "" : `?before=${ask.before}`}`, undefined, ask);
   nameRevision = (p: string, revision: number, name: string) =>
     this.json<Revision>("PATCH", `projects/${part(p)}/revisions/${revision}`, { name });
   edit = (p: string, request: EditRequest) => this.json<EditAnswer>("POST", `projects/${part(p)}/edits`, request);
@@ -210,22 +211,43 @@ function isConflict(answer: unknown): answer is Conflict {
   return hasError(answer) && "head" in answer && "since" in answer && Array.isArray(answer.since);
 }
 
-/** Named events that the service sends until `stop` is called; after a broken line `onReopened` is told. */
+/**
+ * Named events that the service sends until `stop` is called; after a broken line `onReopened` is told. A browser opens
+ * some six lines to one service, so a window that nobody sees gives its line back, and opens it again when it is seen.
+ */
 export function listen(
   path: string,
   handlers: Readonly<Record<string, (data: unknown) => void>>,
   onReopened: () => void = () => {},
 ): () => void {
-  const source = new EventSource(`/api/${path}`);
+  let source: EventSource | null = null;
   let broken = false;
-  source.onerror = () => {
-    broken = true;
+  const open = () => {
+    source = new EventSource(`/api/${path}`);
+    source.onerror = () => {
+      broken = true;
+    };
+    source.onopen = () => {
+      if (broken) onReopened();
+      broken = false;
+    };
+    for (const [name, handle] of Object.entries(handlers))
+      source.addEventListener(name, (event) => handle(JSON.parse((event as MessageEvent<string>).data)));
   };
-  source.onopen = () => {
-    if (broken) onReopened();
-    broken = false;
+  const close = () => {
+    source?.close();
+    source = null;
   };
-  for (const [name, handle] of Object.entries(handlers))
-    source.addEventListener(name, (event) => handle(JSON.parse((event as MessageEvent<string>).data)));
-  return () => source.close();
+  const seen = () => {
+    if (document.visibilityState === "hidden") {
+      close();
+      broken = true;
+    } else if (source === null) open();
+  };
+  document.addEventListener("visibilitychange", seen);
+  seen();
+  return () => {
+    document.removeEventListener("visibilitychange", seen);
+    close();
+  };
 }

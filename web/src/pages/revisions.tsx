@@ -15,6 +15,7 @@ export function RevisionsPage({ project: id }: { project: string }) {
   const state = useCell(project.state);
   const [named, setNamed] = useState(0);
   const [problem, setProblem] = useState<Problem | null>(null);
+  const [older, setOlder] = useState<Revision[]>([]);
   const revisions = useResource(id, state.phase === "ready" ? `${state.head} ${named}` : null, (signal) =>
     api.revisions(id, { signal }),
   );
@@ -26,6 +27,10 @@ export function RevisionsPage({ project: id }: { project: string }) {
       setProblem(problemOf(error));
     }
   };
+  // Older ones keep their numbers whatever is saved meanwhile; what comes twice is shown once.
+  const newest = revisions.value ?? [];
+  const shown = [...newest, ...older.filter((one) => one.number < (newest.at(-1)?.number ?? 0))];
+  const oldest = shown.at(-1)?.number ?? 1;
   const wrong = problem ?? revisions.problem;
   return (
     <Shell
@@ -63,7 +68,7 @@ export function RevisionsPage({ project: id }: { project: string }) {
               </tr>
             </thead>
             <tbody>
-              {revisions.value.map((revision) => (
+              {shown.map((revision) => (
                 <Row
                   key={revision.number}
                   project={project}
@@ -72,6 +77,7 @@ export function RevisionsPage({ project: id }: { project: string }) {
                   onName={(name) =>
                     attempt(async () => {
                       await api.nameRevision(id, revision.number, name);
+                      setOlder((all) => all.map((one) => (one.number === revision.number ? { ...one, name } : one)));
                       setNamed(named + 1);
                     })
                   }
@@ -80,6 +86,15 @@ export function RevisionsPage({ project: id }: { project: string }) {
               ))}
             </tbody>
           </table>
+        )}
+        {oldest > 1 && (
+          <button
+            type="button"
+            class="action quiet"
+            onClick={() => attempt(async () => setOlder([...older, ...(await api.revisions(id, { before: oldest }))]))}
+          >
+            revisions before {oldest}
+          </button>
         )}
       </main>
     </Shell>

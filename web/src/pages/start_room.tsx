@@ -12,16 +12,18 @@ import { units } from "../app/session";
 import { useLibrary } from "../start/library";
 import { BringDrawing } from "../start/bring_drawing";
 import { BringPhotometry } from "../start/bring_photometry";
-import { type Background, calibrated } from "../start/background";
-import { listIn, siteOf, textIn } from "../start/document";
+import { type Background, backgroundOf, calibrated } from "../start/background";
+import { listIn, roomsOfStorey, siteOf, textIn } from "../start/document";
 import { Field } from "../start/field";
 import { lengthText, readLength } from "../start/lengths";
 import { LuminaireChoice } from "../start/luminaire_choice";
 import { facing, freeOnWall } from "../start/outline";
 import { Found } from "../start/found";
+import { readDrawing } from "../start/read_drawing";
 import { RoomResult } from "../start/result";
 import { type RoomForm, floorOf, kindOf, newForm, problemsOf, requestOf, shownTarget, withOutline } from "../start/room_form";
 import { Sketch, type SketchTool } from "../start/sketch";
+import { type TracedDrawing, editsToTrace, tracedDrawingOf } from "../start/traced_drawing";
 import "../start/start.css";
 import { Shell } from "./shell";
 
@@ -73,11 +75,44 @@ function useStart(project: string, request: StartRoomRequest | null) {
   return { answer: answer?.answer ?? null, isCurrent: answer !== null && answer.key === key, problem: problem?.problem ?? null };
 }
 
+/** The drawing that the document names for a storey, read once; null while there is none or it is being read. */
+function useTracedDrawing(project: string, drawing: TracedDrawing | null) {
+  const [background, setBackground] = useState<Background | null>(null);
+  const [problem, setProblem] = useState("");
+  const shown = useRef(background);
+  shown.current = background;
+  const { file, metres_per_unit } = drawing ?? { file: null, metres_per_unit: null };
+  useEffect(() => {
+    setProblem("");
+    if (file === null) return setBackground(null);
+    const now = shown.current;
+    if (now?.path === file) {
+      if (metres_per_unit !== null && metres_per_unit !== now.scale) setBackground(backgroundOf(file, now.drawn, metres_per_unit));
+      return;
+    }
+    let isWanted = true;
+    const read = async () => {
+      try {
+        const brought = await readDrawing(new File([await api.file(project, file)], file));
+        const scale = metres_per_unit ?? (brought.isScaled ? brought.scale : null);
+        if (isWanted) setBackground(backgroundOf(file, brought.drawn, scale));
+      } catch (error) {
+        if (isWanted) setProblem(error instanceof RangeError ? error.message : inSentences(problemOf(error)));
+      }
+    };
+    void read();
+    return () => {
+      isWanted = false;
+    };
+  }, [project, file, metres_per_unit]);
+  return { background, setBackground, problem };
+}
+
 function AddRoom({ project, library, document, head }: { project: ProjectStore; library: Library; document: Json; head: number }) {
   const system = useCell(units);
   const [form, setForm] = useState<RoomForm>(() => newForm(library, system));
   const [tool, setTool] = useState<SketchTool>("look");
-  const [background, setBackground] = useState<Background | null>(null);
+  const { background, setBackground, problem: notRead } = useTracedDrawing(project.id, tracedDrawingOf(document, form.storey));
   const [opacity, setOpacity] = useState(0.6);
   const [measured, setMeasured] = useState<[readonly [number, number], readonly [number, number]] | null>(null);
   const [saving, setSaving] = useState(false);
@@ -119,6 +154,13 @@ function AddRoom({ project, library, document, head }: { project: ProjectStore; 
     if (place === null) return;
     if (what === "window") addWindow(atWall, place.offset_m, place.width_m);
     else addDoor(atWall, place.offset_m, place.width_m);
+  };
+
+  /** Shown at once, and kept with the storey so that its next room is traced from it too. */
+  const trace = (next: Background | null) => {
+    setBackground(next);
+    const label = next === null ? "no drawing to trace" : `drawing to trace: ${next.path.replace(/^.*\//, "")}`;
+    void project.commit(label, editsToTrace(document, form.storey, next), head);
   };
 
   const save = async () => {
@@ -268,12 +310,17 @@ function AddRoom({ project, library, document, head }: { project: ProjectStore; 
               {words}
             </button>
           ))}
+          {notRead !== "" && (
+            <span role="alert" class="bad">
+              {notRead}
+            </span>
+          )}
           <BringDrawing
             project={project.id}
             background={background}
             opacity={opacity}
             onBackground={(b) => {
-              setBackground(b);
+              trace(b);
               setMeasured(null);
               setTool(b === null ? "look" : b.isScaled ? "corners" : "measure");
             }}
@@ -284,7 +331,7 @@ function AddRoom({ project, library, document, head }: { project: ProjectStore; 
               if (background === null || measured === null) return;
               const next = calibrated(background, [...measured[0]], [...measured[1]], length_m);
               if (next === null) return;
-              setBackground(next);
+              trace(next);
               setMeasured(null);
               setTool("corners");
             }}
@@ -298,6 +345,7 @@ function AddRoom({ project, library, document, head }: { project: ProjectStore; 
           isOld={!isCurrent}
           tool={tool}
           background={background}
+          others={background !== null && background.isScaled ? roomsOfStorey(document, form.storey) : []}
           opacity={opacity}
           onFloor={(outline) => {
             setForm((f) => withOutline(f, outline, background !== null && background.isScaled, system));

@@ -1,5 +1,4 @@
-// A drawing under the room that is traced: a picture, or lines with corners to snap to. Its place and scale belong to
-// this window; the file is kept with the project.
+// A drawing under the room that is traced: a picture, or lines with corners to snap to.
 import type { PlanPoint } from "../api/contract";
 import { boundsOf } from "../plan/geometry";
 

@@ -15,6 +15,7 @@ interface BringDrawingProps {
   background: Background | null;
   opacity: number;
   isMeasured: boolean;
+  /** Brought along, or done without. */
   onBackground: (background: Background | null) => void;
   onOpacity: (opacity: number) => void;
   onMeasure: () => void;
@@ -34,8 +35,8 @@ export function BringDrawing(props: BringDrawingProps) {
     setProblem(null);
     try {
       const drawing = await readDrawing(file);
-      await keep(project, "backgrounds", file);
-      onBackground(drawing);
+      const kept = await keep(project, "backgrounds", file);
+      onBackground({ ...drawing, path: kept.path });
     } catch (error) {
       setProblem(error instanceof RangeError ? { code: "bad_request", problem: error.message, remedy: "" } : problemOf(error));
     } finally {

@@ -1,4 +1,5 @@
 // What the pages of the way in read of a document that may hold anything.
+import type { PlanPoint } from "../api/contract";
 import type { Json } from "../app/pointer";
 
 import { METRES_PER_FOOT } from "../units/system";
@@ -20,6 +21,15 @@ export function textIn(object: Json, key: string): string {
   return typeof value === "string" ? value : "";
 }
 
+/** The object at a key; null where there is none. */
+export const tableIn = (object: Json, key: string): Json | null => tableOf(tableOf(object)?.[key]);
+
+/** The number at a key, if it is positive; null otherwise. */
+export function numberIn(object: Json, key: string): number | null {
+  const value = tableOf(object)?.[key];
+  return typeof value === "number" && value > 0 ? value : null;
+}
+
 export const siteOf = (document: Json): Table | null => tableOf(tableOf(document)?.["site"]);
 
 export interface RoomBox {
@@ -31,19 +41,34 @@ export interface RoomBox {
   height_m: number;
 }
 
-/** The box around each room whose outline the document or its typical gives, building axes. */
-export function boxesOf(document: Json): RoomBox[] {
+/** The outline of each room that has one of its own or its typical's, m, building axes. */
+function outlinesOf(document: Json): { space: Json; model: Json | null; outline: PlanPoint[] }[] {
   const perUnit = textIn(document, "coordinates") === "ft" ? METRES_PER_FOOT : 1;
   const typicals = new Map(listIn(document, "typicals").map((t) => [textIn(t, "id"), tableOf(tableOf(t)?.["space"])]));
-  const boxes: RoomBox[] = [];
-  for (const space of listIn(document, "spaces")) {
+  return listIn(document, "spaces").flatMap((space) => {
     const model = typicals.get(textIn(space, "typical")) ?? null;
     const own = cornersIn(space, "floor");
     const corners = own.length > 0 ? own : cornersIn(model, "floor");
-    if (corners.length === 0) continue;
-    const origin = own.length > 0 ? [0, 0] : (pairOf(tableOf(space)?.["origin"]) ?? [0, 0]);
-    const xs = corners.map((c) => (c[0] + origin[0]!) * perUnit);
-    const ys = corners.map((c) => (c[1] + origin[1]!) * perUnit);
+    if (corners.length === 0) return [];
+    const [x, y] = own.length > 0 ? [0, 0] : (pairOf(tableOf(space)?.["origin"]) ?? [0, 0]);
+    return [{ space, model, outline: corners.map((c): PlanPoint => [(c[0] + x) * perUnit, (c[1] + y) * perUnit]) }];
+  });
+}
+
+/** Outlines of the rooms that a storey has already; of the first storey where none is named. */
+export function roomsOfStorey(document: Json, storey: string): PlanPoint[][] {
+  const wanted = storey || textIn(listIn(document, "storeys")[0] ?? null, "id");
+  return outlinesOf(document)
+    .filter(({ space, model }) => (textIn(space, "storey") || textIn(model, "storey")) === wanted)
+    .map(({ outline }) => outline);
+}
+
+/** The box around each room whose outline the document or its typical gives, building axes. */
+export function boxesOf(document: Json): RoomBox[] {
+  const boxes: RoomBox[] = [];
+  for (const { space, model, outline } of outlinesOf(document)) {
+    const xs = outline.map(([x]) => x);
+    const ys = outline.map(([, y]) => y);
     const height = readEntered(textIn(space, "height") || textIn(model, "height") || "2.7 m", ["m", "cm", "mm", "ft", "in"], null);
     boxes.push({
       id: textIn(space, "id"),

@@ -22,6 +22,8 @@ export interface SketchProps {
   isOld: boolean;
   tool: SketchTool;
   background: Background | null;
+  /** Outlines of rooms that stand there already, in the drawing's own place. */
+  others: readonly (readonly PlanPoint[])[];
   opacity: number;
   onFloor: (floor: PlanPoint[]) => void;
   onWindow: (wall: number, offset_m: number, width_m: number) => void;
@@ -184,6 +186,9 @@ export function Sketch(props: SketchProps) {
           onPointerLeave={() => setAt(null)}
           onDblClick={() => tool === "corners" && corners.length > 2 && finish(corners)}
         >
+          {props.others.map((outline, i) => (
+            <path key={i} class="other" d={pathOf(view, outline, true)} />
+          ))}
           {floor === null && background === null && <Grid view={view} size={size} />}
           {floor !== null && (
             <>

@@ -294,6 +294,17 @@ test("a drawing is traced over a known length, corners of its lines caught", { s
   assert.deepEqual((await documentOf(project)).spaces[0].floor, [[0, 0], [8, 0], [8, 6], [0, 6]]);
   const kept = await (await fetch(`${program.url}/api/projects/${project}/files`)).json();
   assert.equal(kept[0].path, "backgrounds/plan.dxf");
+
+  // The next room of the storey is traced from the same drawing at the same scale, beside the room that is there.
+  await page.goto(`${program.url}/projects/${project}/add-room`);
+  await page.getByRole("button", { name: "measure anew" }).waitFor();
+  await page.locator(".sketch .other").waitFor();
+  const [storey] = (await documentOf(project)).storeys;
+  assert.equal(storey.traced_drawing.file, "backgrounds/plan.dxf");
+  assert.ok(Math.abs(storey.traced_drawing.metres_per_unit - 0.05) < 1e-9);
+  await page.getByRole("button", { name: "without it" }).click();
+  await page.locator(".sketch .other").waitFor({ state: "detached" });
+  assert.equal((await documentOf(project)).storeys[0].traced_drawing, undefined);
   assert.deepEqual(complaints, []);
 });
 
