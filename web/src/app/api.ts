@@ -210,16 +210,21 @@ function isConflict(answer: unknown): answer is Conflict {
   return hasError(answer) && "head" in answer && "since" in answer && Array.isArray(answer.since);
 }
 
-/** Named events that the service sends until `stop` is called; after a broken line `onReopened` is told. */
+/**
+ * Named events that the service sends until `stop` is called; after a broken line `onReopened` is told, and
+ * `onRefused` when there will be none.
+ */
 export function listen(
   path: string,
   handlers: Readonly<Record<string, (data: unknown) => void>>,
   onReopened: () => void = () => {},
+  onRefused: () => void = () => {},
 ): () => void {
   const source = new EventSource(`/api/${path}`);
   let broken = false;
   source.onerror = () => {
     broken = true;
+    if (source.readyState === EventSource.CLOSED) onRefused();
   };
   source.onopen = () => {
     if (broken) onReopened();

@@ -16,6 +16,7 @@ export async function startService(root, { study = madeUpStudy } = {}) {
   const listeners = new Set();
   /** Waited for before an answer to a path that it matches: [RegExp, promise]. */
   const gates = [];
+  let placesGate = Promise.resolve();
   let down = false;
 
   const service = {
@@ -45,6 +46,14 @@ export async function startService(root, { study = madeUpStudy } = {}) {
         gates.splice(gates.indexOf(gate), 1);
         release();
       };
+    },
+    /** What has been asked of places for photosensors: { rule, revision, isOver } each, isOver once nobody listens. */
+    placesAsked: [],
+    /** Holds places back after their first progress, until the function it gives is called. */
+    holdPlaces() {
+      let release;
+      placesGate = new Promise((resolve) => (release = resolve));
+      return release;
     },
     setDown: (is) => (down = is),
     close: () =>
@@ -153,6 +162,8 @@ export async function startService(root, { study = madeUpStudy } = {}) {
       return { body: found };
     }
     if (what === "rooms" && verb === "light") return { body: light(n, room(id, n, document(), sub), body) };
+    if (what === "rooms" && verb === "photosensor_places")
+      return photosensorPlaces(response, room(id, n, document(), sub), Number(query.get("rule")), n);
     if (what === "rooms" && verb === "year") return { body: year(n, query.get("quantity")) };
     if (what === "rooms" && verb === "why")
       return {
@@ -179,6 +190,22 @@ export async function startService(root, { study = madeUpStudy } = {}) {
     const listener = { id, response };
     listeners.add(listener);
     response.on("close", () => listeners.delete(listener));
+    return undefined;
+  }
+  async function tryPlaces(response, room, rule, revision) {
+    const asked = { rule, revision, isOver: false };
+    service.placesAsked.push(asked);
+    response.on("close", () => (asked.isOver = true));
+    response.writeHead(200, { "Content-Type": "text/event-stream", "Cache-Control": "no-store" });
+    const say = (event, data) => response.write(`event: ${event}\ndata: ${JSON.stringify(data)}\n\n`);
+    const answer = places(room, rule, revision);
+    say("progress", { done: 3, total: answer.places.length });
+    await placesGate;
+    say("done", answer);
+    response.end();
+  }
+  function photosensorPlaces(...of) {
+    void tryPlaces(...of);
     return undefined;
   }
   function page(path, response) {
@@ -319,6 +346,24 @@ function light(revision, room, request) {
     tasks: [],
     power_w: Math.round(1000 * level),
     points: [],
+  };
+}
+
+/** Best in the middle of the room, worse towards its edges, and of no use in its first row. */
+function places(room, rule, revision) {
+  const [xs, ys] = [0, 1].map((axis) => room.floor.map((p) => p[axis]));
+  const [x0, y0, x1, y1] = [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)];
+  const place = (x, y) => {
+    const rms = 0.03 + 0.02 * rule + 0.4 * Math.hypot((x - x0) / (x1 - x0) - 0.5, (y - y0) / (y1 - y0) - 0.5) ** 2;
+    return { at: [x, y], height_m: 3, usable: y > y0 + 1, rms, under_share: rms / 4, over: rms / 2 };
+  };
+  const all = [];
+  for (let y = y0 + 0.5; y < y1; y += 1) for (let x = x0 + 0.5; x < x1; x += 1) all.push(place(x, y));
+  const best = all.reduce((b, p, i) => (p.usable && (b < 0 || p.rms < all[b].rms) ? i : b), -1);
+  const sensor = room.devices.filter((d) => d.kind === "photosensor")[rule];
+  return {
+    revision, rule, target_lx: 500, night_lx: 520, hours: 2300, spacing_m: 1, places: all,
+    present: sensor === undefined ? null : place(sensor.at[0], sensor.at[1]), best: best < 0 ? null : best,
   };
 }
 
