@@ -1,6 +1,6 @@
 // Places for a photosensor: the map over the plan, and the line that says what it shows.
 import { useLayoutEffect, useRef } from "preact/hooks";
-import type { PhotosensorPlace, PhotosensorPlaces, Problem, Room } from "../api/contract";
+import type { PhotosensorPlace, PhotosensorPlaces, PlanPoint, Problem, Room } from "../api/contract";
 import { inSentences } from "../app/api";
 import type { PlacesState } from "../app/places";
 import { type Json, valueAt } from "../app/pointer";
@@ -31,10 +31,10 @@ export function ofTarget(share: number): string {
 
 /** Three figures of a place in words. */
 export function figuresInWords(place: PhotosensorPlace): string {
-  const held = `${ofTarget(place.rms)} of target off, root mean square`;
-  const under = `less than 90${UNIT_SPACE}% of target in ${ofTarget(place.under_share)} of the hours`;
-  const over = `${ofTarget(place.over)} of target too much on average`;
-  return `${place.usable ? "" : "cannot be set up here, so nothing dims: "}${held}; ${under}; ${over}`;
+  const held = `${ofTarget(place.rms)} of target off (root mean square)`;
+  const over = `${ofTarget(place.over)} too much on average`;
+  const under = `under 90${UNIT_SPACE}% in ${ofTarget(place.under_share)} of the hours`;
+  return `${place.usable ? "" : "cannot be set up here, so nothing dims: "}${held}, ${over}, ${under}`;
 }
 
 export interface RuleChoice {
@@ -91,6 +91,13 @@ export function nextPlace({ places, spacing_m }: PhotosensorPlaces, from: number
   return best.index;
 }
 
+/** The place whose cell holds a point of the plan, or null. */
+export function placeAt({ places, spacing_m }: PhotosensorPlaces, [x, y]: PlanPoint): number | null {
+  const half = 0.5 * spacing_m;
+  const index = places.findIndex(({ at }) => Math.abs(at[0] - x) <= half && Math.abs(at[1] - y) <= half);
+  return index < 0 ? null : index;
+}
+
 /** The map. Cells are places; those where the sensor cannot be set up are crossed. */
 export const PlacesLayer = pure(({ places, room, view, system, reading, onRead }: LayerProps) => {
   const side = places.spacing_m * view.px_per_m;
@@ -106,7 +113,7 @@ export const PlacesLayer = pure(({ places, room, view, system, reading, onRead }
     list[next]?.focus({ preventScroll: true });
   };
   return (
-    <g class="places" role="listbox" aria-label="Places for a photosensor" onKeyDown={onKeyDown} onPointerLeave={() => onRead(null)}>
+    <g class="places" role="listbox" aria-label="Places for a photosensor" onKeyDown={onKeyDown}>
       {places.places.map((place, i) => {
         const { x_px, y_px } = screenFromPlan(view, place.at);
         return (
@@ -118,7 +125,6 @@ export const PlacesLayer = pure(({ places, room, view, system, reading, onRead }
             aria-selected={i === places.best}
             aria-label={`${i === places.best ? "best place, " : ""}${placeWords(room, place.at, system)}: ${figuresInWords(place)}`}
             onFocus={() => onRead(i)}
-            onPointerEnter={() => onRead(i)}
           >
             <rect x={x_px - side / 2} y={y_px - side / 2} width={side + 0.5} height={side + 0.5} fill={cssColour(heldColour(heldPosition(place.rms)))} />
             {!place.usable && <path d={`M${x_px - 3} ${y_px - 3}l6 6m0 -6l-6 6`} />}
@@ -129,15 +135,21 @@ export const PlacesLayer = pure(({ places, room, view, system, reading, onRead }
   );
 });
 
+/** The best place, where it is better than the one that is taken. */
+export function betterPlace({ places, best, present }: PhotosensorPlaces): PhotosensorPlace | null {
+  const place = best === null ? null : places[best]!;
+  return place !== null && (present === null || !present.usable || place.rms < present.rms) ? place : null;
+}
+
 /** The best place and the sensor that hangs, marked over everything else. */
 export const PlaceMarks = pure(({ places, view }: { places: PhotosensorPlaces; view: View }) => {
-  const best = places.best === null ? null : places.places[places.best]!;
+  const best = betterPlace(places);
   const mark = (place: PhotosensorPlace, words: string, above: boolean) => {
     const { x_px, y_px } = screenFromPlan(view, place.at);
     return (
       <>
-        <circle cx={x_px} cy={y_px} r="9" />
-        <text x={x_px} y={y_px + (above ? -14 : 23)} text-anchor="middle">
+        <circle cx={x_px} cy={y_px} r="13" />
+        <text x={x_px} y={y_px + (above ? -18 : 27)} text-anchor="middle">
           {words}
         </text>
       </>
@@ -212,7 +224,6 @@ export function PlacesLine({
         </span>
       )}
       {problem !== null && <Wrong problem={problem} />}
-      {answer !== null && <Scale />}
       {answer !== null && <Figures answer={answer} room={room} reading={reading} system={system} isOld={isOld} />}
     </div>
   );
@@ -227,7 +238,7 @@ function Wrong({ problem }: { problem: Problem }) {
 }
 
 function Figures({ answer, room, reading, system, isOld }: { answer: PhotosensorPlaces; room: Room; reading: number | null; system: UnitSystem; isOld: boolean }) {
-  const best = answer.best === null ? null : answer.places[answer.best]!;
+  const best = betterPlace(answer);
   const { present } = answer;
   const place = reading === null ? undefined : answer.places[reading];
   return (
@@ -247,6 +258,8 @@ function Figures({ answer, room, reading, system, isOld }: { answer: Photosensor
             <>
               <b>Best place</b>, {placeWords(room, best.at, system)}: {figuresInWords(best)}.
             </>
+          ) : present !== null && present.usable ? (
+            "No place that was tried is better."
           ) : (
             "Nowhere on the ceiling can it be set up."
           )}
@@ -257,7 +270,7 @@ function Figures({ answer, room, reading, system, isOld }: { answer: Photosensor
 }
 
 /** The scale with its ends and its unit. */
-function Scale() {
+export function PlacesScale() {
   const ref = useRef<HTMLCanvasElement>(null);
   useLayoutEffect(() => {
     const context = ref.current?.getContext("2d") ?? null;
@@ -268,7 +281,7 @@ function Scale() {
     }
   }, []);
   return (
-    <span class="places-scale">
+    <span class="ramp places-scale">
       {percent(FINE)} or less
       <canvas ref={ref} width={128} height={1} aria-hidden="true" />
       {percent(COARSE)} of target, root mean square

@@ -37,7 +37,7 @@ import {
   zonesOf,
 } from "./parts";
 import { pathOf } from "./paths";
-import { PlaceMarks, PlacesLayer } from "./places";
+import { PlaceMarks, PlacesLayer, placeAt } from "./places";
 import { pure } from "./pure";
 import { step } from "./tools/machine";
 import { type Effect, IDLE, type PointerFacts, type ToolEvent, type ToolState } from "./tools/tool";
@@ -386,6 +386,7 @@ export class Plan extends Component<PlanProps, PlanState> {
       this.setState({ view: pannedBy(this.view(), at.x_px - last.x_px, at.y_px - last.y_px) });
       return;
     }
+    if (this.props.places) this.onPlaceRead(placeAt(this.props.places, planFromScreen(this.view(), at)));
     if (this.state.tool.name === "idle") return;
     // The hand may report more often than the screen shows.
     this.waitingMove = this.facts(event);
@@ -591,6 +592,7 @@ export class Plan extends Component<PlanProps, PlanState> {
             onPointerMove={this.onPointerMove}
             onPointerUp={this.onPointerUp}
             onPointerCancel={this.onPointerCancel}
+            onPointerLeave={this.onPointerLeave}
             onKeyDown={this.onKeyDown}
             onKeyUp={this.onKeyUp}
             onCopy={this.onCopy}
@@ -678,7 +680,10 @@ export class Plan extends Component<PlanProps, PlanState> {
     );
   }
 
-  private readonly onPlaceRead = (index: number | null): void => this.props.onPlaceRead?.(index);
+  private readonly onPlaceRead = (index: number | null): void => {
+    if (index !== (this.props.placeRead ?? null)) this.props.onPlaceRead?.(index);
+  };
+  private readonly onPointerLeave = (): void => this.onPlaceRead(null);
 
   private readonly onFocus = (key: ObjectKey): void => {
     if (this.state.focus !== key) this.setState({ focus: key });

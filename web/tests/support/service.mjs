@@ -286,7 +286,7 @@ function room(project, revision, document, id) {
     storey_name: document.storeys.find((s) => s.id === space.storey)?.name ?? "",
     kind: space.kind, kind_name: space.kind.replaceAll("_", " "), typical: null, typical_rooms: [], typical_origin: null,
     pointer: `/spaces/${index}`, proposal: `/designs/${d}`, area_m2: areaOf(space.floor), height_m: metres(space.height),
-    plan_height_m: 0.75, plan_north_deg: 12, floor: space.floor, openings: [], doors: [], partitions: [], furniture: [],
+    plan_height_m: 0.75, plan_north_deg: 12, floor: space.floor, openings: windows(space, index), doors: [], partitions: [], furniture: [],
     task_areas: (space.task_areas ?? []).map((t, i) => ({ id: t.id, name: t.name, pointer: `/spaces/${index}/task_areas/${i}`, plan: t.plan, plane: "horizontal", height_m: 0.75, target_lx: metres(t.target) })),
     egress_paths: [],
     luminaires: here("luminaires").map(({ item, pointer }) => ({ id: item.id, tag: item.tag ?? item.id, pointer, type: item.type, at: item.at, rotation_deg: 0, groups: { scene: "", occupancy: "", daylight: "", schedule: "", demand_response: "", emergency: "" }, lights_egress: false, circuit: item.circuit, status: "new" })),
@@ -349,6 +349,16 @@ function light(revision, room, request) {
   };
 }
 
+function windows(space, index) {
+  return (space.openings ?? []).flatMap((o, i) => {
+    if (o.wall === undefined) return [];
+    const [a, b] = [space.floor[o.wall], space.floor[(o.wall + 1) % space.floor.length]];
+    const along = (m) => a.map((v, axis) => v + (m / Math.hypot(b[0] - a[0], b[1] - a[1])) * (b[axis] - v));
+    const [from, to] = [along(metres(o.offset)), along(metres(o.offset) + metres(o.width))];
+    return [{ id: o.id, pointer: `/spaces/${index}/openings/${i}`, kind: "window", wall: o.wall, from, to, plan: [], sill_m: metres(o.sill), height_m: metres(o.height), shade: "" }];
+  });
+}
+
 /** Best in the middle of the room, worse towards its edges, and of no use in its first row. */
 function places(room, rule, revision) {
   const [xs, ys] = [0, 1].map((axis) => room.floor.map((p) => p[axis]));
@@ -360,10 +370,9 @@ function places(room, rule, revision) {
   const all = [];
   for (let y = y0 + 0.5; y < y1; y += 1) for (let x = x0 + 0.5; x < x1; x += 1) all.push(place(x, y));
   const best = all.reduce((b, p, i) => (p.usable && (b < 0 || p.rms < all[b].rms) ? i : b), -1);
-  const sensor = room.devices.filter((d) => d.kind === "photosensor")[rule];
   return {
     revision, rule, target_lx: 500, night_lx: 520, hours: 2300, spacing_m: 1, places: all,
-    present: sensor === undefined ? null : place(sensor.at[0], sensor.at[1]), best: best < 0 ? null : best,
+    present: place(x0 + 0.4 * (x1 - x0), y0 + 0.2 * (y1 - y0)), best: best < 0 ? null : best,
   };
 }
 

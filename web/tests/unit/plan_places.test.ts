@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import type { PhotosensorPlace, PhotosensorPlaces } from "../../src/api/contract";
-import { figuresInWords, heldPosition, nextPlace, ofTarget, rulesOf, whyNoPlaces } from "../../src/plan/places";
+import { betterPlace, figuresInWords, heldPosition, nextPlace, ofTarget, placeAt, rulesOf, whyNoPlaces } from "../../src/plan/places";
 import { readingRoom } from "../support/room";
 
 const place = (x: number, y: number, rms = 0.1, usable = true): PhotosensorPlace => ({ at: [x, y], height_m: 3, usable, rms, under_share: 0.021, over: 0.0449 });
@@ -32,9 +32,18 @@ test("figures of a place are words with two digits", () => {
   assert.equal(ofTarget(0), "0.0\u00A0%");
   assert.equal(
     figuresInWords(place(0, 0)),
-    "10\u00A0% of target off, root mean square; less than 90\u00A0% of target in 2.1\u00A0% of the hours; 4.5\u00A0% of target too much on average",
+    "10\u00A0% of target off (root mean square), 4.5\u00A0% too much on average, under 90\u00A0% in 2.1\u00A0% of the hours",
   );
   assert.match(figuresInWords(place(0, 0, 0.1, false)), /^cannot be set up here, so nothing dims: /);
+});
+
+test("the best place is told only where it is better than the one that is taken", () => {
+  const places = { ...grid(0.6, [[0, 0], [0.6, 0]]), best: 1 };
+  assert.equal(betterPlace(places), places.places[1]);
+  assert.equal(betterPlace({ ...places, present: place(3, 3, 0.2) }), places.places[1]);
+  assert.equal(betterPlace({ ...places, present: place(3, 3, 0.05) }), null);
+  assert.equal(betterPlace({ ...places, present: place(3, 3, 0.05, false) }), places.places[1]);
+  assert.equal(betterPlace({ ...places, best: null }), null);
 });
 
 test("arrows go to the next place in their direction, over gaps, and stay at the edge", () => {
@@ -45,6 +54,13 @@ test("arrows go to the next place in their direction, over gaps, and stay at the
   assert.equal(nextPlace(places, 0, [0, 1]), 3);
   assert.equal(nextPlace(places, 6, [0, -1]), 1);
   assert.equal(nextPlace(places, 7, [1, 0]), 7);
+});
+
+test("the place under the hand is the one whose cell holds the point", () => {
+  const places = grid(0.6, [[0, 0], [0.6, 0]]);
+  assert.equal(placeAt(places, [0.2, -0.2]), 0);
+  assert.equal(placeAt(places, [0.4, 0.29]), 1);
+  assert.equal(placeAt(places, [0.4, 0.31]), null);
 });
 
 test("rules of a sequence are named by group and task, also where they come from a typical", () => {

@@ -16,7 +16,7 @@ import { accuracy as accuracyCell, instant, theme, touched, units } from "../../
 import { LIGHT_PALETTE_RGBA } from "../../look/scale";
 import { FIRST_LAYERS, LAYERS, type Layer } from "../../plan/layers";
 import type { ObjectKey } from "../../plan/objects";
-import { PlacesLine, rulesOf, whyNoPlaces } from "../../plan/places";
+import { PlacesLine, PlacesScale, rulesOf, whyNoPlaces } from "../../plan/places";
 import { Plan } from "../../plan/plan";
 import { type Cut, Section } from "../../plan/section";
 import { SelectionLine } from "../../plan/selection_line";
@@ -252,7 +252,8 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
               onRefuse={setRefusal}
               lookUp={(pointer: Pointer) => valueAt(document, pointer)}
             />
-            {light.answer !== null && (
+            {tries && places.answer !== null && <PlacesScale />}
+            {light.answer !== null && !(tries && places.answer !== null) && (
               <Ramp
                 low_lx={light.answer.field.low_lx}
                 high_lx={light.answer.field.high_lx}
