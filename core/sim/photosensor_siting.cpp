@@ -27,8 +27,9 @@ constexpr double kUnderLit = 0.9;
 /// A sensor as high as a luminaire, give or take so much, cannot hang where the luminaire is.
 constexpr double kSameHeight_m = 0.1;
 
-/// Places that are worked on together: their year is in memory at once, some megabytes each.
-constexpr std::size_t kBatch = 48;
+/// Places that are worked on together: they share the skies of the year, and theirs is in memory at once,
+/// about a megabyte each.
+constexpr std::size_t kBatch = 80;
 
 /// Electric light on one task from the loops' levels.
 class ElectricOnTask {
