@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <array>
+#include <map>
 #include <utility>
 
 #include <fmt/format.h>
@@ -88,6 +89,8 @@ struct Desk::LitRoom {
   Revision revision;  // that it was lit from; its project outlives the room
   std::unique_ptr<sim::LiveRoom> room;
   std::optional<Problem> problem;
+  std::mutex places_mutex;
+  std::map<std::size_t, std::shared_ptr<const sim::PhotosensorPlaces>> places;  // by daylight rule
 };
 
 Desk::Desk(store::ProjectStore& store, Executor& executor, BlobStore& blobs)
@@ -196,33 +199,58 @@ std::shared_ptr<Desk::LitRoom> Desk::room_of(const Revision& revision, std::size
   return made;
 }
 
+Answer<void> Desk::need_light(LitRoom& lit) {
+  if (lit.problem) return tl::unexpected(*lit.problem);
+  if (lit.room != nullptr) return {};
+  const std::optional<std::size_t> index = lit.revision->space(lit.space);
+  if (has_errors(lit.revision->files.diagnostics)) {
+    // The document's own errors say more than what a room makes of them.
+    for (const Diagnostic& d : lit.revision->files.diagnostics)
+      if (d.severity == Diagnostic::Severity::error) {
+        lit.problem = Problem{Problem::Code::bad_request, d.problem, d.remedy, d.where};
+        return tl::unexpected(*lit.problem);
+      }
+  }
+  try {
+    auto made = sim::LiveRoom::make(lit.revision->inputs(), sim::StudyOptions{}, *index, context(1));
+    if (!made) {
+      lit.problem = problem_of(Problem::Code::bad_request, made.error());
+      return tl::unexpected(*lit.problem);
+    }
+    lit.room = *std::move(made);
+  } catch (const Cancelled&) {
+    return refuse(Problem::Code::busy, "the service is ending", "start it again");
+  }
+  return {};
+}
+
 Answer<void> Desk::with_room(const Revision& revision, std::size_t space, const Use& use) {
   const std::shared_ptr<LitRoom> lit = room_of(revision, space);
   const std::lock_guard lock(lit->mutex);
-  if (lit->problem) return tl::unexpected(*lit->problem);
-  if (lit->room == nullptr) {
-    const std::optional<std::size_t> index = lit->revision->space(lit->space);
-    if (has_errors(lit->revision->files.diagnostics)) {
-      // The document's own errors say more than what a room makes of them.
-      for (const Diagnostic& d : lit->revision->files.diagnostics)
-        if (d.severity == Diagnostic::Severity::error) {
-          lit->problem = Problem{Problem::Code::bad_request, d.problem, d.remedy, d.where};
-          return tl::unexpected(*lit->problem);
-        }
-    }
-    try {
-      auto made = sim::LiveRoom::make(lit->revision->inputs(), sim::StudyOptions{}, *index, context(1));
-      if (!made) {
-        lit->problem = problem_of(Problem::Code::bad_request, made.error());
-        return tl::unexpected(*lit->problem);
-      }
-      lit->room = *std::move(made);
-    } catch (const Cancelled&) {
-      return refuse(Problem::Code::busy, "the service is ending", "start it again");
-    }
-  }
+  if (const auto made = need_light(*lit); !made) return made;
   use(*lit->room, *lit->revision);
   return {};
+}
+
+Answer<std::shared_ptr<const sim::PhotosensorPlaces>> Desk::photosensor_places(const Revision& revision,
+                                                                               std::size_t space,
+                                                                               std::size_t rule,
+                                                                               const Context& context) {
+  const std::shared_ptr<LitRoom> lit = room_of(revision, space);
+  {
+    const std::lock_guard lock(lit->mutex);
+    if (const auto made = need_light(*lit); !made) return tl::unexpected(made.error());
+  }
+  {
+    const std::lock_guard lock(lit->places_mutex);
+    if (const auto known = lit->places.find(rule); known != lit->places.end()) return known->second;
+  }
+  auto found = lit->room->photosensor_places(rule, context);
+  if (!found) return tl::unexpected(problem_of(Problem::Code::bad_request, found.error()));
+  auto places = std::make_shared<const sim::PhotosensorPlaces>(*std::move(found));
+  const std::lock_guard lock(lit->places_mutex);
+  lit->places.emplace(rule, places);
+  return places;
 }
 
 }  // namespace halflight::service

@@ -55,6 +55,14 @@ class Desk {
   using Use = std::function<void(sim::LiveRoom&, const OpenRevision& lit_as)>;
   Answer<void> with_room(const Revision& revision, std::size_t space, const Use& use);
 
+  /// Where a daylight rule's photosensor would hold the light how well (sim::LiveRoom); kept with the room.
+  /// The room is free for others meanwhile. Throws Cancelled when `context` says so; `context`: as this desk
+  /// gives.
+  Answer<std::shared_ptr<const sim::PhotosensorPlaces>> photosensor_places(const Revision& revision,
+                                                                           std::size_t space,
+                                                                           std::size_t rule,
+                                                                           const Context& context);
+
   /// The project's files, by path.
   [[nodiscard]] std::unique_ptr<const projects::OtherFiles> files_of(const std::string& project) const;
   /// A weather file of a project, read.
@@ -74,6 +82,8 @@ class Desk {
  private:
   struct LitRoom;
   std::shared_ptr<LitRoom> room_of(const Revision& revision, std::size_t space);
+  /// Lights it if it is not lit; its mutex is held.
+  Answer<void> need_light(LitRoom& lit);
 
   store::ProjectStore& store_;
   Executor& executor_;

@@ -135,6 +135,31 @@ Json light_json(const sim::LiveRoom& room, const sim::RoomLight& light, bool wit
   return json;
 }
 
+namespace {
+
+Json place_json(const sim::SensorPlace& place) {
+  return {{"at", to_json(Point2{place.at.x, place.at.y})},
+          {"height_m", place.at.z},
+          {"usable", place.usable},
+          {"rms", place.held.rms},
+          {"under_share", place.held.under_share},
+          {"over", place.held.over}};
+}
+
+}  // namespace
+
+Json places_json(const sim::PhotosensorPlaces& places) {
+  Json all = Json::array();
+  for (const sim::SensorPlace& place : places.places) all.push_back(place_json(place));
+  return {{"target_lx", places.target_lx},
+          {"night_lx", places.night_lx},
+          {"hours", static_cast<double>(places.steps) * static_cast<double>(sim::kStep_s) / 3600.0},
+          {"spacing_m", places.spacing_m},
+          {"places", all},
+          {"present", places.present ? place_json(*places.present) : Json()},
+          {"best", places.best ? Json(*places.best) : Json()}};
+}
+
 Json year_json(const sim::LiveRoom& room, sim::YearQuantity quantity) {
   const bool is_light = quantity == sim::YearQuantity::task_light || quantity == sim::YearQuantity::daylight;
   std::string bytes;

@@ -17,4 +17,7 @@ Json year_json(const sim::LiveRoom& room, sim::YearQuantity quantity);
 /// Why everything stands as it does at an instant.
 Json why_json(const sim::LiveRoom& room, Seconds civil);
 
+/// Places for a photosensor.
+Json places_json(const sim::PhotosensorPlaces& places);
+
 }  // namespace halflight::service

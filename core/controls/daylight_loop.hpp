@@ -33,13 +33,16 @@ struct Loop {
 /// What the converter reports: whole counts of range / 4095, saturated at both ends.
 double quantised_lx(double signal_lx, double range_lx);
 
+/// Daylight at the task from which a step of the year counts as daylit, lx.
+inline constexpr double kDaylitFrom_lx = 10.0;
+
 struct CalibrationInputs {
   Method method = Method::closed_loop_proportional;
   /// Daylight at the sensor and at the task over the occupied daylit steps of the year, same length. Steps
   /// with less than `daylit_from_lx` at the task are passed over.
   std::span<const float> daylight_signal_lx;
   std::span<const float> daylight_task_lx;
-  double daylit_from_lx = 10.0;
+  double daylit_from_lx = kDaylitFrom_lx;
   double own_signal_lx = 0.0;    ///< at the sensor, per unit of the group's level (H_ii)
   double own_task_lx = 0.0;      ///< at the task, per unit of the group's level (G); above 0
   double night_signal_lx = 0.0;  ///< total with everything at trim

@@ -80,7 +80,63 @@ BeamYear run_or_fetch(const domain::Project& project, const climate::SkyDivision
   return beam;
 }
 
+/// Lines through a year, gathered row by row.
+class YearLines {
+ public:
+  YearLines(const climate::SkyDivision& sky, const SunnySteps& sunny, const Context& context,
+            const Hash& sky_key)
+      : sky_(sky), context_(context), sky_key_(sky_key), count_(sunny.step.size()) {
+    for (std::size_t i = 0; i < count_; ++i)
+      instants_.add(static_cast<Seconds>(sunny.step[i]) * kStep_s + kStep_s / 2, sunny.sun[i]);
+  }
+
+  /// A row of `owner`, whoever receives its light in the end. All must stay where they are until `run`.
+  void add_row(const LitSpace& owner, const SpaceLaws& its_laws, const daylight::Outside& outside,
+               const lightresponse::PointRows& rows, const lightresponse::SunlitShares& sun,
+               RowSeries& series) {
+    series.resize(owner.scene.window_groups.size());
+    for (std::size_t g = 0; g < series.size(); ++g) {
+      series[g].reflected_share = reflected_share(rows, 0, g, outside);
+      const auto add_state = [&](const daylight::OpeningLaw& law, std::vector<float>& out) {
+        out.assign(count_, 0.0F);
+        lines_.emplace_back(owner, rows, sun, owner.sun_on_groups, 0, g, law, outside, out.data());
+        if (context_.scratch != nullptr) keys_.push_back(key_of(lines_.back(), sky_, sky_key_, count_));
+      };
+      add_state(its_laws.open[g], series[g].open);
+      if (its_laws.has_shade[g]) add_state(its_laws.drawn[g], series[g].drawn);
+    }
+  }
+
+  [[nodiscard]] bool empty() const { return lines_.empty(); }
+  BeamYear run(const domain::Project& project, const climate::WeatherTrack& weather) {
+    return run_or_fetch(project, sky_, weather, instants_, lines_, keys_, sky_key_, context_);
+  }
+
+ private:
+  const climate::SkyDivision& sky_;
+  const Context& context_;
+  const Hash& sky_key_;
+  std::size_t count_;
+  DaylitInstants instants_;
+  std::vector<DaylightLine> lines_;
+  std::vector<Hash> keys_;  // of the lines
+};
+
 }  // namespace
+
+std::vector<RowSeries> rows_through_year(const domain::Project& project, const LitSpace& lit,
+                                         std::span<const lightresponse::PointRows> rows,
+                                         std::span<const lightresponse::SunlitShares> sun,
+                                         const daylight::Outside& outside, const climate::SkyDivision& sky,
+                                         const climate::WeatherTrack& weather, const SunnySteps& sunny,
+                                         const Context& context, const Hash& sky_key) {
+  std::vector<RowSeries> series(rows.size());
+  const SpaceLaws laws(project, lit);
+  YearLines lines(sky, sunny, context, sky_key);
+  for (std::size_t i = 0; i < rows.size(); ++i) lines.add_row(lit, laws, outside, rows[i], sun[i], series[i]);
+  if (!lines.empty()) lines.run(project, weather);
+  return series;
+}
 
 std::vector<SpaceDaylight> daylight_year(const domain::Project& project, std::span<const LitSpace> spaces,
                                          const std::vector<daylight::Outside>& outside_of,
@@ -88,33 +144,15 @@ std::vector<SpaceDaylight> daylight_year(const domain::Project& project, std::sp
                                          const climate::WeatherTrack& weather, const SunnySteps& sunny,
                                          const Context& context, const Hash& sky_key) {
   const std::size_t count = sunny.step.size();
-  DaylitInstants instants;
-  for (std::size_t i = 0; i < count; ++i)
-    instants.add(static_cast<Seconds>(sunny.step[i]) * kStep_s + kStep_s / 2, sunny.sun[i]);
   std::vector<SpaceDaylight> result(spaces.size());
   std::vector<SpaceLaws> laws;
   for (const LitSpace& lit : spaces) laws.emplace_back(project, lit);
-  std::vector<DaylightLine> lines;
-  std::vector<Hash> keys;  // of the lines
+  YearLines lines(sky, sunny, context, sky_key);
 
   const auto index_of = [&](const LitSpace& lit) { return static_cast<std::size_t>(&lit - spaces.data()); };
-
-  /// A row of `owner`, whoever receives its light in the end.
   const auto add_row = [&](const LitSpace& owner, const lightresponse::PointRows& rows,
                            const lightresponse::SunlitShares& sun, RowSeries& series) {
-    const daylight::Outside& outside = outside_of[owner.index];
-    const SpaceLaws& its_laws = laws[index_of(owner)];
-    series.resize(owner.scene.window_groups.size());
-    for (std::size_t g = 0; g < series.size(); ++g) {
-      series[g].reflected_share = reflected_share(rows, 0, g, outside);
-      const auto add_state = [&](const daylight::OpeningLaw& law, std::vector<float>& out) {
-        out.assign(count, 0.0F);
-        lines.emplace_back(owner, rows, sun, owner.sun_on_groups, 0, g, law, outside, out.data());
-        if (context.scratch != nullptr) keys.push_back(key_of(lines.back(), sky, sky_key, count));
-      };
-      add_state(its_laws.open[g], series[g].open);
-      if (its_laws.has_shade[g]) add_state(its_laws.drawn[g], series[g].drawn);
-    }
+    lines.add_row(owner, laws[index_of(owner)], outside_of[owner.index], rows, sun, series);
   };
   for (std::size_t s = 0; s < spaces.size(); ++s) {
     const LitSpace& lit = spaces[s];
@@ -137,7 +175,7 @@ std::vector<SpaceDaylight> daylight_year(const domain::Project& project, std::sp
   }
 
   if (lines.empty()) return result;  // no glass anywhere: no sky is needed
-  const BeamYear beam = run_or_fetch(project, sky, weather, instants, lines, keys, sky_key, context);
+  const BeamYear beam = lines.run(project, weather);
   context.executor.for_each(spaces.size(), [&](std::size_t s) {
     const LitSpace& lit = spaces[s];
     const daylight::Compass& compass = outside_of[lit.index].compass();

@@ -60,4 +60,13 @@ std::vector<SpaceDaylight> daylight_year(const domain::Project& project, std::sp
                                          const climate::WeatherTrack& weather, const SunnySteps& sunny,
                                          const Context& context, const Hash& sky_key = {});
 
+/// More rows of one space through such a year: the mean of each set of points, as `rows` has it, with the
+/// direct sun on it. `outside`: of the space.
+std::vector<RowSeries> rows_through_year(const domain::Project& project, const LitSpace& lit,
+                                         std::span<const lightresponse::PointRows> rows,
+                                         std::span<const lightresponse::SunlitShares> sun,
+                                         const daylight::Outside& outside, const climate::SkyDivision& sky,
+                                         const climate::WeatherTrack& weather, const SunnySteps& sunny,
+                                         const Context& context, const Hash& sky_key = {});
+
 }  // namespace halflight::sim

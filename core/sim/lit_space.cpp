@@ -86,8 +86,6 @@ lightresponse::PointSet egress_points(const domain::EgressPath& path, const Poly
   return set;
 }
 
-namespace {
-
 lightresponse::PointSet sensor_point(const domain::Photosensor& sensor) {
   const double tilt = sensor.aim_tilt_deg * kRadPerDeg;
   const Vector3 sideways = facing_of(sensor.aim_deg);
@@ -108,6 +106,8 @@ lightresponse::PointSet sensor_point(const domain::Photosensor& sensor) {
   set.points.push_back({sensor.at, std::sin(tilt) * sideways + Vector3{0, 0, -std::cos(tilt)}, weighting});
   return set;
 }
+
+namespace {
 
 void make_cells(const domain::Project& project, const std::string& space, LitSpace& lit) {
   struct Membership {

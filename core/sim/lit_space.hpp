@@ -110,6 +110,9 @@ struct LitSpace {
   [[nodiscard]] bool has_daylight() const { return !scene.window_groups.empty() || !scene.panes.empty(); }
 };
 
+/// Where a photosensor looks from, and how.
+lightresponse::PointSet sensor_point(const domain::Photosensor& sensor);
+
 /// A space with its cells and points of tasks, ways out, sensors and daylight, and nothing lit.
 Result<LitSpace> space_without_light(const StudyInputs& inputs, std::size_t space,
                                      const lightresponse::LightOptions& options);

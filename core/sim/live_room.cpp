@@ -379,4 +379,8 @@ Result<RoomLight> LiveRoom::light_with(const StudyInputs& changed, const RoomLig
   return now;
 }
 
+Result<PhotosensorPlaces> LiveRoom::photosensor_places(std::size_t rule, const Context& context) const {
+  return sim::photosensor_places(state_->ready, *state_->replicate, rule, context);
+}
+
 }  // namespace halflight::sim

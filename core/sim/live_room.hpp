@@ -3,6 +3,7 @@
 #include "base/diagnostic.hpp"
 #include "results/study.hpp"
 #include "sim/electric_states.hpp"
+#include "sim/photosensor_siting.hpp"
 #include "sim/study.hpp"
 #include "sim/way_at_work.hpp"
 
@@ -48,7 +49,7 @@ struct RoomLight {
 
 /// One room lit and run through one building-year, the first replicate of every study, kept in memory so that
 /// questions about an instant, a scene or a small change are answered at once. The answers come from the code
-/// that runs the year. Not safe from several threads at once.
+/// that runs the year. Not safe from several threads at once, where nothing else is said.
 class LiveRoom {
  public:
   /// `space`: index in the project. `inputs` and what `context` refers to must outlive it. Throws Cancelled.
@@ -87,6 +88,10 @@ class LiveRoom {
   /// move, turn, add or take away luminaires of the proposal and nothing else. Luminaires keep the level that
   /// they have in `like`; new ones take that of their group, or the trim.
   [[nodiscard]] Result<RoomLight> light_with(const StudyInputs& changed, const RoomLight& like);
+
+  /// sim::photosensor_places for a daylight rule, in the year of the room. Safe beside anything else that is
+  /// asked of the room.
+  [[nodiscard]] Result<PhotosensorPlaces> photosensor_places(std::size_t rule, const Context& context) const;
 
  private:
   struct State;

@@ -117,10 +117,10 @@ ReadySpaces::ReadySpaces(const StudyInputs& inputs, const StudyOptions& options,
     context.report("daylight", y, weather.size());
     const std::optional<climate::CloudDraw> clouds = clouds_of(project, options.seed, y);
     weather_tracks.push_back(track_of(project, weather[y], clouds));
-    const Hash sky_key =
-        context.scratch == nullptr ? Hash{} : key_of_sky(project, sky, sunny, weather[y], clouds);
+    sky_keys.push_back(context.scratch == nullptr ? Hash{}
+                                                  : key_of_sky(project, sky, sunny, weather[y], clouds));
     daylight_by_year.push_back(daylight_year(project, with_lenders_, outside_of, sky, weather_tracks.back(),
-                                             sunny, context, sky_key));
+                                             sunny, context, sky_keys.back()));
   }
   context.report("daylight", weather.size(), weather.size());
 

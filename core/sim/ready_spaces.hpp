@@ -34,6 +34,7 @@ class ReadySpaces {
   SunnySteps sunny;
   std::vector<domain::WeatherYear> weather;
   std::vector<climate::WeatherTrack> weather_tracks;  ///< as `weather`, clouds within the hours
+  std::vector<Hash> sky_keys;                         ///< as `weather`; without a scratch store alike
   std::vector<daylight::Outside> outside_of;          ///< by space of the project
   std::vector<domain::CodeRule> rules;                ///< in force
   /// By weather year, of `lit()`.

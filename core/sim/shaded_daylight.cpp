@@ -100,6 +100,10 @@ void add_borrowed(const LitSpace& lit, const lightresponse::PaneRows& rows, doub
   }
 }
 
+void scale_readings(const SensorScale& scale, std::vector<float>& lx) {
+  for (float& one : lx) one *= static_cast<float>(scale.daylight);
+}
+
 }  // namespace
 
 ShadedDaylight shaded_daylight(const SpaceModel& model, const SpaceDaylight& daylight,
@@ -117,10 +121,18 @@ ShadedDaylight shaded_daylight(const SpaceModel& model, const SpaceDaylight& day
     return all;
   };
   std::vector<std::vector<float>> sensors = of_rows(daylight.sensors, model.lit->sensor_panes);
-  for (std::size_t s = 0; s < sensors.size(); ++s)
-    for (float& lx : sensors[s]) lx *= static_cast<float>(model.sensor_scales[s].daylight);
+  for (std::size_t s = 0; s < sensors.size(); ++s) scale_readings(model.sensor_scales[s], sensors[s]);
   std::vector<std::vector<float>> tasks = of_rows(daylight.tasks, model.lit->task_panes);
   return {std::move(tasks), std::move(sensors), std::move(drawn), std::move(far_side)};
+}
+
+std::vector<float> sensor_reading(const SpaceModel& model, const SensorScale& scale, const RowSeries& series,
+                                  const lightresponse::PaneRows& panes, const ShadedDaylight& year,
+                                  double reflected) {
+  std::vector<float> lx = standing(series, year.drawn, reflected, model.sunny->step.size());
+  if (!year.far_side.empty()) add_borrowed(*model.lit, panes, reflected, year.far_side, lx);
+  scale_readings(scale, lx);
+  return lx;
 }
 
 }  // namespace halflight::sim

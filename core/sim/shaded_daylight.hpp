@@ -21,4 +21,10 @@ struct ShadedDaylight {
 ShadedDaylight shaded_daylight(const SpaceModel& model, const SpaceDaylight& daylight,
                                const IntervalSet& presence, const Draws& draws);
 
+/// What a photosensor of such scale reads of one more row in the same year, shades and far sides as they
+/// stand in `year`; `panes`: of the same points. Without glass nothing.
+std::vector<float> sensor_reading(const SpaceModel& model, const SensorScale& scale, const RowSeries& series,
+                                  const lightresponse::PaneRows& panes, const ShadedDaylight& year,
+                                  double reflected);
+
 }  // namespace halflight::sim

@@ -59,15 +59,6 @@ bool has_devices(const Design& design, const std::string& space) {
          any_in(design, design.infrastructure, space);
 }
 
-SensorScale scale_of(const domain::Project& project, const LitSpace& lit, const domain::Photosensor& sensor) {
-  SensorScale scale;
-  scale.daylight = photometry::reading_per_lx_of_daylight(sensor);
-  for (const lightresponse::ChannelColumn& column : lit.scene.columns)
-    scale.electric.push_back(
-        photometry::reading_per_lx_of(sensor, type_of(project, column).channels[column.channel].spectrum));
-  return scale;
-}
-
 /// Strategies that can make a difference here; the others are null players.
 unsigned active_strategies(const SpaceModel& model) {
   const domain::Sequence& a = model.as_found.sequence;
@@ -148,17 +139,12 @@ SpaceModel make_space_model(const domain::Project& project, const LitSpace& lit,
   model.device_standby_w = device_standby(project, *proposal, id);
   model.proposal_has_devices = has_devices(*proposal, id);
   for (const std::size_t sensor : lit.sensors)
-    model.sensor_scales.push_back(scale_of(project, lit, proposal->photosensors[sensor]));
+    model.sensor_scales.push_back(sensor_scale(project, lit, proposal->photosensors[sensor]));
 
   // Commissioning: signal and task light are recorded through a year with shades as used, people as expected.
-  const domain::Sequence& sequence = model.proposal.sequence;
-  Draws nominal;
-  const Replicate replicate(model, daylight, nominal);
-  const double trim = high_end_trim(model, sequence, 1.0, 1.0);
-  std::vector<std::size_t> occupied;
-  for (std::size_t i = 0; i < sunny.step.size(); ++i)
-    if (model.open.contains(static_cast<Seconds>(sunny.step[i]) * kStep_s)) occupied.push_back(i);
-  for (const domain::DaylightRule& rule : sequence.daylight) {
+  const Replicate replicate(model, daylight, Draws{});
+  const std::vector<std::size_t> occupied = open_steps(model);
+  for (const domain::DaylightRule& rule : model.proposal.sequence.daylight) {
     std::size_t sensor = lit.sensors.size();
     for (std::size_t s = 0; s < lit.sensors.size(); ++s)
       if (proposal->photosensors[lit.sensors[s]].id == rule.photosensor) sensor = s;
@@ -168,30 +154,53 @@ SpaceModel make_space_model(const domain::Project& project, const LitSpace& lit,
     model.rule_sensor.push_back(sensor);
     model.rule_task.push_back(task);
     controls::Calibration calibration;
-    if (sensor < lit.sensors.size() && task < lit.task_rows.size() && !replicate.daylight().sensors.empty()) {
-      std::vector<float> signal;
-      std::vector<float> lux;
-      for (const std::size_t i : occupied) {
-        signal.push_back(replicate.daylight().sensors[sensor][i]);
-        lux.push_back(replicate.daylight().tasks[task][i]);
-      }
-      const auto mine = [&](const ControlCell& cell) { return cell.daylight_group == rule.group; };
-      controls::CalibrationInputs inputs;
-      inputs.method = rule.method;
-      inputs.daylight_signal_lx = signal;
-      inputs.daylight_task_lx = lux;
-      inputs.own_signal_lx = signal_of(model, sensor, 1.0, 1.0, mine);
-      for (const ControlCell& cell : lit.cells)
-        if (cell.design == design_index(model, Design::Role::proposal) && mine(cell))
-          inputs.own_task_lx += cell_lx(model, lit.task_rows[task], cell, 1.0);
-      inputs.night_signal_lx =
-          trim * signal_of(model, sensor, 1.0, 1.0, [](const ControlCell&) { return true; });
-      inputs.percentile = rule.calibration_percentile;
-      if (inputs.own_task_lx > 0.0) calibration = controls::calibrate(inputs);
-    }
+    if (sensor < lit.sensors.size() && task < lit.task_rows.size() && !replicate.daylight().sensors.empty())
+      calibration = commissioned(model, rule, sensor, task, replicate.daylight().sensors[sensor],
+                                 replicate.daylight().tasks[task], occupied);
     model.calibrations.push_back(calibration);
   }
   return model;
+}
+
+SensorScale sensor_scale(const domain::Project& project, const LitSpace& lit,
+                         const domain::Photosensor& sensor) {
+  SensorScale scale;
+  scale.daylight = photometry::reading_per_lx_of_daylight(sensor);
+  for (const lightresponse::ChannelColumn& column : lit.scene.columns)
+    scale.electric.push_back(
+        photometry::reading_per_lx_of(sensor, type_of(project, column).channels[column.channel].spectrum));
+  return scale;
+}
+
+std::vector<std::size_t> open_steps(const SpaceModel& model) {
+  std::vector<std::size_t> steps;
+  for (std::size_t i = 0; i < model.sunny->step.size(); ++i)
+    if (model.open.contains(static_cast<Seconds>(model.sunny->step[i]) * kStep_s)) steps.push_back(i);
+  return steps;
+}
+
+controls::Calibration commissioned(const SpaceModel& model, const domain::DaylightRule& rule,
+                                   std::size_t sensor, std::size_t task, std::span<const float> signal_lx,
+                                   std::span<const float> task_lx, std::span<const std::size_t> occupied) {
+  std::vector<float> signal;
+  std::vector<float> lux;
+  for (const std::size_t i : occupied) {
+    signal.push_back(signal_lx[i]);
+    lux.push_back(task_lx[i]);
+  }
+  const auto mine = [&](const ControlCell& cell) { return cell.daylight_group == rule.group; };
+  controls::CalibrationInputs inputs;
+  inputs.method = rule.method;
+  inputs.daylight_signal_lx = signal;
+  inputs.daylight_task_lx = lux;
+  inputs.own_signal_lx = signal_of(model, sensor, 1.0, 1.0, mine);
+  for (const ControlCell& cell : model.lit->cells)
+    if (cell.design == design_index(model, Design::Role::proposal) && mine(cell))
+      inputs.own_task_lx += cell_lx(model, model.lit->task_rows[task], cell, 1.0);
+  inputs.night_signal_lx = high_end_trim(model, model.proposal.sequence, 1.0, 1.0) *
+                           signal_of(model, sensor, 1.0, 1.0, [](const ControlCell&) { return true; });
+  inputs.percentile = rule.calibration_percentile;
+  return inputs.own_task_lx > 0.0 ? controls::calibrate(inputs) : controls::Calibration{};
 }
 
 ReplicateRun run_replicate(const SpaceModel& model, const SpaceDaylight& daylight, const Draws& draws,

@@ -6,7 +6,9 @@
 #include "sim/uncertainty.hpp"
 
 #include <array>
+#include <cstddef>
 #include <cstdint>
+#include <span>
 #include <vector>
 
 namespace halflight::sim {
@@ -15,6 +17,18 @@ namespace halflight::sim {
 SpaceModel make_space_model(const domain::Project& project, const LitSpace& lit, const SunnySteps& sunny,
                             const CaseControl& code_minimum, const SpaceDaylight& daylight,
                             std::uint32_t seed);
+
+/// What a photosensor makes of the light of a space.
+SensorScale sensor_scale(const domain::Project& project, const LitSpace& lit,
+                         const domain::Photosensor& sensor);
+/// Numbers of the sunny steps that begin in open hours as the calendar says.
+std::vector<std::size_t> open_steps(const SpaceModel& model);
+/// Sets one daylight rule up by a photosensor of the space, as one does on site: `signal_lx` and `task_lx`
+/// are what the sensor reads of daylight and what the task has of it, by sunny step; the steps in `occupied`
+/// count.
+controls::Calibration commissioned(const SpaceModel& model, const domain::DaylightRule& rule,
+                                   std::size_t sensor, std::size_t task, std::span<const float> signal_lx,
+                                   std::span<const float> task_lx, std::span<const std::size_t> occupied);
 
 /// The proposal as it stands, every strategy at work.
 Way way_of_proposal(const SpaceModel& model);

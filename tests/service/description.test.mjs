@@ -323,6 +323,41 @@ test("every room of the demo, its light, its year and its minutes", async () => 
   await call("post", `${R}/light`, values, { body: { revision: 99 }, status: 404 });
 });
 
+test("places for a photosensor, their progress and what is wrong", async () => {
+  const R = "/api/projects/{project}/rooms/{room}/photosensor_places";
+  const events = description.paths[R].get.responses["200"].content["text/event-stream"]["x-events"];
+  const heard = async (room, query) => {
+    const stream = await service.listen(`/api/projects/${project}/rooms/${room}/photosensor_places?${new URLSearchParams(query)}`);
+    assert.equal(stream.type, "text/event-stream");
+    await stream.over;
+    for (const { name, data } of stream.events) {
+      assert.ok(events[name], `the event ${name} is not described`);
+      assertFits(events[name], data, `event ${name}`);
+    }
+    return stream.events;
+  };
+  const first = await heard("106", { revision: 1, rule: 0 });
+  assert.ok(first.length > 1 && first.at(-1).name === "done", first.map((e) => e.name).join());
+  assert.ok(first.slice(0, -1).every((e) => e.name === "progress"));
+  const places = first.at(-1).data;
+  assert.deepEqual(places.present.at, [22.5, 16]);
+  const least = Math.min(...places.places.filter((p) => p.usable).map((p) => p.rms));
+  assert.equal(places.places[places.best].rms, least);
+  // A second look is of what was kept.
+  const again = await heard("106", { revision: 1 });
+  assert.deepEqual(
+    again.map((e) => e.name),
+    ["done"],
+  );
+  assert.deepEqual(again[0].data, places);
+  const none = await heard("106", { revision: 1, rule: 7 });
+  assert.equal(none.at(-1).name, "failed");
+  assert.equal(none.at(-1).data.error.code, "bad_request");
+  seen.add(`get ${R} 200`);
+  await call("get", R, { project, room: "106" }, { query: { rule: "first" }, status: 400 });
+  await call("get", R, { project, room: "none" }, { status: 404 });
+});
+
 test("studies, their progress and what they give", async () => {
   const begin = "/api/projects/{project}/studies";
   await call("post", begin, P(), { body: { revision: 1, accuracy: "best" }, status: 400 });

@@ -1,6 +1,7 @@
 // Streams of events and long work: progress, cancelling, clients that go, too many of them, and a stop among them.
 import assert from "node:assert/strict";
 import { afterEach, beforeEach, test } from "node:test";
+import { readFileSync } from "node:fs";
 import { connect } from "node:net";
 import { addProject, demo, raw, sleep, startHalflight, until } from "./support.mjs";
 
@@ -196,3 +197,27 @@ for (const signal of ["SIGINT", "SIGTERM"])
     await Promise.all(streams.map((s) => s.over));
     idle.destroy();
   });
+
+test("places for a photosensor are tried for as long as somebody listens, and the room answers meanwhile", async () => {
+  const path = `/api/projects/${project}/rooms/G02/photosensor_places?rule=0`;
+  const stream = await service.listen(path);
+  await until(() => stream.events.length > 2, 60_000, "progress");
+  const { done, total } = stream.events.at(-1).data;
+  assert.ok(done > 0 && done < total, `${done} of ${total}`);
+  const asked = performance.now();
+  const light = await service.ask("POST", `/api/projects/${project}/rooms/G02/light`, { revision: 1 });
+  assert.equal(light.status, 200);
+  assert.ok(performance.now() - asked < 3000, `light took ${performance.now() - asked} ms`);
+  assert.notEqual(stream.events.at(-1).name, "done", "the places are still being tried");
+
+  stream.close();
+  // User and system time of the process, in hundredths of a second.
+  const used = () => {
+    const fields = readFileSync(`/proc/${service.pid}/stat`, "utf8").split(") ")[1].split(" ");
+    return Number(fields[11]) + Number(fields[12]);
+  };
+  await sleep(2000);
+  const before = used();
+  await sleep(1000);
+  assert.ok(used() - before < 20, `${used() - before} hundredths of a second of work in one second after nobody listens`);
+});

@@ -357,6 +357,33 @@ export interface WhyAnswer {
   people: boolean;
 }
 
+/** A place on the ceiling and how well a photosensor there would hold the light on its task through a year. */
+export interface PhotosensorPlace {
+  at: PlanPoint;
+  height_m: number;
+  /** False: it cannot be set up there, and dims nothing. */
+  usable: boolean;
+  /** Root mean square of the distance from the light that is wanted, over the target. */
+  rms: number;
+  /** Share of the hours with less than 90 % of the target. */
+  under_share: number;
+  /** Mean of the light beyond what is wanted, over the target. */
+  over: number;
+}
+
+export interface PhotosensorPlaces {
+  revision: number;
+  rule: number;
+  target_lx: number;
+  night_lx: number;
+  /** Open daylit hours of the year that the figures rest on. */
+  hours: number;
+  spacing_m: number;
+  places: PhotosensorPlace[]; // row by row from the south
+  present: PhotosensorPlace | null;
+  best: number | null; // index into places
+}
+
 // ---- long work ---------------------------------------------------------------------------------------------
 
 export interface StudyRequest {

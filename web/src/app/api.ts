@@ -212,27 +212,31 @@ function isConflict(answer: unknown): answer is Conflict {
 }
 
 /**
- * Named events that the service sends until `stop` is called; after a broken line `onReopened` is told. A browser opens
- * some six lines to one service, so a window that nobody sees gives its line back, and opens it again when it is seen.
+ * Named events that the service sends until `stop` is called; after a broken line `onReopened` is told, and
+ * `onRefused` when there will be none. A browser opens some six lines to one service, so a window that nobody sees gives
+ * its line back, and opens it again when it is seen.
  */
 export function listen(
   path: string,
   handlers: Readonly<Record<string, (data: unknown) => void>>,
   onReopened: () => void = () => {},
+  onRefused: () => void = () => {},
 ): () => void {
   let source: EventSource | null = null;
   let broken = false;
   const open = () => {
-    source = new EventSource(`/api/${path}`);
-    source.onerror = () => {
+    const opened = new EventSource(`/api/${path}`);
+    source = opened;
+    opened.onerror = () => {
       broken = true;
+      if (opened.readyState === EventSource.CLOSED) onRefused();
     };
-    source.onopen = () => {
+    opened.onopen = () => {
       if (broken) onReopened();
       broken = false;
     };
     for (const [name, handle] of Object.entries(handlers))
-      source.addEventListener(name, (event) => handle(JSON.parse((event as MessageEvent<string>).data)));
+      opened.addEventListener(name, (event) => handle(JSON.parse((event as MessageEvent<string>).data)));
   };
   const close = () => {
     source?.close();

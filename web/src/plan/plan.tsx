@@ -1,6 +1,6 @@
 // The plan of a room, drawn to scale, on which everything can be dragged.
 import { Component, createRef } from "preact";
-import type { Edit, LightAnswer, PlanPoint, Pointer, Room, Strategy } from "../api/contract";
+import type { Edit, LightAnswer, PhotosensorPlaces, PlanPoint, Pointer, Room, Strategy } from "../api/contract";
 import type { UnitSystem } from "../units/system";
 import type { Action, Outcome } from "./actions";
 import { isRefusal } from "./actions";
@@ -38,6 +38,7 @@ import {
   zonesOf,
 } from "./parts";
 import { pathOf } from "./paths";
+import { PlaceMarks, PlacesLayer, placeAt } from "./places";
 import { pure } from "./pure";
 import { step } from "./tools/machine";
 import { type Effect, IDLE, type PointerFacts, type ToolEvent, type ToolState } from "./tools/tool";
@@ -53,6 +54,10 @@ export interface PlanProps {
   layers: ReadonlySet<Layer>;
   /** Whose groups the layer of zones shows. */
   zoneStrategy: Strategy;
+  /** Places for a photosensor, drawn in place of the light; with the one that is read. */
+  places?: PhotosensorPlaces | null;
+  placeRead?: number | null;
+  onPlaceRead?: (index: number | null) => void;
   selection: ReadonlySet<ObjectKey>;
   /** What glows because the phrase last touched governs it; groups stand for their luminaires. */
   highlight?: ReadonlySet<ObjectKey>;
@@ -179,7 +184,7 @@ export class Plan extends Component<PlanProps, PlanState> {
       canvas.width = wide;
       canvas.height = high;
     }
-    const field = this.props.layers.has("light") ? (this.props.light?.field ?? null) : null;
+    const field = this.props.layers.has("light") && !this.props.places ? (this.props.light?.field ?? null) : null;
     drawField(context, field === null ? null : this.pictureOf(field), field, this.shown().floor, this.view(), { width_px, height_px, density });
   }
 
@@ -376,6 +381,7 @@ export class Plan extends Component<PlanProps, PlanState> {
       this.setState({ view: pannedBy(this.view(), at.x_px - last.x_px, at.y_px - last.y_px) });
       return;
     }
+    if (this.props.places) this.onPlaceRead(placeAt(this.props.places, planFromScreen(this.view(), at)));
     if (this.state.tool.name === "idle") return;
     // The hand may report more often than the screen shows.
     this.waitingMove = this.facts(event);
@@ -555,7 +561,8 @@ export class Plan extends Component<PlanProps, PlanState> {
     const { width_px, height_px, tool: state } = this.state;
     const room = this.shown();
     const view = this.view();
-    const isLit = layers.has("light") && light !== null;
+    const places = this.props.places ?? null;
+    const isLit = layers.has("light") && light !== null && places === null;
     const glowing = glow(this.props.room, this.props.highlight ?? NOTHING);
     const zones = layers.has("daylight") ? room.daylight_zones : NO_ZONES;
     const circles = layers.has("circuits") ? circuitsOf(room) : layers.has("zones") ? zonesOf(room, this.props.zoneStrategy) : null;
@@ -563,7 +570,7 @@ export class Plan extends Component<PlanProps, PlanState> {
     const aspect = (high[0] - low[0] + 2.4) / (high[1] - low[1] + 2);
     const cursor = this.state.isPanning || this.state.isSpaceHeld ? "pan" : state.name === "dragging" ? "drag" : tool.name === "select" ? "" : "draw";
     return (
-      <div class={`plan${isLit ? " lit" : ""}`}>
+      <div class={`plan${isLit ? " lit" : places !== null ? " placed" : ""}`}>
         <div class="plan-sheet" ref={this.box} style={{ "--plan-aspect": String(Math.min(2.6, Math.max(0.9, aspect))) }}>
           <canvas ref={this.canvas} class="plan-field" aria-hidden="true" />
           <svg
@@ -580,6 +587,7 @@ export class Plan extends Component<PlanProps, PlanState> {
             onPointerMove={this.onPointerMove}
             onPointerUp={this.onPointerUp}
             onPointerCancel={this.onPointerCancel}
+            onPointerLeave={this.onPointerLeave}
             onKeyDown={this.onKeyDown}
             onKeyUp={this.onKeyUp}
             onCopy={this.onCopy}
@@ -598,6 +606,9 @@ export class Plan extends Component<PlanProps, PlanState> {
             <g clip-path={`url(#${this.name}-floor)`}>
               {!isLit && <path class="floor" d={pathOf(view, room.floor, true)} />}
               {isLit && <Contours contours={light.contours} view={view} />}
+              {places !== null && (
+                <PlacesLayer places={places} room={this.props.room} view={view} system={system} reading={this.props.placeRead ?? null} onRead={this.onPlaceRead} />
+              )}
               <Fittings furniture={room.furniture} partitions={room.partitions} tasks={room.task_areas} openings={room.openings} view={view} />
               {zones.length > 0 && <DaylightZones zones={zones} view={view} />}
               {layers.has("movement") && <Coverage devices={room.devices} view={view} />}
@@ -637,6 +648,7 @@ export class Plan extends Component<PlanProps, PlanState> {
             })}
             {isLit && light.lowest !== null && <Lowest at={light.lowest.at} view={view} />}
             <Words room={room} light={light} view={view} system={system} showsContours={isLit} showsPoints={layers.has("points")} zones={zones} />
+            {places !== null && <PlaceMarks places={places} view={view} />}
             <Margin letters={marginLetters(room, this.marginGroups(room), view)} room={room} view={view} selection={selection} glowing={this.props.highlight ?? NOTHING} onPick={this.onPick} />
             <Dimensions floor={room.floor} doors={room.doors} view={view} system={system} plan_north_deg={room.plan_north_deg} />
             {this.renderGesture(view)}
@@ -663,6 +675,11 @@ export class Plan extends Component<PlanProps, PlanState> {
       </div>
     );
   }
+
+  private readonly onPlaceRead = (index: number | null): void => {
+    if (index !== (this.props.placeRead ?? null)) this.props.onPlaceRead?.(index);
+  };
+  private readonly onPointerLeave = (): void => this.onPlaceRead(null);
 
   private readonly onFocus = (key: ObjectKey): void => {
     if (this.state.focus !== key) this.setState({ focus: key });

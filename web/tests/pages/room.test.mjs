@@ -256,6 +256,10 @@ for (const scheme of ["light", "dark"])
       await page.goto(service.url + path);
       await page.locator("main h1").waitFor({ state: "attached" });
       await page.waitForTimeout(900);
+      if (path.includes("/rooms/")) {
+        await page.getByRole("button", { name: "photosensor places" }).click();
+        await page.locator(".place-marks").waitFor();
+      }
       await page.evaluate(axe);
       const { violations } = await page.evaluate(() => window.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21aa", "best-practice"] }));
       assert.deepEqual(
@@ -265,3 +269,80 @@ for (const scheme of ["light", "dark"])
     }
     assert.deepEqual(complaints, []);
   });
+
+test("places for a photosensor are tried when asked, shown with words, and told when they are old", async () => {
+  const release = service.holdPlaces();
+  await open();
+  await page.locator(".plan .luminaire").first().waitFor();
+  assert.equal(service.placesAsked.length, 0, "nothing is tried before it is asked for");
+  await page.getByRole("button", { name: "photosensor places" }).click();
+  await sees(page.getByRole("status"), "tried 3 of 154 places");
+  release();
+  const line = page.locator(".places-line");
+  await sees(page.locator(".places-scale"), "of target, root mean square");
+  await sees(line, "Where it hangs");
+  await sees(line, /Best place, .* from the .* wall: 3\.1\s% of target off \(root mean square\), 1\.5\s% too much on average, under 90\s% in 0\.8\s% of the hours/);
+  await sees(page.locator(".place-marks .best text"), "best place 3.1 %");
+  await sees(page.locator(".place-marks .present text"), "hangs here");
+  assert.equal(await page.locator(".plan .iso").count(), 0, "the light makes room for the map");
+
+  // By hand and by keys, each place says its three figures.
+  const options = page.getByRole("listbox", { name: "Places for a photosensor" }).getByRole("option");
+  assert.equal(await options.count(), 154);
+  await page.getByRole("option", { name: /^best place, / }).focus();
+  await page.keyboard.press("ArrowDown");
+  const reached = await page.evaluate(() => document.activeElement?.getAttribute("aria-label"));
+  assert.match(reached, /from the .* wall: .* of target off.*, .* too much on average, under 90\s% in .* of the hours$/);
+  await sees(line, reached.split(":")[0]);
+  const corner = await options.first().boundingBox();
+  await page.mouse.move(corner.x + corner.width / 2, corner.y + corner.height / 2);
+  await sees(line, "cannot be set up here");
+
+  await page.mouse.move(5, 5);
+
+  // Another rule is another question; the room has three.
+  await line.getByRole("combobox").selectOption({ index: 2 });
+  await sees(line, "7.1 % of target off");
+  assert.deepEqual(
+    service.placesAsked.map((a) => a.rule),
+    [0, 2],
+  );
+
+  // A later revision does not begin them by itself.
+  service.elsewhere(project, "moved", (d) => (d.name = "Hill library"));
+  await sees(line, "These are of revision 1.");
+  assert.equal(service.placesAsked.length, 2);
+  await line.getByRole("button", { name: "try them in revision 2" }).click();
+  await line.getByText("These are of revision 1.").waitFor({ state: "detached" });
+  assert.deepEqual(complaints, []);
+});
+
+test("trying places stops at a word, and with its layer", async () => {
+  service.holdPlaces();
+  await open();
+  const layer = page.getByRole("button", { name: "photosensor places" });
+  await layer.click();
+  await page.locator(".places-line").getByRole("button", { name: "stop" }).click();
+  await sees(page.locator(".places-line"), "Stopped.");
+  const over = async (count) => {
+    for (let i = 0; i < 100 && service.placesAsked.filter((a) => a.isOver).length < count; i += 1) await page.waitForTimeout(20);
+    assert.equal(service.placesAsked.filter((a) => a.isOver).length, count);
+  };
+  await over(1);
+  await page.getByRole("button", { name: "try the places" }).click();
+  await sees(page.getByRole("status"), "tried 3 of");
+  await layer.click();
+  await over(2);
+  assert.deepEqual(complaints, []);
+});
+
+test("a room without glass, or without a daylight rule, says so in place of the map", async () => {
+  await open("G03");
+  await page.getByRole("button", { name: "photosensor places" }).click();
+  await sees(page.locator(".places-line"), "The room has no glass");
+  service.elsewhere(project, "by hand", (d) => delete sequenceOf(d, "G02").daylight);
+  await open("G02");
+  await page.getByRole("button", { name: "photosensor places" }).click();
+  await sees(page.locator(".places-line"), "The room has no daylight rule");
+  assert.equal(service.placesAsked.length, 0);
+});

@@ -16,6 +16,7 @@ export async function startService(root, { study = madeUpStudy } = {}) {
   const listeners = new Set();
   /** Waited for before an answer to a path that it matches: [RegExp, promise]. */
   const gates = [];
+  let placesGate = Promise.resolve();
   let down = false;
 
   const service = {
@@ -45,6 +46,14 @@ export async function startService(root, { study = madeUpStudy } = {}) {
         gates.splice(gates.indexOf(gate), 1);
         release();
       };
+    },
+    /** What has been asked of places for photosensors: { rule, revision, isOver } each, isOver once nobody listens. */
+    placesAsked: [],
+    /** Holds places back after their first progress, until the function it gives is called. */
+    holdPlaces() {
+      let release;
+      placesGate = new Promise((resolve) => (release = resolve));
+      return release;
     },
     setDown: (is) => (down = is),
     close: () =>
@@ -153,6 +162,8 @@ export async function startService(root, { study = madeUpStudy } = {}) {
       return { body: found };
     }
     if (what === "rooms" && verb === "light") return { body: light(n, room(id, n, document(), sub), body) };
+    if (what === "rooms" && verb === "photosensor_places")
+      return photosensorPlaces(response, room(id, n, document(), sub), Number(query.get("rule")), n);
     if (what === "rooms" && verb === "year") return { body: year(n, query.get("quantity")) };
     if (what === "rooms" && verb === "why")
       return {
@@ -179,6 +190,22 @@ export async function startService(root, { study = madeUpStudy } = {}) {
     const listener = { id, response };
     listeners.add(listener);
     response.on("close", () => listeners.delete(listener));
+    return undefined;
+  }
+  async function tryPlaces(response, room, rule, revision) {
+    const asked = { rule, revision, isOver: false };
+    service.placesAsked.push(asked);
+    response.on("close", () => (asked.isOver = true));
+    response.writeHead(200, { "Content-Type": "text/event-stream", "Cache-Control": "no-store" });
+    const say = (event, data) => response.write(`event: ${event}\ndata: ${JSON.stringify(data)}\n\n`);
+    const answer = places(room, rule, revision);
+    say("progress", { done: 3, total: answer.places.length });
+    await placesGate;
+    say("done", answer);
+    response.end();
+  }
+  function photosensorPlaces(...of) {
+    void tryPlaces(...of);
     return undefined;
   }
   function page(path, response) {
@@ -259,7 +286,7 @@ function room(project, revision, document, id) {
     storey_name: document.storeys.find((s) => s.id === space.storey)?.name ?? "",
     kind: space.kind, kind_name: space.kind.replaceAll("_", " "), typical: null, typical_rooms: [], typical_origin: null,
     pointer: `/spaces/${index}`, proposal: `/designs/${d}`, area_m2: areaOf(space.floor), height_m: metres(space.height),
-    plan_height_m: 0.75, plan_north_deg: 12, floor: space.floor, openings: [], doors: [], partitions: [], furniture: [],
+    plan_height_m: 0.75, plan_north_deg: 12, floor: space.floor, openings: windows(space, index), doors: [], partitions: [], furniture: [],
     task_areas: (space.task_areas ?? []).map((t, i) => ({ id: t.id, name: t.name, pointer: `/spaces/${index}/task_areas/${i}`, plan: t.plan, plane: "horizontal", height_m: 0.75, target_lx: metres(t.target) })),
     egress_paths: [],
     daylight_zones: [],
@@ -322,6 +349,33 @@ function light(revision, room, request) {
     points: [],
     lowest: null,
     highest: null,
+  };
+}
+
+function windows(space, index) {
+  return (space.openings ?? []).flatMap((o, i) => {
+    if (o.wall === undefined) return [];
+    const [a, b] = [space.floor[o.wall], space.floor[(o.wall + 1) % space.floor.length]];
+    const along = (m) => a.map((v, axis) => v + (m / Math.hypot(b[0] - a[0], b[1] - a[1])) * (b[axis] - v));
+    const [from, to] = [along(metres(o.offset)), along(metres(o.offset) + metres(o.width))];
+    return [{ id: o.id, pointer: `/spaces/${index}/openings/${i}`, kind: "window", wall: o.wall, from, to, plan: [], sill_m: metres(o.sill), height_m: metres(o.height), shade: "" }];
+  });
+}
+
+/** Best in the middle of the room, worse towards its edges, and of no use in its first row. */
+function places(room, rule, revision) {
+  const [xs, ys] = [0, 1].map((axis) => room.floor.map((p) => p[axis]));
+  const [x0, y0, x1, y1] = [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)];
+  const place = (x, y) => {
+    const rms = 0.03 + 0.02 * rule + 0.4 * Math.hypot((x - x0) / (x1 - x0) - 0.5, (y - y0) / (y1 - y0) - 0.5) ** 2;
+    return { at: [x, y], height_m: 3, usable: y > y0 + 1, rms, under_share: rms / 4, over: rms / 2 };
+  };
+  const all = [];
+  for (let y = y0 + 0.5; y < y1; y += 1) for (let x = x0 + 0.5; x < x1; x += 1) all.push(place(x, y));
+  const best = all.reduce((b, p, i) => (p.usable && (b < 0 || p.rms < all[b].rms) ? i : b), -1);
+  return {
+    revision, rule, target_lx: 500, night_lx: 520, hours: 2300, spacing_m: 1, places: all,
+    present: place(x0 + 0.4 * (x1 - x0), y0 + 0.2 * (y1 - y0)), best: best < 0 ? null : best,
   };
 }
 

@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { LIGHT_PALETTE, LIGHT_PALETTE_RGBA, lightColour, lightPosition, lightness } from "../../src/look/scale";
+import { LIGHT_PALETTE, LIGHT_PALETTE_RGBA, heldColour, lightColour, lightPosition, lightness } from "../../src/look/scale";
 
 test("lightness agrees with CIE 1976 at black, white and mid grey", () => {
   assert.equal(lightness([0, 0, 0]), 0);
@@ -33,4 +33,18 @@ test("places on the scale are logarithmic in lux", () => {
   assert.ok(Math.abs(lightPosition(100, 10, 1000) - 0.5) < 1e-12);
   assert.equal(lightPosition(0, 10, 1000), 0);
   assert.equal(lightPosition(5000, 10, 1000), 1);
+});
+
+test("how well light is held has a scale of its own, as straight in lightness and never a colour of light", () => {
+  const first = lightness(heldColour(0));
+  const last = lightness(heldColour(1));
+  assert.ok(last - first > 70);
+  for (let i = 0; i <= 64; i += 1) {
+    const colour = heldColour(i / 64);
+    assert.ok(Math.abs(lightness(colour) - (first + (i / 64) * (last - first))) < 0.5, `at ${i}/64`);
+    // Green leads over red all along it; on the scale of light it never does.
+    assert.ok(colour[1] > colour[0], `green over red at ${i}/64`);
+    const light = lightColour(i / 64);
+    assert.ok(light[0] + 2 >= light[1], `red over green at ${i}/64 of light`);
+  }
 });

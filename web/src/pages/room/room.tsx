@@ -5,6 +5,7 @@ import type { Building, Diagnostic, Edit, LightAnswer, LightRequest, Pointer, Ro
 import { inSentences } from "../../app/api";
 import { useCell } from "../../app/cell";
 import { useLight } from "../../app/light";
+import { usePhotosensorPlaces } from "../../app/places";
 import { type Json, editsToSet, valueAt } from "../../app/pointer";
 import type { ProjectStore } from "../../app/project";
 import { useResource } from "../../app/resource";
@@ -15,6 +16,7 @@ import { accuracy as accuracyCell, instant, theme, touched, units } from "../../
 import { LIGHT_PALETTE_RGBA } from "../../look/scale";
 import { FIRST_LAYERS, LAYERS, type Layer } from "../../plan/layers";
 import type { ObjectKey } from "../../plan/objects";
+import { PlacesLine, PlacesScale, rulesOf, whyNoPlaces } from "../../plan/places";
 import { Plan } from "../../plan/plan";
 import { type Cut, Section } from "../../plan/section";
 import { SelectionLine } from "../../plan/selection_line";
@@ -172,6 +174,14 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
     api.light(project.id, room.id, request, { signal }),
   );
 
+  const [rule, setRule] = useState(0);
+  const [placeRead, setPlaceRead] = useState<number | null>(null);
+  const rules = rulesOf(document, room);
+  const itsRule = Math.min(rule, Math.max(0, rules.length - 1));
+  const showsPlaces = view === "plan" && layers.has("photosensor_places");
+  const tries = showsPlaces && whyNoPlaces(room, rules) === "";
+  const places = usePhotosensorPlaces(project.id, room.id, asked, itsRule, tries);
+
   const commit = (label: string, edits: Edit[]) => project.commit(label, edits, revision);
   const editing: Editing = {
     document,
@@ -224,6 +234,9 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
                 onPreview={setPreview}
                 onRefuse={setRefusal}
                 lookUp={(pointer: Pointer) => valueAt(document, pointer)}
+                places={tries ? places.answer : null}
+                placeRead={placeRead}
+                onPlaceRead={setPlaceRead}
               />
             )}
             {view === "section" && (
@@ -241,7 +254,8 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
               onRefuse={setRefusal}
               lookUp={(pointer: Pointer) => valueAt(document, pointer)}
             />
-            {light.answer !== null && (
+            {tries && places.answer !== null && <PlacesScale />}
+            {light.answer !== null && !(tries && places.answer !== null) && (
               <Ramp
                 light={light.answer}
                 system={system}
@@ -252,6 +266,21 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
               {refusal || (light.problem === null ? "" : inSentences(light.problem))}
             </span>
           </div>
+          {showsPlaces && (
+            <PlacesLine
+              room={room}
+              rules={rules}
+              rule={itsRule}
+              onRule={(next) => {
+                setPlaceRead(null);
+                setRule(next);
+              }}
+              state={places}
+              revision={revision}
+              reading={placeRead}
+              system={system}
+            />
+          )}
           <div class="rows">
             <Switches
               room={room}
