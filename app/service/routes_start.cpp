@@ -78,10 +78,10 @@ Answer<Json> start_site(Workbench& workbench, const Request& request) {
   wish.latitude_deg = number(fields.any("latitude_deg"), "latitude_deg", fields);
   wish.longitude_deg = number(fields.any("longitude_deg"), "longitude_deg", fields);
   wish.utc_offset_h = number(fields.any("utc_offset_h"), "utc_offset_h", fields);
-  wish.clock = fields.text("clock", "none");
-  wish.kind = fields.text("kind", "new_building");
+  wish.clock = fields.text("clock", "");
+  wish.kind = fields.text("kind", "");
   wish.unit = fields.text("unit", "m");
-  wish.codes = list(fields.any("codes"), "codes", 10, fields);
+  if (const Json* codes = fields.any("codes")) wish.codes = list(codes, "codes", 10, fields);
   wish.hours = list(fields.any("hours"), "hours", 7, fields);
   wish.storey = fields.text("storey", "");
   if (const auto problem = fields.problem()) return tl::unexpected(*problem);

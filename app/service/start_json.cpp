@@ -512,37 +512,37 @@ Json library_json() {
 Answer<Json> site_edits(Desk& desk, const OpenRevision& revision, const SiteWish& wish) {
   Draft draft(revision.files.document.text());
   Json site = draft.document().value("site", Json::object());
-  double latitude = 0.0;
-  double longitude = 0.0;
-  double elevation = 0.0;
-  double offset_h = 0.0;
+  struct Place {
+    double latitude_deg;
+    double longitude_deg;
+    double elevation_m;
+    double utc_offset_h;
+  };
+  std::optional<Place> place;  // of a climate that is new to the document
   if (!wish.weather_file.empty()) {
     const auto file = desk.weather(revision.project, wish.weather_file);
     if (!file) return tl::unexpected(file.error());
-    latitude = file->year.latitude_deg;
-    longitude = file->year.longitude_deg;
-    elevation = file->year.elevation_m;
-    offset_h = file->year.utc_offset_h;
+    place = {file->year.latitude_deg, file->year.longitude_deg, file->year.elevation_m,
+             file->year.utc_offset_h};
     site["climate"] = {{"file", wish.weather_file}, {"file_hash", file->hash.hex()}};
-  } else {
+  } else if (!wish.climate.empty() || !site.contains("climate")) {
     const auto climates = projects::library_climates();
     const domain::ClimateNormals* found = domain::find_by_id(climates, wish.climate);
     if (found == nullptr)
       return refuse(Problem::Code::bad_request, fmt::format("there is no climate \"{}\"", wish.climate),
                     "choose one of the list, or drop a weather file", "/climate");
-    latitude = found->latitude_deg;
-    longitude = found->longitude_deg;
-    elevation = found->elevation_m;
-    offset_h = found->utc_offset_h;
+    place = {found->latitude_deg, found->longitude_deg, found->elevation_m, found->utc_offset_h};
     site["climate"] = {{"library", found->id}};
   }
-  latitude = wish.latitude_deg.value_or(latitude);
-  longitude = wish.longitude_deg.value_or(longitude);
-  offset_h = wish.utc_offset_h.value_or(offset_h);
-  site["latitude"] = formats::quantity_text(latitude, formats::kAngle, "deg");
-  site["longitude"] = formats::quantity_text(longitude, formats::kAngle, "deg");
-  site["elevation"] = formats::quantity_text(elevation, formats::kLength, "m");
-  site["utc_offset"] = formats::quantity_text(offset_h, formats::kDuration, "h");
+  const auto set = [&](const char* key, const std::optional<double>& wished, double Place::*of,
+                       const formats::Dimension& dimension, const char* unit) {
+    if (!wished && !place) return;
+    site[key] = formats::quantity_text(wished ? *wished : (*place).*of, dimension, unit);
+  };
+  set("latitude", wish.latitude_deg, &Place::latitude_deg, formats::kAngle, "deg");
+  set("longitude", wish.longitude_deg, &Place::longitude_deg, formats::kAngle, "deg");
+  set("elevation", std::nullopt, &Place::elevation_m, formats::kLength, "m");
+  set("utc_offset", wish.utc_offset_h, &Place::utc_offset_h, formats::kDuration, "h");
   const auto change = [](int month, int week, double standard_h) -> Json {
     const int minutes = static_cast<int>(std::lround(60.0 * standard_h));
     return {{"month", month},
@@ -552,6 +552,8 @@ Answer<Json> site_edits(Desk& desk, const OpenRevision& revision, const SiteWish
   };
   if (wish.clock == "europe") {
     // At 01:00 universal time, last Sundays of March and October.
+    const double offset_h = wish.utc_offset_h.value_or(
+        place ? place->utc_offset_h : revision.files.document.project().site.utc_offset_h);
     const double at_h = std::clamp(1.0 + offset_h, 0.0, 24.0);
     site["daylight_saving"] = {
         {"begin", change(3, -1, at_h)}, {"end", change(10, -1, at_h)}, {"shift", "1 h"}};
@@ -560,15 +562,16 @@ Answer<Json> site_edits(Desk& desk, const OpenRevision& revision, const SiteWish
     site["daylight_saving"] = {{"begin", change(3, 2, 2.0)}, {"end", change(11, 1, 1.0)}, {"shift", "1 h"}};
   } else if (wish.clock == "none") {
     site.erase("daylight_saving");
-  } else {
+  } else if (!wish.clock.empty()) {
     return refuse(Problem::Code::bad_request, fmt::format("\"{}\" is no rule of clocks", wish.clock),
                   "one of none, europe, north_america", "/clock");
   }
   if (draft.document().find("spaces") == draft.document().end() && wish.unit == "ft")
     draft.set("/coordinates", "ft");
   draft.set("/site", std::move(site));
-  draft.set("/type", {{"kind", wish.kind}});
-  if (!wish.codes.empty()) draft.set("/codes", wish.codes);
+  if (!wish.kind.empty() && text_at(draft.document().value("type", Json::object()), "kind") != wish.kind)
+    draft.set("/type", {{"kind", wish.kind}});
+  if (wish.codes) draft.set("/codes", *wish.codes);
   if (list_of(draft.document(), "storeys").empty())
     draft.append("/storeys", {{"id", "ground"},
                               {"name", wish.storey.empty() ? "Ground floor" : wish.storey},

@@ -38,16 +38,17 @@ class Draft {
 /// What the library offers to begin with: kinds of space, luminaire types, climates, code editions.
 Json library_json();
 
+/// What is left out, or empty, stays as the document has it.
 struct SiteWish {
   std::string climate;                 ///< of the library; or
   std::string weather_file;            ///< of the project's files
-  std::optional<double> latitude_deg;  ///< left out: as the climate or the file has it
+  std::optional<double> latitude_deg;  ///< left out with a new climate or file: as that has it
   std::optional<double> longitude_deg;
   std::optional<double> utc_offset_h;
   std::string clock;           ///< when clocks change: "none", "europe", "north_america"
   std::string kind;            ///< of the project: "new_building", "addition", "alteration"
   std::string unit;            ///< of coordinates, "m" or "ft"; only where no room is drawn yet
-  Json codes = Json::array();  ///< {code, edition}
+  std::optional<Json> codes;   ///< {code, edition}
   Json hours = Json::array();  ///< {weekdays, open, close} of the calendar, where there is none yet
   std::string storey;          ///< name of the first storey, where there is none yet
 };

@@ -456,6 +456,7 @@ export interface LibraryLuminaire extends StartLuminaire {
   existing: boolean;
 }
 
+/** What is left out stays as the document has it. */
 export interface StartSiteRequest {
   revision: number;
   climate?: string;
@@ -463,10 +464,10 @@ export interface StartSiteRequest {
   latitude_deg?: number;
   longitude_deg?: number;
   utc_offset_h?: number;
-  clock: "none" | "europe" | "north_america";
-  kind: "new_building" | "addition" | "alteration";
+  clock?: "none" | "europe" | "north_america";
+  kind?: "new_building" | "addition" | "alteration";
   unit: "m" | "ft";
-  codes: { code: string; edition: string }[];
+  codes?: { code: string; edition: string }[];
   hours: { weekdays: string[]; open: string; close: string }[];
   storey?: string;
 }

@@ -1,13 +1,14 @@
 // Where a building stands, when it is open and which codes it is checked against.
-import { useState } from "preact/hooks";
+import { useMemo, useState } from "preact/hooks";
 import type { FileAnswer, Library, Problem, StartSiteRequest } from "../api/contract";
 import { inSentences, problemOf } from "../app/api";
 import { useCell } from "../app/cell";
 import type { ProjectStore } from "../app/project";
-import { Link, hrefOf, navigate } from "../app/router";
+import { Link, type Route, hrefOf, navigate } from "../app/router";
 import { api, projectStore } from "../app/service";
 import { units } from "../app/session";
-import { listIn, siteOf, textIn } from "../start/document";
+import { Calendars, type Typed, editsOfTyped } from "../start/calendars";
+import { listIn, saidPlace } from "../start/document";
 import { Drop } from "../start/drop";
 import { Field } from "../start/field";
 import { keep } from "../start/files";
@@ -30,7 +31,9 @@ export function PlacePage({ project: id }: { project: string }) {
 }
 
 type Weather = Extract<FileAnswer, { role: "weather" }>;
-type Clock = StartSiteRequest["clock"];
+type Clock = NonNullable<StartSiteRequest["clock"]>;
+type Kind = NonNullable<StartSiteRequest["kind"]>;
+type Code = { code: string; edition: string };
 
 const clockAt = (longitude: number, latitude: number): Clock =>
   latitude < 20 ? "none" : longitude < -30 ? "north_america" : longitude < 45 && latitude > 34 ? "europe" : "none";
@@ -51,16 +54,26 @@ const FIRST_HOURS: Hours[] = [
 function Place({ project, library }: { project: ProjectStore; library: Library }) {
   const system = useCell(units);
   const { document, head } = project.state.value;
-  const [climate, setClimate] = useState(library.climates.find((c) => c.id === "temperate_maritime")?.id ?? library.climates[0]?.id ?? "");
+  // What the document says stands until something else is chosen.
+  const said = useMemo(() => saidPlace(document), [document]);
+  const hasPlace = said.climate !== "" || said.weather_file !== "";
+  const [climate, setClimate] = useState<string | null>(null);
   const [weather, setWeather] = useState<Weather | null>(null);
-  const of = weather ?? library.climates.find((c) => c.id === climate) ?? null;
+  const usualClimate = hasPlace ? said.climate : (library.climates.find((c) => c.id === "temperate_maritime") ?? library.climates[0])?.id ?? "";
+  const shownClimate = climate ?? usualClimate;
+  const keepsClimate = hasPlace && weather === null && climate === null;
+  const of = keepsClimate
+    ? { latitude_deg: Number(said.latitude), longitude_deg: Number(said.longitude), utc_offset_h: Number(said.utc_offset) }
+    : (weather ?? library.climates.find((c) => c.id === shownClimate) ?? null);
   const [latitude, setLatitude] = useState("");
   const [longitude, setLongitude] = useState("");
   const [offset, setOffset] = useState("");
   const [clock, setClock] = useState<Clock | null>(null);
-  const [kind, setKind] = useState<StartSiteRequest["kind"]>("alteration");
+  const [chosenKind, setKind] = useState<Kind | null>(null);
+  const kind = chosenKind ?? ((said.kind || "alteration") as Kind);
   const [hours, setHours] = useState(FIRST_HOURS);
-  const [codes, setCodes] = useState<Set<string> | null>(null);
+  const [codes, setCodes] = useState<Code[] | null>(null);
+  const [typed, setTyped] = useState<Typed>({});
   const [problem, setProblem] = useState<Problem | null>(null);
   const [busy, setBusy] = useState(false);
   const number = (text: string, otherwise: number) => (text.trim() === "" ? otherwise : Number(text));
@@ -72,13 +85,18 @@ function Place({ project, library }: { project: ProjectStore; library: Library }
     longitude: Number.isFinite(long) && Math.abs(long) <= 180 ? undefined : "Degrees from -180 to 180, east positive.",
     offset: Number.isFinite(utc) && utc >= -12 && utc <= 14 ? undefined : "Hours from -12 to 14.",
   };
-  const change = clock ?? clockAt(long, lat);
-  const named = (c: { code: string; edition: string }) => `${c.code} ${c.edition}`;
-  const usual = new Set(long < -30 ? ["IECC 2021"] : ["EN 1838 2013"]);
-  const chosen = codes ?? usual;
+  const change = clock ?? (keepsClimate && said.clock !== null ? said.clock : clockAt(long, lat));
+  const named = (c: Code) => `${c.code} ${c.edition}`;
+  const usual = long < -30 ? "IECC 2021" : "EN 1838 2013";
+  const chosen = codes ?? said.codes ?? library.codes.filter((c) => named(c) === usual);
+  // Also what the document names and the library does not know.
+  const listed = [...library.codes, ...chosen.filter((c) => !library.codes.some((known) => named(known) === named(c)))];
+  const hasRooms = listIn(document, "spaces").length > 0;
+  const next: Route = hasRooms ? { page: "building", project: project.id, revision: null } : { page: "add_room", project: project.id };
   const hasCalendar = listIn(document, "calendars").length > 0;
   const times = hours.filter((h) => h.isOpen);
-  const canSave = of !== null && Object.values(wrong).every((w) => w === undefined) && times.every((h) => h.open < h.close) && (hasCalendar || times.length > 0);
+  const calendarEdits = editsOfTyped(typed);
+  const canSave = of !== null && calendarEdits !== null && Object.values(wrong).every((w) => w === undefined) && times.every((h) => h.open < h.close) && (hasCalendar || times.length > 0);
 
   const take = async (file: File) => {
     setBusy(true);
@@ -99,18 +117,18 @@ function Place({ project, library }: { project: ProjectStore; library: Library }
     try {
       const answer = await api.startSite(project.id, {
         revision: head,
-        ...(weather === null ? { climate } : { weather_file: weather.path }),
-        latitude_deg: lat,
-        longitude_deg: long,
-        utc_offset_h: utc,
-        clock: change,
-        kind,
+        ...(weather !== null ? { weather_file: weather.path } : keepsClimate ? {} : { climate: shownClimate }),
+        ...(latitude === "" && keepsClimate ? {} : { latitude_deg: lat }),
+        ...(longitude === "" && keepsClimate ? {} : { longitude_deg: long }),
+        ...(offset === "" && keepsClimate ? {} : { utc_offset_h: utc }),
+        ...(change === "other" || change === said.clock ? {} : { clock: change }),
+        ...(kind === said.kind ? {} : { kind }),
         unit: system === "us" ? "ft" : "m",
-        codes: library.codes.filter((c) => chosen.has(named(c))),
+        ...(codes === null && said.codes !== null ? {} : { codes: chosen.map(({ code, edition }) => ({ code, edition })) }),
         hours: times.map(({ weekdays, open, close }) => ({ weekdays, open, close })),
       });
-      const result = await project.commit(answer.label, answer.edits, head);
-      if (result.kind === "saved" || result.kind === "unchanged") navigate(hrefOf({ page: "add_room", project: project.id }));
+      const result = await project.commit(answer.label, [...answer.edits, ...(calendarEdits ?? [])], head);
+      if (result.kind === "saved" || result.kind === "unchanged") navigate(hrefOf(next));
     } catch (error) {
       setProblem(problemOf(error));
     } finally {
@@ -124,7 +142,6 @@ function Place({ project, library }: { project: ProjectStore; library: Library }
         if (canSave) void save();
       }}
     >
-      {siteOf(document) !== null && <p class="start-note">The building has a place already; saving this takes its place.</p>}
       <section aria-labelledby="climate-heading">
         <h2 id="climate-heading">Weather</h2>
         <div class="climates" role="radiogroup" aria-labelledby="climate-heading">
@@ -133,7 +150,7 @@ function Place({ project, library }: { project: ProjectStore; library: Library }
               <input
                 type="radio"
                 name="climate"
-                checked={weather === null && climate === c.id}
+                checked={weather === null && shownClimate === c.id}
                 onChange={() => {
                   setWeather(null);
                   setClimate(c.id);
@@ -143,6 +160,7 @@ function Place({ project, library }: { project: ProjectStore; library: Library }
             </label>
           ))}
         </div>
+        {keepsClimate && said.weather_file !== "" && <p class="soft">{said.weather_file}, as the document has it.</p>}
         <Drop accept=".epw,.csv" words="Or drop a typical year of the place itself (EPW, TMY3):" busy={busy} onFile={(file) => void take(file)}>
           {weather !== null && (
             <p role="status">
@@ -163,6 +181,7 @@ function Place({ project, library }: { project: ProjectStore; library: Library }
           <label class="named-field">
             <span>summer time</span>
             <select class="field" value={change} onChange={(e) => setClock(e.currentTarget.value as Clock)}>
+              {change === "other" && <option value="other">as the document has it</option>}
               <option value="none">clocks do not change</option>
               <option value="europe">from the last Sunday of March to that of October</option>
               <option value="north_america">from the second Sunday of March to the first of November</option>
@@ -173,7 +192,7 @@ function Place({ project, library }: { project: ProjectStore; library: Library }
       <section aria-labelledby="hours-heading">
         <h2 id="hours-heading">Open</h2>
         {hasCalendar ? (
-          <p class="soft">{textIn(listIn(document, "calendars")[0]!, "name")}, as the document has it.</p>
+          <Calendars document={document} typed={typed} onTyped={setTyped} />
         ) : (
           hours.map((h, i) => {
             const set = (change: Partial<Hours>) => setHours(hours.map((o, k) => (k === i ? { ...o, ...change } : o)));
@@ -204,24 +223,19 @@ function Place({ project, library }: { project: ProjectStore; library: Library }
         <h2 id="codes-heading">What it is, and the codes that apply</h2>
         <label class="row">
           <span>the work is</span>
-          <select class="field" value={kind} onChange={(e) => setKind(e.currentTarget.value as StartSiteRequest["kind"])}>
+          <select class="field" value={kind} onChange={(e) => setKind(e.currentTarget.value as Kind)}>
             <option value="alteration">a refit of what stands there</option>
             <option value="new_building">a new building</option>
             <option value="addition">an addition</option>
           </select>
         </label>
         <div class="codes" role="group" aria-labelledby="codes-heading">
-          {library.codes.map((c) => (
+          {listed.map((c) => (
             <label key={named(c)}>
               <input
                 type="checkbox"
-                checked={chosen.has(named(c))}
-                onChange={(e) => {
-                  const next = new Set(chosen);
-                  if (e.currentTarget.checked) next.add(named(c));
-                  else next.delete(named(c));
-                  setCodes(next);
-                }}
+                checked={chosen.some((one) => named(one) === named(c))}
+                onChange={(e) => setCodes([...chosen.filter((one) => named(one) !== named(c)), ...(e.currentTarget.checked ? [c] : [])])}
               />{" "}
               {named(c)}
             </label>
@@ -235,9 +249,9 @@ function Place({ project, library }: { project: ProjectStore; library: Library }
       )}
       <p class="actions start-go">
         <button class="action" disabled={!canSave || busy}>
-          save, and add a room
+          {hasRooms ? "save" : "save, and add a room"}
         </button>
-        <Link to={hrefOf({ page: "add_room", project: project.id })}>later</Link>
+        <Link to={hrefOf(next)}>{hasRooms ? "leave it as it is" : "later"}</Link>
       </p>
     </form>
   );

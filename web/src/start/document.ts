@@ -32,6 +32,44 @@ export function numberIn(object: Json, key: string): number | null {
 
 export const siteOf = (document: Json): Table | null => tableOf(tableOf(document)?.["site"]);
 
+/** What the document says of its place; "" and null where it says nothing. */
+export interface SaidPlace {
+  /** Of the library; or */
+  climate: string;
+  /** a typical year of the project's files. */
+  weather_file: string;
+  latitude: string;
+  longitude: string;
+  utc_offset: string;
+  /** When clocks change; "other": by a rule that is none of the usual ones. */
+  clock: "none" | "europe" | "north_america" | "other" | null;
+  kind: string;
+  codes: { code: string; edition: string }[] | null;
+}
+
+export function saidPlace(document: Json): SaidPlace {
+  const site = siteOf(document);
+  const climate = tableIn(site, "climate");
+  const figure = (key: string) => (/^[-+0-9.]+/.exec(textIn(site, key)) ?? [""])[0]!;
+  const saving = tableIn(site, "daylight_saving");
+  const changes = ["begin", "end"].map((end) => {
+    const at = tableOf(tableIn(saving, end) ?? undefined);
+    return `${String(at?.["month"])} ${String(at?.["week"])} ${String(at?.["weekday"])}`;
+  });
+  const known = { "3 -1 sun, 10 -1 sun": "europe", "3 2 sun, 11 1 sun": "north_america" } as const;
+  const codes = tableOf(document)?.["codes"];
+  return {
+    climate: textIn(climate, "library"),
+    weather_file: textIn(climate, "file"),
+    latitude: figure("latitude"),
+    longitude: figure("longitude"),
+    utc_offset: figure("utc_offset"),
+    clock: site === null ? null : saving === null ? "none" : (known[changes.join(", ") as keyof typeof known] ?? "other"),
+    kind: textIn(tableIn(document, "type"), "kind"),
+    codes: Array.isArray(codes) ? codes.map((one) => ({ code: textIn(one, "code"), edition: textIn(one, "edition") })) : null,
+  };
+}
+
 export interface RoomBox {
   id: string;
   number: string;

@@ -80,19 +80,18 @@ function Rail({ claim, value, found, says }: { claim: Claim; value: number; foun
   );
 }
 
-/** How much of each claim is told at once: with its grounds, with what would refute it, as a figure, in a line. */
-export type Density = "whole" | "refuted" | "figures" | "line";
+/** How much of each claim is told at once: with its grounds, with what would refute it, or as a figure. */
+export type Density = "whole" | "refuted" | "figures";
 
 /** Height that a claim takes when told so, px. */
 const WHOLE_PX = 190;
 const REFUTED_PX = 86;
-const FIGURES_PX = 44.5;
 /** What stands above them. */
 const CAPTION_PX = 28;
 
 export function densityFor(height_px: number, claims: number): Density {
   const each = (height_px - CAPTION_PX) / Math.max(1, claims);
-  return each >= WHOLE_PX ? "whole" : each >= REFUTED_PX ? "refuted" : each >= FIGURES_PX ? "figures" : "line";
+  return each >= WHOLE_PX ? "whole" : each >= REFUTED_PX ? "refuted" : "figures";
 }
 
 /** Where the page is as high as the window (look/room.css); elsewhere claims take the height they need. */
@@ -184,27 +183,29 @@ function Promises({
 }) {
   const [open, setOpen] = useState<string | null>(null);
   if (!space.studied) return <p class="soft">Not studied: {space.not_studied_because}</p>;
+  // What is saved and whether it passes stay in sight where the rest has to be scrolled to.
+  const [first, ...others] = space.claims;
+  const told = (claim: Claim) => {
+    const value = claimedValue(study, claim);
+    if (value === null) return null;
+    return (
+      <ClaimView
+        key={claim.id}
+        study={study}
+        claim={claim}
+        value={value}
+        found={claim.result.endsWith("/saving/against_as_found") ? space.annual.saving.as_usually_found.mean : null}
+        system={system}
+        density={open === claim.id ? "whole" : density}
+        onToggle={() => setOpen(open === claim.id ? null : claim.id)}
+      />
+    );
+  };
   return (
     <>
-      {space.claims.map((claim) => {
-        const value = claimedValue(study, claim);
-        if (value === null) return null;
-        return (
-          <ClaimView
-            key={claim.id}
-            study={study}
-            claim={claim}
-            value={value}
-            found={
-              claim.result.endsWith("/saving/against_as_found") ? space.annual.saving.as_usually_found.mean : null
-            }
-            system={system}
-            density={open === claim.id ? "whole" : density}
-            onToggle={() => setOpen(open === claim.id ? null : claim.id)}
-          />
-        );
-      })}
+      {first !== undefined && told(first)}
       <Verdicts findings={space.findings} density={density} />
+      {others.map(told)}
     </>
   );
 }
@@ -276,7 +277,7 @@ function Verdicts({ findings, density }: { findings: readonly Finding[]; density
   const unsure = bound.filter((finding) => finding.confirmed !== "confirmed").length;
   const [all, setAll] = useState(false);
   if (bound.length === 0) return null;
-  const listed = all ? bound : density === "line" ? [] : open;
+  const listed = all ? bound : open;
   return (
     <article class={`claim verdicts ${density}`}>
       <button type="button" class="figure" aria-expanded={all} onClick={() => setAll(!all)}>
