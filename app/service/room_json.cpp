@@ -1,6 +1,7 @@
 #include "service/room_json.hpp"
 
 #include "formats/project_fields.hpp"
+#include "service/reach_json.hpp"
 #include "wording/sequence.hpp"
 
 #include <algorithm>
@@ -99,6 +100,7 @@ class Drawing {
     out["luminaire_types"] = luminaire_types();
     out["groups"] = groups(space);
     out["devices"] = devices(space);
+    out["reach"] = reach_json(project_, space);
     out["circuits"] = circuits();
     out["scenes"] = scenes(space);
     out["sequence"] = Json();

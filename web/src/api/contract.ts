@@ -179,6 +179,8 @@ export interface Room {
   luminaire_types: { id: string; tag: string; name: string; lumens: number; input_w: number; length_m: number; width_m: number; shape: "rectangle" | "circle" }[];
   groups: { id: string; pointer: Pointer; strategy: Strategy; name: string; channels: string[] }[];
   devices: DeviceDrawing[];
+  /** null: there is no proposal. */
+  reach: Reach | null;
   circuits: { id: string; panel: string; breaker: string; switch_leg: string; supply: "normal" | "emergency" }[];
   scenes: { id: string; pointer: Pointer; name: string; levels: { group: string; level: number; pointer: Pointer }[] }[];
   normal_scene: string | null;
@@ -255,6 +257,21 @@ export interface DeviceDrawing {
   };
 }
 
+/** What the occupancy sensors see of the room; outlines and holes alike, to be filled by the even-odd rule. */
+export interface Reach {
+  sensors: { id: string; major: SeenField; minor: SeenField }[];
+  /** Where people work, with what of each is in reach for small movements. */
+  places: { kind: "furniture" | "task_area"; id: string; seen_share: number; reach: "whole" | "partly" | "none" }[];
+  /** Of the floor where somebody can be, 0 to 1. */
+  major_share: number;
+  minor_share: number;
+}
+export interface SeenField {
+  seen: PlanPoint[][];
+  /** Within the sensor's shape and the room, but behind a corner, a partition or furniture. */
+  hidden: PlanPoint[][];
+}
+
 export interface Sequence {
   pointer: Pointer;
   sentence: Phrase[];
@@ -288,6 +305,8 @@ export interface LightAnswer {
   tasks: { id: string; name: string; mean_lx: number; min_lx: number; daylight_lx: number; electric_lx: number; target_lx: number }[];
   power_w: number;
   points: { at: PlanPoint; lx: number }[];
+  /** As the room's, with the edits. */
+  reach: Reach | null;
 }
 
 /** Illuminance between its points of calculation, ready to draw. Row by row from the south; the value in row r

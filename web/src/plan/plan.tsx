@@ -16,7 +16,6 @@ import { type MarginLetter, lettersWidth, marginLetters } from "./letters";
 import { type Group, type ObjectKey, find, idOf, kindOf, luminaireOfChannel, membersOf, objectKey, typeOf } from "./objects";
 import {
   Contours,
-  Coverage,
   DaylightZones,
   DeviceToken,
   Dimensions,
@@ -38,6 +37,7 @@ import {
 } from "./parts";
 import { pathOf } from "./paths";
 import { pure } from "./pure";
+import { ReachHatch, SensorReach, reachNotes } from "./reach";
 import { step } from "./tools/machine";
 import { type Effect, IDLE, type PointerFacts, type ToolEvent, type ToolState } from "./tools/tool";
 import type { ToolChoice } from "./tools/tool_choice";
@@ -99,6 +99,7 @@ const ZOOM_STEP = 1.25;
 /** A run of nudges is one entry of the history once the keys rest this long. */
 const NUDGE_REST_MS = 500;
 const NOTHING: ReadonlySet<ObjectKey> = new Set();
+const NO_NOTES: readonly { text: string; at: PlanPoint }[] = [];
 const NO_ZONES: readonly DaylightZoneDrawing[] = [];
 
 let plans = 0;
@@ -563,6 +564,8 @@ export class Plan extends Component<PlanProps, PlanState> {
     const isLit = layers.has("light") && light !== null;
     const glowing = glow(this.props.room, this.props.highlight ?? NOTHING);
     const zones = layers.has("daylight") ? (this.props.daylightZones ?? NO_ZONES) : NO_ZONES;
+    // As the service says of the newest edits; before the first light, of the revision.
+    const reach = light === null ? room.reach : light.reach;
     const circles = layers.has("circuits") ? circuitsOf(room) : layers.has("zones") ? zonesOf(room, this.props.zoneStrategy ?? "scene") : null;
     const { low, high } = boundsOf(room.floor);
     const aspect = (high[0] - low[0] + 2.4) / (high[1] - low[1] + 2);
@@ -599,13 +602,14 @@ export class Plan extends Component<PlanProps, PlanState> {
                 <rect class="glass-ground" width="6" height="6" />
                 <path class="glass-hatch" d="M-1 1L1 -1M0 6L6 0M5 7L7 5" />
               </pattern>
+              <ReachHatch id={`${this.name}-hidden`} />
             </defs>
             <g clip-path={`url(#${this.name}-floor)`}>
               {!isLit && <path class="floor" d={pathOf(view, room.floor, true)} />}
               {isLit && <Contours contours={light.contours} view={view} />}
               <Fittings furniture={room.furniture} partitions={room.partitions} tasks={room.task_areas} openings={room.openings} view={view} />
               {zones.length > 0 && <DaylightZones zones={zones} view={view} />}
-              {layers.has("movement") && <Coverage devices={room.devices} view={view} />}
+              {layers.has("movement") && <SensorReach room={room} reach={reach} view={view} hatch={`${this.name}-hidden`} />}
               <EgressPaths paths={room.egress_paths} view={view} isPlain={!layers.has("egress")} />
             </g>
             <Walls floor={room.floor} openings={room.openings} doors={room.doors} view={view} glass={`${this.name}-glass`} />
@@ -640,7 +644,7 @@ export class Plan extends Component<PlanProps, PlanState> {
                 />
               );
             })}
-            <Words room={room} light={light} view={view} system={system} showsContours={isLit} showsPoints={layers.has("points")} zones={zones} />
+            <Words room={room} light={light} view={view} system={system} showsContours={isLit} showsPoints={layers.has("points")} zones={zones} notes={layers.has("movement") ? reachNotes(room, reach) : NO_NOTES} />
             <Margin letters={marginLetters(room, this.marginGroups(room), view)} room={room} view={view} selection={selection} glowing={this.props.highlight ?? NOTHING} onPick={this.onPick} />
             <Dimensions floor={room.floor} doors={room.doors} view={view} system={system} plan_north_deg={room.plan_north_deg} />
             {this.renderGesture(view)}

@@ -3,6 +3,7 @@ import type { LightAnswer, PlanPoint, Room } from "../api/contract";
 import { type UnitSystem, formatArea, formatIlluminance, formatLength } from "../units/system";
 import { percent } from "../units/figures";
 import { boundsOf, turned } from "./geometry";
+import { reachWords } from "./reach";
 import { DEVICE_WORDS, type ObjectKey, find, objectKey, typeOf } from "./objects";
 
 const DIRECTIONS = ["north", "east", "south", "west"] as const;
@@ -102,6 +103,7 @@ export function planWords(room: Room, light: LightAnswer | null, system: UnitSys
   const sentences = [
     `${room.number === "" ? "" : `${room.number} `}${room.name}, ${sizeWords({ low, high }, system)}, ${formatArea(room.area_m2, system)}.`,
     things.length === 0 ? "" : `It holds ${things.join(", ")}.`,
+    reachWords(light === null ? room.reach : light.reach),
     ...(light?.tasks ?? []).map((t) => `${t.name || t.id}: ${formatIlluminance(t.mean_lx, system)} of ${formatIlluminance(t.target_lx, system)}.`),
   ];
   return sentences.filter((s) => s !== "").join(" ");

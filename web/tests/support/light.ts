@@ -56,6 +56,7 @@ export function inventedLight(room: Room, levels: Record<string, number>): Light
     tasks: room.task_areas.map((t) => ({ id: t.id, name: t.name, mean_lx: 512, min_lx: 391, daylight_lx: 416, electric_lx: 96, target_lx: t.target_lx })),
     power_w: 480,
     points,
+    reach: room.reach,
   };
 }
 

@@ -1,14 +1,16 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import type { Field, PlanPoint } from "../../src/api/contract";
+import type { Field, PlanPoint, Reach } from "../../src/api/contract";
 import { LIGHT_PALETTE } from "../../src/look/scale";
 import { type FieldContext, bytesOf, drawField, fieldPixels } from "../../src/plan/field";
 import { Labels, boxOfText, contourLabels, placed } from "../../src/plan/labels";
 import { marginLetters } from "../../src/plan/letters";
 import { overhangs } from "../../src/plan/parts";
-import { coveragePath, pathOf, swingPath } from "../../src/plan/paths";
+import { coveragePath, pathOf, ringsPath, swingPath } from "../../src/plan/paths";
+import { reachNotes, reachWords } from "../../src/plan/reach";
 import { screenPoint } from "../../src/plan/view";
 import { objectWords, placeWords, planWords, readingOrder, sideName } from "../../src/plan/words";
+import { UNIT_SPACE } from "../../src/units/figures";
 import { inventedLight } from "../support/light";
 import { assertDrawn, recorder } from "../support/recorded";
 import { readingRoom } from "../support/room";
@@ -142,4 +144,36 @@ test("keys go through the equipment by rows from the north west", () => {
   assert.equal(order[0], "luminaire:R-D1");
   assert.equal(order.indexOf("luminaire:R-C1"), 9);
   assert.equal(new Set(order).size, order.length);
+});
+
+// ---- reach of sensors --------------------------------------------------------------------------------------------
+
+const place = (id: string, reach: "whole" | "partly" | "none") => ({ kind: "furniture" as const, id, seen_share: reach === "whole" ? 1 : 0.03, reach });
+const reachOf = (...places: ReturnType<typeof place>[]): Reach => ({
+  sensors: [{ id: "R-O1", major: { seen: [], hidden: [] }, minor: { seen: [], hidden: [] } }],
+  places,
+  major_share: 0.957,
+  minor_share: 0.4,
+});
+
+test("the words of reach count the places that no sensor watches", () => {
+  assert.equal(reachWords(reachOf(place("a", "none"), place("b", "none"), place("c", "whole"))), "2 of 3 places out of reach for small movements; walking is seen on 96 % of the floor.".replace(" %", `${UNIT_SPACE}%`));
+  assert.match(reachWords(reachOf(place("a", "none"), place("b", "partly"))), /^1 of 2 places out of reach for small movements, 1 partly in reach;/);
+  assert.match(reachWords(reachOf(place("a", "partly"), place("b", "whole"))), /^1 of 2 places only partly in reach for small movements;/);
+  assert.match(reachWords(reachOf(place("a", "whole"), place("b", "whole"))), /^All 2 places are in reach for small movements;/);
+  assert.match(reachWords(reachOf(place("a", "whole"))), /^The one place is in reach/);
+  assert.match(reachWords(reachOf()), /^Walking is seen on 96.% of the floor, small movements on 40.%\.$/);
+  assert.equal(reachWords({ ...reachOf(place("a", "none")), sensors: [] }), "");
+  assert.equal(reachWords(null), "");
+});
+
+test("places out of reach are named where they stand, those that are gone are not", () => {
+  const room = readingRoom();
+  const table = room.furniture[0]!;
+  const notes = reachNotes(room, reachOf(place(table.id, "none"), place(room.furniture[1]!.id, "whole"), place("gone", "none")));
+  assert.deepEqual(notes, [{ text: "out of reach", at: [2.4, 1.7999999999999998] }]);
+});
+
+test("what is seen is drawn ring by ring", () => {
+  assert.equal(ringsPath(VIEW, [[[0, 0], [1, 0], [1, 1]], [[2, 2], [3, 2], [3, 3]]]), "M40 530L90 530L90 480ZM140 430L190 430L190 380Z");
 });

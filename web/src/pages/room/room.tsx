@@ -17,6 +17,7 @@ import { FIRST_LAYERS, LAYERS, type Layer } from "../../plan/layers";
 import type { ObjectKey } from "../../plan/objects";
 import { Plan } from "../../plan/plan";
 import { type Cut, Section } from "../../plan/section";
+import { reachWords } from "../../plan/reach";
 import { SelectionLine } from "../../plan/selection_line";
 import { ToolRow } from "../../plan/tool_row";
 import { SELECT, type ToolChoice } from "../../plan/tools/tool_choice";
@@ -247,6 +248,7 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
                 height_m={room.plan_height_m}
               />
             )}
+            {view === "plan" && layers.has("movement") && <span class="reach-words">{reachWords(light.answer === null ? room.reach : light.answer.reach)}</span>}
             <span class="bad" role="alert">
               {refusal || (light.problem === null ? "" : inSentences(light.problem))}
             </span>
