@@ -1,6 +1,7 @@
 #include "service/room_json.hpp"
 
 #include "formats/project_fields.hpp"
+#include "service/radio_json.hpp"
 #include "service/reach_json.hpp"
 #include "wording/sequence.hpp"
 
@@ -101,6 +102,7 @@ class Drawing {
     out["groups"] = groups(space);
     out["devices"] = devices(space);
     out["reach"] = reach_json(project_, space);
+    out["radio"] = radio_json(project_, space);
     out["circuits"] = circuits();
     out["scenes"] = scenes(space);
     out["sequence"] = Json();
@@ -397,6 +399,7 @@ class Drawing {
                   {"kind", kind},
                   {"at", to_json(d.at)},
                   {"status", word(d.status)},
+                  {"link", word(d.link)},
                   {"groups", Json::array()}};
       more(d, one);
       all.push_back(std::move(one));

@@ -1,4 +1,5 @@
 #include "service/light_json.hpp"
+#include "service/radio_json.hpp"
 #include "service/reach_json.hpp"
 #include "service/room_json.hpp"
 #include "service/routes.hpp"
@@ -87,6 +88,7 @@ Answer<Json> light(Workbench& workbench, const Request& request) {
     json.update(light_json(room, now, with_points));
     const domain::Project& drawn = (changed == nullptr ? *opened : changed)->files.document.project();
     json["reach"] = reach_json(drawn, drawn.spaces[*index]);
+    json["radio"] = radio_json(drawn, drawn.spaces[*index]);
     answer = std::move(json);
   });
   if (!lit) return tl::unexpected(lit.error());

@@ -181,6 +181,7 @@ export interface Room {
   devices: DeviceDrawing[];
   /** null: there is no proposal. */
   reach: Reach | null;
+  radio: Radio | null;
   circuits: { id: string; panel: string; breaker: string; switch_leg: string; supply: "normal" | "emergency" }[];
   scenes: { id: string; pointer: Pointer; name: string; levels: { group: string; level: number; pointer: Pointer }[] }[];
   normal_scene: string | null;
@@ -245,6 +246,7 @@ export interface DeviceDrawing {
   kind: DeviceKind;
   at: [x_m: number, y_m: number, z_m: number];
   status: "remain" | "remove" | "relocate" | "new";
+  link: "wired" | "radio";
   groups: string[];
   /** Occupancy sensors: outlines on the floor. */
   coverage?: {
@@ -270,6 +272,35 @@ export interface SeenField {
   seen: PlanPoint[][];
   /** Within the sensor's shape and the room, but behind a corner, a partition or furniture. */
   hidden: PlanPoint[][];
+}
+
+/** How the radio devices of the room reach a gateway. */
+export interface Radio {
+  /** Without one no link has an end. */
+  has_gateway: boolean;
+  devices: { id: string; to: RadioLink | null }[];
+  /** Margin that a device would have at this height: lines at 0, 10 and 20 dB. */
+  height_m: number;
+  contours: { db: number; is_closed: boolean; points: number[] }[];
+}
+export interface RadioLink {
+  id: string;
+  tag: string;
+  is_repeater: boolean;
+  at: [x_m: number, y_m: number, z_m: number];
+  /** In this room, or else in the room of this number. */
+  is_here: boolean;
+  room: string;
+  distance_m: number;
+  light_walls: number;
+  heavy_walls: number;
+  floors: number;
+  loss_db: number;
+  margin_db: number;
+  /** Of the whole way to a gateway, 0 to 1. */
+  availability: number;
+  /** 20 dB and more, 10, 0, less. */
+  margin: "strong" | "sound" | "weak" | "none";
 }
 
 export interface Sequence {
@@ -307,6 +338,7 @@ export interface LightAnswer {
   points: { at: PlanPoint; lx: number }[];
   /** As the room's, with the edits. */
   reach: Reach | null;
+  radio: Radio | null;
 }
 
 /** Illuminance between its points of calculation, ready to draw. Row by row from the south; the value in row r

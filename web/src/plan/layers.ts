@@ -1,5 +1,5 @@
 // What can be laid over the plan, with the words of its switch.
-export type Layer = "light" | "points" | "zones" | "movement" | "daylight" | "circuits" | "egress";
+export type Layer = "light" | "points" | "zones" | "movement" | "daylight" | "circuits" | "egress" | "radio";
 
 export const LAYERS: readonly { id: Layer; word: string; says: string }[] = [
   { id: "light", word: "light", says: "illuminance with contours" },
@@ -9,6 +9,7 @@ export const LAYERS: readonly { id: Layer; word: string; says: string }[] = [
   { id: "daylight", word: "daylight zones", says: "floor that daylight reaches" },
   { id: "circuits", word: "circuits", says: "panel, breaker and switch leg" },
   { id: "egress", word: "ways out", says: "ways out and what lights them" },
+  { id: "radio", word: "radio", says: "margin of radio links to their gateway; lines at 0, 10 and 20 dB" },
 ];
 
 export const FIRST_LAYERS: ReadonlySet<Layer> = new Set<Layer>(["light", "movement", "daylight"]);

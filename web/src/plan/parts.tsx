@@ -149,7 +149,7 @@ const Label = ({ label, kind }: { label: PlacedLabel; kind: string }) => (
 );
 
 /** Everything that is written on the floor, placed so that no word covers another or an object. */
-export const Words = pure(({ room, light, view, system, showsContours, showsPoints, zones, notes }: {
+export const Words = pure(({ room, light, view, system, showsContours, showsPoints, zones, notes, besideTags }: {
   room: Room;
   light: LightAnswer | null;
   view: View;
@@ -159,6 +159,8 @@ export const Words = pure(({ room, light, view, system, showsContours, showsPoin
   zones: readonly { kind: string; outline: PlanPoint[][] }[];
   /** What layers write over places of the floor. */
   notes: readonly { text: string; at: PlanPoint }[];
+  /** What layers write beside a device's tag, by its id: the first that finds room. */
+  besideTags: ReadonlyMap<string, readonly string[]>;
 }) => {
   const labels = new Labels(view, room.floor);
   for (const l of room.luminaires) labels.occupyOutline(luminaireOutline(l, typeOf(room, l), LEAST_LUMINAIRE_PX / view.px_per_m));
@@ -166,8 +168,13 @@ export const Words = pure(({ room, light, view, system, showsContours, showsPoin
   const tags: PlacedLabel[] = [];
   for (const d of room.devices) {
     const { x_px, y_px } = tokenAt(room, d, view);
-    const label = placed(labels, d.tag || d.id, aboutToken(x_px, y_px));
-    if (label !== null) tags.push(label);
+    const tag = d.tag || d.id;
+    for (const text of [...(besideTags.get(d.id) ?? []).map((more) => `${tag} ${more}`), tag]) {
+      const label = placed(labels, text, aboutToken(x_px, y_px));
+      if (label === null) continue;
+      tags.push(label);
+      break;
+    }
   }
   const tiny: PlacedLabel[] = [];
   for (const o of room.openings) {

@@ -21,7 +21,7 @@ export function pathOf(view: View, points: readonly PlanPoint[], isClosed: boole
 export const ringsPath = (view: View, rings: readonly (readonly PlanPoint[])[]): string =>
   rings.map((ring) => pathOf(view, ring, true)).join("");
 
-export function contourPath(view: View, contours: readonly Contour[]): string {
+export function contourPath(view: View, contours: readonly Pick<Contour, "points" | "is_closed">[]): string {
   const { px_per_m, origin } = view;
   let d = "";
   for (const { points, is_closed } of contours) {

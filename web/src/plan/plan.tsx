@@ -37,6 +37,7 @@ import {
 } from "./parts";
 import { pathOf } from "./paths";
 import { pure } from "./pure";
+import { RadioLinks, radioNotes, radioTags } from "./radio";
 import { ReachHatch, SensorReach, reachNotes } from "./reach";
 import { step } from "./tools/machine";
 import { type Effect, IDLE, type PointerFacts, type ToolEvent, type ToolState } from "./tools/tool";
@@ -99,7 +100,7 @@ const ZOOM_STEP = 1.25;
 /** A run of nudges is one entry of the history once the keys rest this long. */
 const NUDGE_REST_MS = 500;
 const NOTHING: ReadonlySet<ObjectKey> = new Set();
-const NO_NOTES: readonly { text: string; at: PlanPoint }[] = [];
+const NO_TAGS: ReadonlyMap<string, readonly string[]> = new Map();
 const NO_ZONES: readonly DaylightZoneDrawing[] = [];
 
 let plans = 0;
@@ -566,6 +567,8 @@ export class Plan extends Component<PlanProps, PlanState> {
     const zones = layers.has("daylight") ? (this.props.daylightZones ?? NO_ZONES) : NO_ZONES;
     // As the service says of the newest edits; before the first light, of the revision.
     const reach = light === null ? room.reach : light.reach;
+    const radio = light === null ? room.radio : light.radio;
+    const notes = [...(layers.has("movement") ? reachNotes(room, reach) : []), ...(layers.has("radio") ? radioNotes(room, radio) : [])];
     const circles = layers.has("circuits") ? circuitsOf(room) : layers.has("zones") ? zonesOf(room, this.props.zoneStrategy ?? "scene") : null;
     const { low, high } = boundsOf(room.floor);
     const aspect = (high[0] - low[0] + 2.4) / (high[1] - low[1] + 2);
@@ -610,6 +613,7 @@ export class Plan extends Component<PlanProps, PlanState> {
               <Fittings furniture={room.furniture} partitions={room.partitions} tasks={room.task_areas} openings={room.openings} view={view} />
               {zones.length > 0 && <DaylightZones zones={zones} view={view} />}
               {layers.has("movement") && <SensorReach room={room} reach={reach} view={view} hatch={`${this.name}-hidden`} />}
+              {layers.has("radio") && <RadioLinks room={room} radio={radio} view={view} />}
               <EgressPaths paths={room.egress_paths} view={view} isPlain={!layers.has("egress")} />
             </g>
             <Walls floor={room.floor} openings={room.openings} doors={room.doors} view={view} glass={`${this.name}-glass`} />
@@ -644,7 +648,7 @@ export class Plan extends Component<PlanProps, PlanState> {
                 />
               );
             })}
-            <Words room={room} light={light} view={view} system={system} showsContours={isLit} showsPoints={layers.has("points")} zones={zones} notes={layers.has("movement") ? reachNotes(room, reach) : NO_NOTES} />
+            <Words room={room} light={light} view={view} system={system} showsContours={isLit} showsPoints={layers.has("points")} zones={zones} notes={notes} besideTags={layers.has("radio") ? radioTags(room, radio) : NO_TAGS} />
             <Margin letters={marginLetters(room, this.marginGroups(room), view)} room={room} view={view} selection={selection} glowing={this.props.highlight ?? NOTHING} onPick={this.onPick} />
             <Dimensions floor={room.floor} doors={room.doors} view={view} system={system} plan_north_deg={room.plan_north_deg} />
             {this.renderGesture(view)}

@@ -3,6 +3,7 @@ import type { LightAnswer, PlanPoint, Room } from "../api/contract";
 import { type UnitSystem, formatArea, formatIlluminance, formatLength } from "../units/system";
 import { percent } from "../units/figures";
 import { boundsOf, turned } from "./geometry";
+import { linkWords } from "./radio";
 import { reachWords } from "./reach";
 import { DEVICE_WORDS, type ObjectKey, find, objectKey, typeOf } from "./objects";
 
@@ -47,6 +48,7 @@ export function objectWords(room: Room, key: ObjectKey, light: LightAnswer | nul
       parts.push(`${DEVICE_WORDS[d.kind]} ${d.tag || d.id}`, placeWords(room, [d.at[0], d.at[1]], system));
       if (d.coverage !== undefined)
         parts.push(`sees walking to ${formatLength(d.coverage.major_radius_m, system)} and small movements to ${formatLength(d.coverage.minor_radius_m, system)}`);
+      parts.push(...(light === null ? room.radio : light.radio)?.devices.flatMap(({ id, to }) => (id !== d.id ? [] : to === null ? "talks by radio, no gateway does" : `radio margin ${linkWords(to)}`)) ?? []);
       parts.push(STATUS_WORDS[d.status]);
       break;
     }

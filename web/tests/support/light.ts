@@ -57,6 +57,7 @@ export function inventedLight(room: Room, levels: Record<string, number>): Light
     power_w: 480,
     points,
     reach: room.reach,
+    radio: room.radio,
   };
 }
 

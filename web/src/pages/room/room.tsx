@@ -17,6 +17,7 @@ import { FIRST_LAYERS, LAYERS, type Layer } from "../../plan/layers";
 import type { ObjectKey } from "../../plan/objects";
 import { Plan } from "../../plan/plan";
 import { type Cut, Section } from "../../plan/section";
+import { radioWords } from "../../plan/radio";
 import { reachWords } from "../../plan/reach";
 import { SelectionLine } from "../../plan/selection_line";
 import { ToolRow } from "../../plan/tool_row";
@@ -249,6 +250,7 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
               />
             )}
             {view === "plan" && layers.has("movement") && <span class="reach-words">{reachWords(light.answer === null ? room.reach : light.answer.reach)}</span>}
+            {view === "plan" && layers.has("radio") && <span class="radio-words">{radioWords(light.answer === null ? room.radio : light.answer.radio)}</span>}
             <span class="bad" role="alert">
               {refusal || (light.problem === null ? "" : inSentences(light.problem))}
             </span>
