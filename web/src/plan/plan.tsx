@@ -37,7 +37,7 @@ import {
 } from "./parts";
 import { pathOf } from "./paths";
 import { pure } from "./pure";
-import { RadioLinks, radioNotes, radioTags } from "./radio";
+import { RadioKey, RadioLinks, radioNotes, radioTags } from "./radio";
 import { ReachHatch, SensorReach, reachNotes } from "./reach";
 import { step } from "./tools/machine";
 import { type Effect, IDLE, type PointerFacts, type ToolEvent, type ToolState } from "./tools/tool";
@@ -669,6 +669,7 @@ export class Plan extends Component<PlanProps, PlanState> {
           )}
         </div>
         {circles !== null && <TogetherKey circles={circles} />}
+        {layers.has("radio") && radio !== null && radio.devices.length > 0 && <RadioKey room={room} radio={radio} system={system} />}
         <p id={`${this.name}-words`} class="plan-words">
           {planWords(this.props.room, light, system)} Arrow keys go from object to object; Enter selects; arrow keys then move what is selected, R turns it, Delete takes it out; Escape lets go.
         </p>

@@ -1,6 +1,7 @@
 // How radio devices of the room reach a gateway, on the plan and in words.
 import type { DeviceDrawing, PlanPoint, Radio, RadioLink, Room } from "../api/contract";
 import { percent } from "../units/figures";
+import { type UnitSystem, formatLength } from "../units/system";
 import { cross, distance, minus, plus, times, wallsOf } from "./geometry";
 import { contourPath, pathOf, pointText } from "./paths";
 import { pure } from "./pure";
@@ -103,6 +104,23 @@ export function radioNotes(room: Room, radio: Radio | null): { text: string; at:
   }
   return [...ends.values(), ...lines];
 }
+
+/** "12.30 m, 2 walls, 1 floor": what lies between. */
+function betweenWords(link: RadioLink, system: UnitSystem): string {
+  const counted = (n: number, one: string) => (n === 0 ? [] : [`${n} ${one}${n === 1 ? "" : "s"}`]);
+  return [formatLength(link.distance_m, system), ...counted(link.light_walls, "light wall"), ...counted(link.heavy_walls, "heavy wall"), ...counted(link.floors, "floor")].join(", ");
+}
+
+/** Every link in words, for those that find no room on the plan. */
+export const RadioKey = ({ room, radio, system }: { room: Room; radio: Radio | null; system: UnitSystem }) => (
+  <ul class="together-key radio-key">
+    {drawn(room, radio).map(({ device, link }) => (
+      <li key={device.id}>
+        <b>{device.tag || device.id}</b> {link === null ? "no gateway" : `${linkWords(link)}: ${betweenWords(link, system)}`}
+      </li>
+    ))}
+  </ul>
+);
 
 /** Where the gateways are and how the weakest link of the room stands. */
 export function radioWords(radio: Radio | null): string {
