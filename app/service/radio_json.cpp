@@ -63,6 +63,7 @@ Json radio_json(const domain::Project& project, const domain::Space& space) {
   const domain::Design* design = domain::find_design(project, domain::Design::Role::proposal);
   if (design == nullptr) return {};
   const sensing::RadioNetwork network(project, *design);
+  if (network.is_too_large()) return {};
   const std::vector<sensing::RadioLink> links = network.links_in(space);
   Json devices = Json::array();
   double heights_m = 0.0;

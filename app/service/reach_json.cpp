@@ -36,7 +36,9 @@ Json field_json(const sensing::Field& field) {
 Json reach_json(const domain::Project& project, const domain::Space& space) {
   const domain::Design* design = domain::find_design(project, domain::Design::Role::proposal);
   if (design == nullptr) return {};
-  const sensing::RoomReach reach = sensing::reach_of(space, *design);
+  const auto found = sensing::reach_of(space, *design);
+  if (!found) return {};
+  const sensing::RoomReach& reach = *found;
   Json sensors = Json::array();
   for (const sensing::RoomReach::Sensor& sensor : reach.sensors)
     sensors.push_back({{"id", design->occupancy_sensors[sensor.index].id},

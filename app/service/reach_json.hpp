@@ -5,7 +5,7 @@
 namespace halflight::service {
 
 /// What the occupancy sensors of the first proposal see of a space, as the plan draws it; null without a
-/// proposal.
+/// proposal, and where there is too much to look at.
 Json reach_json(const domain::Project& project, const domain::Space& space);
 
 }  // namespace halflight::service

@@ -421,6 +421,16 @@ void draw_coverage(Markup& page, const View& v, const Design& design, const sens
     }
 }
 
+/// The bare shapes, where what cuts them is beyond counting.
+void draw_shapes(Markup& page, const View& v, const Design& design, const Space& space) {
+  using sensing::Motion;
+  for (const OccupancySensor& s : design.occupancy_sensors)
+    if (s.space == space.id && s.status != Status::remove)
+      for (const Motion motion : {Motion::major, Motion::minor})
+        page.empty("path", {{"class", motion == Motion::major ? "cover" : "cover small"},
+                            {"d", path_of(v, sensing::coverage_shape(s, motion), true)}});
+}
+
 /// Places that no sensor watches for small movements.
 void draw_places(Markup& page, const View& v, const sensing::RoomReach& reach, Labels& labels) {
   for (const sensing::Place& place : reach.places) {
@@ -555,7 +565,7 @@ void draw_plan(Markup& page, const Project& project, const Design& design, const
               {"aria-label", "Plan of " + named(space.name, space.id) +
                                  (grid == nullptr ? "" : ": " + grid->quantity + ", contours in lx")}});
   Labels labels(v, space.floor);
-  const sensing::RoomReach reach = sensing::reach_of(space, design);
+  const std::optional<sensing::RoomReach> reach = sensing::reach_of(space, design);
   const Field field = grid == nullptr ? Field{} : drawable(beside_furniture(*grid, space.furniture), kFiner);
   const std::vector<ContourLine> lines =
       field.values.empty() ? std::vector<ContourLine>{} : contours_of(field, targets_of(space));
@@ -567,7 +577,10 @@ void draw_plan(Markup& page, const Project& project, const Design& design, const
     draw_contours(page, v, lines);
     draw_fittings(page, v, space, labels);
     draw_daylight_zones(page, v, study);
-    draw_coverage(page, v, design, reach);
+    if (reach)
+      draw_coverage(page, v, design, *reach);
+    else
+      draw_shapes(page, v, design, space);
     draw_egress(page, v, space);
   }
   draw_luminaires(page, v, project, design, space, labels);
@@ -579,7 +592,7 @@ void draw_plan(Markup& page, const Project& project, const Design& design, const
   draw_devices(page, v, space, design.time_clocks, Token::clock, labels);
   draw_devices(page, v, space, design.interfaces, Token::plug, labels);
   draw_devices(page, v, space, design.infrastructure, Token::node, labels);
-  if (!reach.sensors.empty()) draw_places(page, v, reach, labels);
+  if (reach && !reach->sensors.empty()) draw_places(page, v, *reach, labels);
   label_daylight_zones(page, v, study, labels);
   label_contours(page, v, space, lines, labels);
   draw_group_letters(page, v, design, space);

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 #include <utility>
 
 namespace halflight::sensing {
@@ -145,6 +146,10 @@ Region seen_by(Wave wave, const OccupancySensor& sensor, const Space& space, Mot
   for (const Point2 p : coverage_shape(sensor, motion)) far_m = std::max(far_m, length(p - eye));
   std::vector<Polygon> hidden = behind_walls(eye, space.floor, far_m);
   for (const Obstacle& o : obstacles_of(space)) {
+    const Box2 box = bounds(o.plan);
+    if (box.low.x > eye.x + far_m || box.high.x < eye.x - far_m || box.low.y > eye.y + far_m ||
+        box.high.y < eye.y - far_m)
+      continue;
     if (wave == Wave::ultrasonic && o.top_m < domain::height_over(space, o.plan) - kClosed_m) continue;
     for (Polygon& piece : shadow(sensor.at, o.plan, o.bottom_m, o.top_m, height_m(motion), far_m))
       hidden.push_back(std::move(piece));
@@ -158,6 +163,21 @@ std::vector<Polygon> stood_on(const Space& space, Motion motion) {
   for (const Obstacle& o : obstacles_of(space))
     if (o.bottom_m < height_m(motion) && o.top_m > height_m(motion)) all.push_back(o.plan);
   return all;
+}
+
+/// Whether no plan can be drawn from it while somebody waits: sensors with a thousand corners about each, or
+/// furniture and task areas beyond counting.
+bool is_too_much(const Space& space, const Design& design) {
+  constexpr double kMost = 3e7;
+  double corners =
+      static_cast<double>(space.floor.size()) + 4.0 * static_cast<double>(space.partitions.size());
+  for (const domain::Furniture& f : space.furniture) corners += static_cast<double>(f.plan.size());
+  double of_tasks = 0.0;
+  for (const domain::TaskArea& t : space.task_areas) of_tasks += static_cast<double>(t.plan.size());
+  const auto sensors = static_cast<double>(
+      std::count_if(design.occupancy_sensors.begin(), design.occupancy_sensors.end(),
+                    [&](const OccupancySensor& sensor) { return sensor.space == space.id; }));
+  return sensors * corners * corners + 10.0 * corners * of_tasks > kMost;
 }
 
 double share(double part, double whole) { return whole > 0.0 ? std::clamp(part / whole, 0.0, 1.0) : 0.0; }
@@ -257,7 +277,8 @@ PlaceReach reach_of(const Place& place) {
   return place.seen_share < kNone ? PlaceReach::none : PlaceReach::partly;
 }
 
-RoomReach reach_of(const Space& space, const Design& design) {
+std::optional<RoomReach> reach_of(const Space& space, const Design& design) {
+  if (is_too_much(space, design)) return std::nullopt;
   RoomReach reach;
   std::vector<Region> major;
   std::vector<Region> minor;

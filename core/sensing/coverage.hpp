@@ -3,6 +3,7 @@
 #include "geometry/polygon.hpp"
 
 #include <cstddef>
+#include <optional>
 #include <vector>
 
 // What occupancy sensors see of their room (docs/methods/sensor_coverage.md). Plan coordinates in building
@@ -70,6 +71,8 @@ struct RoomReach {
   double major_share = 0.0;
   double minor_share = 0.0;
 };
-RoomReach reach_of(const domain::Space& space, const domain::Design& design);
+/// Nothing where there is more to look at than somebody would wait for: the number of sensors times the
+/// square of that of the corners of floor, partitions and furniture beyond 3e7.
+std::optional<RoomReach> reach_of(const domain::Space& space, const domain::Design& design);
 
 }  // namespace halflight::sensing

@@ -282,7 +282,7 @@ TEST(RoomReach, TellsTheSharesOfTheFloor) {
   Design design;
   // Looks over a shelf along a wall: all of the free floor.
   design.occupancy_sensors = {sensor_at({5, 5, 2.7}, 20.0)};
-  RoomReach reach = reach_of(space, design);
+  RoomReach reach = *reach_of(space, design);
   EXPECT_NEAR(reach.major_share, 1.0, 1e-5);
   // Half of the free floor, once more by a second sensor, and none by one that is taken out or elsewhere.
   OccupancySensor strip = sensor_at({5, 6, 2.7}, 4.0);
@@ -294,13 +294,13 @@ TEST(RoomReach, TellsTheSharesOfTheFloor) {
   elsewhere.status = domain::Status::added;
   elsewhere.space = "other";
   design.occupancy_sensors = {gone, strip, elsewhere, strip};
-  reach = reach_of(space, design);
+  reach = *reach_of(space, design);
   ASSERT_EQ(reach.sensors.size(), 2U);
   EXPECT_EQ(reach.sensors[0].index, 1U);
   EXPECT_EQ(reach.sensors[1].index, 3U);
   EXPECT_NEAR(reach.major_share, 0.5, 1e-5);
   design.occupancy_sensors.clear();
-  EXPECT_EQ(reach_of(space, design).major_share, 0.0);
+  EXPECT_EQ(reach_of(space, design)->major_share, 0.0);
 }
 
 TEST(RoomReach, KnowsThePlacesAndHowMuchOfEachIsSeen) {
@@ -326,7 +326,7 @@ TEST(RoomReach, KnowsThePlacesAndHowMuchOfEachIsSeen) {
   strip.strip_width_m = 0.5;
   strip.technology = Technology::ultrasonic;
   design.occupancy_sensors = {strip};
-  const RoomReach reach = reach_of(space, design);
+  const RoomReach reach = *reach_of(space, design);
   ASSERT_EQ(reach.places.size(), 3U);
   EXPECT_EQ(reach.places[0].kind, Place::Kind::furniture);
   EXPECT_EQ(reach.places[0].index, 0U);
@@ -345,13 +345,13 @@ TEST(RoomReach, ACounterIsAPlaceAndNoObstacle) {
   space.furniture = {box({2, -1}, {3, 1}, 0, 1.1)};
   Design design;
   design.occupancy_sensors = {sensor_at({0, 0, 2.7}, 5.0)};
-  EXPECT_TRUE(reach_of(space, design).places.empty());
-  EXPECT_FALSE(reach_of(space, design).sensors.front().minor.hidden.empty());
+  EXPECT_TRUE(reach_of(space, design)->places.empty());
+  EXPECT_FALSE(reach_of(space, design)->sensors.front().minor.hidden.empty());
   TaskArea top;
   top.plan = rectangle({2, -1}, {3, 1});
   top.height_m = 1.1;
   space.task_areas = {top};
-  const RoomReach reach = reach_of(space, design);
+  const RoomReach reach = *reach_of(space, design);
   ASSERT_EQ(reach.places.size(), 1U);
   EXPECT_NEAR(reach.places.front().seen_share, 1.0, 1e-9);
   EXPECT_TRUE(reach.sensors.front().minor.hidden.empty());
@@ -369,12 +369,27 @@ TEST(RoomReach, ReachOfAPlaceGoesByItsShare) {
   EXPECT_EQ(at(0.049), PlaceReach::none);
 }
 
+TEST(RoomReach, GivesUpWhereNobodyWouldWait) {
+  Space space = hall();
+  space.floor.clear();
+  for (int i = 0; i < 1000; ++i) {
+    const double angle = 2.0 * kPi * i / 1000.0;
+    const double r = i % 2 == 0 ? 5.0 : 10.0;
+    space.floor.push_back({r * std::cos(angle), r * std::sin(angle)});
+  }
+  Design design;
+  design.occupancy_sensors.assign(2, sensor_at({0, 0, 2.7}, 9.0));
+  EXPECT_TRUE(reach_of(space, design).has_value());
+  design.occupancy_sensors.assign(200, sensor_at({0, 0, 2.7}, 9.0));
+  EXPECT_FALSE(reach_of(space, design).has_value());
+}
+
 TEST(RoomReach, ARoomWithoutAFloorHasNone) {
   Space space = hall();
   space.floor.clear();
   Design design;
   design.occupancy_sensors = {sensor_at({0, 0, 2.7}, 5.0)};
-  const RoomReach reach = reach_of(space, design);
+  const RoomReach reach = *reach_of(space, design);
   EXPECT_EQ(reach.minor_share, 0.0);
   EXPECT_TRUE(reach.sensors.front().minor.seen.empty());
 }

@@ -19,24 +19,6 @@ using domain::WallBuild;
 
 constexpr double kOnWall_m = 0.05;
 
-/// The storeys from below.
-std::vector<const domain::Storey*> storeys_of(const Project& project) {
-  std::vector<const domain::Storey*> all;
-  for (const domain::Storey& storey : project.storeys) all.push_back(&storey);
-  std::stable_sort(all.begin(), all.end(),
-                   [](const auto* a, const auto* b) { return a->elevation_m < b->elevation_m; });
-  return all;
-}
-
-double elevation_m(const Project& project, const Space& space) {
-  const domain::Storey* storey = domain::find_by_id(project.storeys, space.storey);
-  return storey == nullptr ? 0.0 : storey->elevation_m;
-}
-
-Point3 in_building(const Project& project, const RadioPlace& place) {
-  return {place.at.x, place.at.y, place.at.z + elevation_m(project, *place.space)};
-}
-
 /// Where the line from `a` to `b` passes the segment from `p` to `q`, as a share of its length. Of a segment
 /// that begins on the line and one that ends there only one is passed, so that a corner counts once.
 std::optional<double> passes(Point2 a, Point2 b, Point2 p, Point2 q) {
@@ -56,52 +38,8 @@ struct Wall {
   WallBuild build = WallBuild::light;
 };
 
-/// The part of a line that runs in one storey.
-struct Stretch {
-  double from = 0.0;  // shares of its length
-  double to = 1.0;
-};
-
-void count(WallBuild build, Crossed& crossed) {
+void add_wall(WallBuild build, Crossed& crossed) {
   ++(build == WallBuild::heavy ? crossed.heavy_walls : crossed.light_walls);
-}
-
-void add_storey(const Project& project, const domain::Storey& storey, Point3 a, Point3 b, Stretch part,
-                Crossed& crossed) {
-  const Point2 from{a.x, a.y};
-  const Point2 to{b.x, b.y};
-  const double long_m = length(to - from);
-  if (long_m <= 0.0) return;
-  const auto is_here = [&](double share) {
-    return share >= part.from && share <= part.to && share * long_m > kOnWall_m &&
-           (1.0 - share) * long_m > kOnWall_m;
-  };
-  std::vector<Wall> walls;
-  for (const Space& space : project.spaces) {
-    if (space.storey != storey.id) continue;
-    for (std::size_t i = 0, n = space.floor.size(); i < n; ++i)
-      if (const auto share = passes(from, to, space.floor[i], space.floor[(i + 1) % n]);
-          share && is_here(*share))
-        walls.push_back({*share * long_m, &space, space.wall_build});
-    for (const domain::Partition& p : space.partitions) {
-      if (!domain::stands(p, 0)) continue;
-      const auto share = passes(from, to, p.from, p.to);
-      if (!share || !is_here(*share)) continue;
-      const double height_m = a.z + *share * (b.z - a.z) - storey.elevation_m;
-      if (height_m <= p.height_m) count(p.build, crossed);
-    }
-  }
-  std::stable_sort(walls.begin(), walls.end(), [](const Wall& x, const Wall& y) { return x.at_m < y.at_m; });
-  for (std::size_t i = 0; i < walls.size(); ++i) {
-    WallBuild build = walls[i].build;
-    // Out of one room and into the next through the same wall.
-    if (i + 1 < walls.size() && walls[i + 1].space != walls[i].space &&
-        walls[i + 1].at_m - walls[i].at_m <= domain::kThickestWall_m) {
-      ++i;
-      if (walls[i].build == WallBuild::heavy) build = WallBuild::heavy;
-    }
-    count(build, crossed);
-  }
 }
 
 template <class Visit>
@@ -127,34 +65,109 @@ bool is_better(const RadioLink& a, const RadioLink& b) {
 
 }  // namespace
 
-Crossed crossed_between(const Project& project, const RadioPlace& from, const RadioPlace& to) {
-  const Point3 a = in_building(project, from);
-  const Point3 b = in_building(project, to);
+/// A line through the building, and the shares of its length between which it runs in one storey.
+struct Walls::Line {
+  Point3 a;
+  Point3 b;
+  double from = 0.0;
+  double to = 1.0;
+};
+
+Walls::Walls(const Project& project) {
+  for (const domain::Storey& storey : project.storeys) storeys_.push_back({&storey, {}});
+  std::stable_sort(storeys_.begin(), storeys_.end(), [](const Storey& a, const Storey& b) {
+    return a.storey->elevation_m < b.storey->elevation_m;
+  });
+  for (const Space& space : project.spaces) {
+    if (space.floor.empty()) continue;
+    for (Storey& storey : storeys_)
+      if (storey.storey->id == space.storey) storey.rooms.push_back({&space, bounds(space.floor)});
+  }
+}
+
+std::size_t Walls::count() const {
+  std::size_t count = 0;
+  for (const Storey& storey : storeys_)
+    for (const Room& room : storey.rooms) count += room.space->floor.size() + room.space->partitions.size();
+  return count;
+}
+
+Point3 Walls::in_building(const RadioPlace& place) const {
+  for (const Storey& storey : storeys_)
+    if (storey.storey->id == place.space->storey)
+      return {place.at.x, place.at.y, place.at.z + storey.storey->elevation_m};
+  return place.at;
+}
+
+void Walls::add(const Storey& storey, const Line& line, Crossed& crossed) const {
+  const Point2 from{line.a.x, line.a.y};
+  const Point2 to{line.b.x, line.b.y};
+  const double long_m = length(to - from);
+  if (long_m <= 0.0) return;
+  const Box2 about = bounds(Polygon{from, to});
+  const auto is_here = [&](double share) {
+    return share >= line.from && share <= line.to && share * long_m > kOnWall_m &&
+           (1.0 - share) * long_m > kOnWall_m;
+  };
+  std::vector<Wall> walls;
+  for (const Room& room : storey.rooms) {
+    if (room.box.low.x > about.high.x || room.box.high.x < about.low.x || room.box.low.y > about.high.y ||
+        room.box.high.y < about.low.y)
+      continue;
+    const Space& space = *room.space;
+    for (std::size_t i = 0, n = space.floor.size(); i < n; ++i)
+      if (const auto share = passes(from, to, space.floor[i], space.floor[(i + 1) % n]);
+          share && is_here(*share))
+        walls.push_back({*share * long_m, &space, space.wall_build});
+    for (const domain::Partition& p : space.partitions) {
+      if (!domain::stands(p, 0)) continue;
+      const auto share = passes(from, to, p.from, p.to);
+      if (!share || !is_here(*share)) continue;
+      const double height_m = line.a.z + *share * (line.b.z - line.a.z) - storey.storey->elevation_m;
+      if (height_m <= p.height_m) add_wall(p.build, crossed);
+    }
+  }
+  std::stable_sort(walls.begin(), walls.end(), [](const Wall& x, const Wall& y) { return x.at_m < y.at_m; });
+  for (std::size_t i = 0; i < walls.size(); ++i) {
+    WallBuild build = walls[i].build;
+    // Out of one room and into the next through the same wall.
+    if (i + 1 < walls.size() && walls[i + 1].space != walls[i].space &&
+        walls[i + 1].at_m - walls[i].at_m <= domain::kThickestWall_m) {
+      ++i;
+      if (walls[i].build == WallBuild::heavy) build = WallBuild::heavy;
+    }
+    add_wall(build, crossed);
+  }
+}
+
+Crossed Walls::between(const RadioPlace& from, const RadioPlace& to) const {
+  Line line{in_building(from), in_building(to)};
   Crossed crossed;
-  const std::vector<const domain::Storey*> storeys = storeys_of(project);
-  const double rise = b.z - a.z;
-  for (std::size_t i = 0; i < storeys.size(); ++i) {
+  const double rise = line.b.z - line.a.z;
+  for (std::size_t i = 0; i < storeys_.size(); ++i) {
     // The lowest storey reaches down without end, the highest up.
     const double infinite = std::numeric_limits<double>::infinity();
-    const double low = i == 0 ? -infinite : storeys[i]->elevation_m;
-    const double high = i + 1 == storeys.size() ? infinite : storeys[i + 1]->elevation_m;
-    if (std::min(a.z, b.z) < low && std::max(a.z, b.z) >= low) ++crossed.floors;
-    Stretch part;
+    const double low = i == 0 ? -infinite : storeys_[i].storey->elevation_m;
+    const double high = i + 1 == storeys_.size() ? infinite : storeys_[i + 1].storey->elevation_m;
+    if (std::min(line.a.z, line.b.z) < low && std::max(line.a.z, line.b.z) >= low) ++crossed.floors;
+    line.from = 0.0;
+    line.to = 1.0;
     if (rise == 0.0) {
-      if (a.z < low || a.z >= high) continue;
+      if (line.a.z < low || line.a.z >= high) continue;
     } else {
-      const double first = (low - a.z) / rise;
-      const double second = (high - a.z) / rise;
-      part = {std::max(0.0, std::min(first, second)), std::min(1.0, std::max(first, second))};
-      if (part.from > part.to) continue;
+      const double first = (low - line.a.z) / rise;
+      const double second = (high - line.a.z) / rise;
+      line.from = std::max(0.0, std::min(first, second));
+      line.to = std::min(1.0, std::max(first, second));
+      if (line.from > line.to) continue;
     }
-    add_storey(project, *storeys[i], a, b, part, crossed);
+    add(storeys_[i], line, crossed);
   }
   return crossed;
 }
 
 RadioNetwork::RadioNetwork(const Project& project, const Design& design)
-    : project_(&project), design_(&design) {
+    : project_(&project), design_(&design), walls_(project) {
   if (!project.radio) return;
   std::vector<Node> repeaters;
   for (const Infrastructure& device : design.infrastructure) {
@@ -164,6 +177,13 @@ RadioNetwork::RadioNetwork(const Project& project, const Design& design)
     if (device.kind == Infrastructure::Kind::gateway) nodes_.push_back({&device, {space, device.at}});
     if (device.kind == Infrastructure::Kind::repeater) repeaters.push_back({&device, {space, device.at}});
   }
+  // Of each round every repeater is looked at, from the nodes so far.
+  const auto ends = static_cast<double>(nodes_.size() + repeaters.size());
+  const auto rounds = static_cast<double>(repeaters.size() * repeaters.size());
+  constexpr double kPlaces = 4000.0;  // on a plan
+  constexpr double kMostLooks = 4e8;
+  is_too_large_ = (kPlaces + rounds) * ends * static_cast<double>(walls_.count()) > kMostLooks;
+  if (is_too_large_) return;
   // The repeater that reaches a gateway best joins first, so that others may lead over it.
   while (!nodes_.empty() && !repeaters.empty()) {
     std::size_t next = 0;
@@ -182,8 +202,8 @@ RadioLink RadioNetwork::link(const RadioPlace& from, const Node& to, double send
   const domain::Radio& radio = *project_->radio;
   RadioLink link;
   link.to = to.device;
-  link.distance_m = length(in_building(*project_, to.place) - in_building(*project_, from));
-  link.crossed = crossed_between(*project_, from, to.place);
+  link.distance_m = length(walls_.in_building(to.place) - walls_.in_building(from));
+  link.crossed = walls_.between(from, to.place);
   const double f_mhz = frequency_mhz(radio.band);
   link.loss_db =
       std::max(site_general_loss_db(f_mhz, distance_coefficient(radio.band), link.distance_m,

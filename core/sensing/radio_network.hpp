@@ -3,7 +3,7 @@
 #include "geometry/polygon.hpp"
 #include "sensing/radio_link.hpp"
 
-#include <string>
+#include <cstddef>
 #include <vector>
 
 // Which gateway or repeater each radio device of a building reaches, and how well
@@ -17,10 +17,35 @@ struct RadioPlace {
   Point3 at;
 };
 
-/// What the straight line between two places passes through: walls of the rooms of each storey that it runs
-/// in, the same wall seen from both sides once and as the heavier; partitions as high as it passes; floors
-/// between. A wall within 5 cm of an end is one that the end hangs on.
-Crossed crossed_between(const domain::Project& project, const RadioPlace& from, const RadioPlace& to);
+/// The walls of a building, ready to be looked through. The project must outlive it.
+class Walls {
+ public:
+  explicit Walls(const domain::Project& project);
+
+  /// What the straight line between two places passes through: walls of the rooms of each storey that it runs
+  /// in, the same wall seen from both sides once and as the heavier; partitions as high as it passes; floors
+  /// between. A wall within 5 cm of an end is one that the end hangs on.
+  [[nodiscard]] Crossed between(const RadioPlace& from, const RadioPlace& to) const;
+  /// z above the datum of the storeys' elevations.
+  [[nodiscard]] Point3 in_building(const RadioPlace& place) const;
+
+  /// Edges of outlines and partitions in all storeys, to judge how long looking takes.
+  [[nodiscard]] std::size_t count() const;
+
+ private:
+  struct Room {
+    const domain::Space* space = nullptr;
+    Box2 box;
+  };
+  struct Storey {
+    const domain::Storey* storey = nullptr;
+    std::vector<Room> rooms;
+  };
+  struct Line;
+  void add(const Storey& storey, const Line& line, Crossed& crossed) const;
+
+  std::vector<Storey> storeys_;  // from below
+};
 
 /// From a device to the gateway or repeater that it talks to.
 struct RadioLink {
@@ -39,6 +64,9 @@ class RadioNetwork {
  public:
   RadioNetwork(const domain::Project& project, const domain::Design& design);
 
+  /// Whether there is more to look at than a plan can be drawn from while somebody waits: beyond some
+  /// hundred gateways and repeaters in a building of a thousand walls. Nothing else is to be asked then.
+  [[nodiscard]] bool is_too_large() const { return is_too_large_; }
   /// Whether a radio was chosen and a gateway talks by it: without, no link has an end.
   [[nodiscard]] bool has_gateway() const;
   /// Links of the radio devices that stand in a space, repeaters among them, gateways not; in the document's
@@ -59,6 +87,8 @@ class RadioNetwork {
 
   const domain::Project* project_;
   const domain::Design* design_;
+  Walls walls_;
+  bool is_too_large_ = false;
   std::vector<Node> nodes_;
 };
 

@@ -40,7 +40,7 @@ const Space& space_of(const Project& project, const char* id) {
   return *domain::find_by_id(project.spaces, id);
 }
 Crossed between(const Project& project, const char* from, Point3 a, const char* to, Point3 b) {
-  return crossed_between(project, {&space_of(project, from), a}, {&space_of(project, to), b});
+  return Walls(project).between({&space_of(project, from), a}, {&space_of(project, to), b});
 }
 
 Infrastructure node(const char* id, const char* space, Point3 at, Infrastructure::Kind kind) {
@@ -175,6 +175,15 @@ TEST(RadioNetwork, ARepeaterCarriesOnWithItsOwnLink) {
   ASSERT_EQ(link.to->id, "r") << "the way over the repeater works more often than the long one";
   EXPECT_NEAR(link.path_availability, link.availability * repeater.availability, 1e-12);
   EXPECT_LT(link.path_availability, link.availability);
+}
+
+TEST(RadioNetwork, GivesUpWhereNobodyWouldWait) {
+  Project project = building();
+  Design design;
+  design.infrastructure.assign(100, node("g", "b", {7, 2, 2}, Infrastructure::Kind::gateway));
+  EXPECT_FALSE(RadioNetwork(project, design).is_too_large());
+  for (int i = 0; i < 400; ++i) project.spaces.push_back(room("more", "ground", {0, 10}, {5, 15}));
+  EXPECT_TRUE(RadioNetwork(project, design).is_too_large());
 }
 
 TEST(RadioNetwork, WithoutARadioGatewayALinkHasNoEnd) {

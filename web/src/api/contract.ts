@@ -179,7 +179,7 @@ export interface Room {
   luminaire_types: { id: string; tag: string; name: string; lumens: number; input_w: number; length_m: number; width_m: number; shape: "rectangle" | "circle" }[];
   groups: { id: string; pointer: Pointer; strategy: Strategy; name: string; channels: string[] }[];
   devices: DeviceDrawing[];
-  /** null: there is no proposal. */
+  /** null: there is no proposal, or too much to look at. */
   reach: Reach | null;
   radio: Radio | null;
   circuits: { id: string; panel: string; breaker: string; switch_leg: string; supply: "normal" | "emergency" }[];
@@ -325,6 +325,8 @@ export interface LightRequest {
   edits?: Edit[];
   /** Also the values at the points of calculation. */
   points?: boolean;
+  /** Also how the radio devices reach a gateway. */
+  radio?: boolean;
 }
 
 export interface LightAnswer {
@@ -338,6 +340,7 @@ export interface LightAnswer {
   points: { at: PlanPoint; lx: number }[];
   /** As the room's, with the edits. */
   reach: Reach | null;
+  /** null also unless it was asked for. */
   radio: Radio | null;
 }
 

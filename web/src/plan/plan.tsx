@@ -567,7 +567,7 @@ export class Plan extends Component<PlanProps, PlanState> {
     const zones = layers.has("daylight") ? (this.props.daylightZones ?? NO_ZONES) : NO_ZONES;
     // As the service says of the newest edits; before the first light, of the revision.
     const reach = light === null ? room.reach : light.reach;
-    const radio = light === null ? room.radio : light.radio;
+    const radio = light?.radio ?? room.radio;
     const notes = [...(layers.has("movement") ? reachNotes(room, reach) : []), ...(layers.has("radio") ? radioNotes(room, radio) : [])];
     const circles = layers.has("circuits") ? circuitsOf(room) : layers.has("zones") ? zonesOf(room, this.props.zoneStrategy ?? "scene") : null;
     const { low, high } = boundsOf(room.floor);

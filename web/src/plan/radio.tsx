@@ -9,7 +9,8 @@ import { type View, screenFromPlan } from "./view";
 
 const MARGIN_WORDS: Readonly<Record<RadioLink["margin"], string>> = { strong: "strong", sound: "sound", weak: "weak", none: "too weak" };
 
-const decibels = (db: number): string => `${db < 0 ? "\u2212" : ""}${Math.abs(Math.round(db))}\u00A0dB`;
+/** Rounded down, so that no margin reads as the next better word. */
+const decibels = (db: number): string => `${db < 0 ? "\u2212" : ""}${Math.abs(Math.floor(db))}\u00A0dB`;
 /** A model that errs by ten decibels does not know its last per mille. */
 const chance = (share: number): string => (share > 0.99 ? "over 99\u00A0%" : share < 0.01 ? "under 1\u00A0%" : percent(Math.round(100 * share) / 100));
 
@@ -124,7 +125,7 @@ export const RadioKey = ({ room, radio, system }: { room: Room; radio: Radio | n
 
 /** Where the gateways are and how the weakest link of the room stands. */
 export function radioWords(radio: Radio | null): string {
-  if (radio === null) return "";
+  if (radio === null) return "Radio links are not computed: there is no proposal, or there are too many radios and walls.";
   const count = radio.devices.length;
   if (count === 0) return "No device here talks by radio.";
   const talk = count === 1 ? "One device here talks by radio" : `${count} devices here talk by radio`;

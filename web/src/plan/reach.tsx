@@ -76,7 +76,7 @@ export function reachWords(reach: Reach | null): string {
   const what = `${places.length === 1 ? "place" : "places"}`;
   const count =
     none + partly === 0
-      ? `${places.length === 1 ? "the one place is" : `all ${places.length} places are`} in reach for small movements`
+      ? `${places.length === 1 ? "the one place is" : places.length === 2 ? "both places are" : `all ${places.length} places are`} in reach for small movements`
       : none === 0
         ? `${partly} of ${places.length} ${what} only partly in reach for small movements`
         : `${none} of ${places.length} ${what} out of reach for small movements${partly === 0 ? "" : `, ${partly} partly in reach`}`;

@@ -48,7 +48,7 @@ export function objectWords(room: Room, key: ObjectKey, light: LightAnswer | nul
       parts.push(`${DEVICE_WORDS[d.kind]} ${d.tag || d.id}`, placeWords(room, [d.at[0], d.at[1]], system));
       if (d.coverage !== undefined)
         parts.push(`sees walking to ${formatLength(d.coverage.major_radius_m, system)} and small movements to ${formatLength(d.coverage.minor_radius_m, system)}`);
-      parts.push(...(light === null ? room.radio : light.radio)?.devices.flatMap(({ id, to }) => (id !== d.id ? [] : to === null ? "talks by radio, no gateway does" : `radio margin ${linkWords(to)}`)) ?? []);
+      parts.push(...(light?.radio ?? room.radio)?.devices.flatMap(({ id, to }) => (id !== d.id ? [] : to === null ? "talks by radio, no gateway does" : `radio margin ${linkWords(to)}`)) ?? []);
       parts.push(STATUS_WORDS[d.status]);
       break;
     }

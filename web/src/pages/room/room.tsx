@@ -169,7 +169,7 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
   );
   const study = useStudy(api, project.id, [room.id], asked, accuracy);
 
-  const light = useLight(scope, asked === null ? null : lightRequest(asked, at_civil_s, scene, levels, preview), (request, signal) =>
+  const light = useLight(scope, asked === null ? null : lightRequest(asked, at_civil_s, scene, levels, preview, layers.has("radio")), (request, signal) =>
     api.light(project.id, room.id, { ...request, points: layers.has("points") }, { signal }),
   );
 
@@ -250,7 +250,7 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
               />
             )}
             {view === "plan" && layers.has("movement") && <span class="reach-words">{reachWords(light.answer === null ? room.reach : light.answer.reach)}</span>}
-            {view === "plan" && layers.has("radio") && <span class="radio-words">{radioWords(light.answer === null ? room.radio : light.answer.radio)}</span>}
+            {view === "plan" && layers.has("radio") && <span class="radio-words">{radioWords(light.answer?.radio ?? room.radio)}</span>}
             <span class="bad" role="alert">
               {refusal || (light.problem === null ? "" : inSentences(light.problem))}
             </span>
@@ -323,8 +323,9 @@ function lightRequest(
   scene: string | null,
   levels: SceneLevels | null,
   edits: Edit[] | null,
+  radio: boolean,
 ): LightRequest | null {
-  const what = edits === null || edits.length === 0 ? {} : { edits };
+  const what = { ...(edits === null || edits.length === 0 ? {} : { edits }), ...(radio ? { radio } : {}) };
   if (levels !== null) return { revision, scene: levels.scene, levels: levels.levels, ...what };
   if (scene !== null) return { revision, scene, ...what };
   if (at_civil_s === null) return null;
