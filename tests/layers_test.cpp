@@ -37,7 +37,7 @@ const std::map<std::string, Names>& may_see() {
     t["choose"] = below_sim;
     t["choose"].insert("sim");
     t["wording"] = {"domain", "results"};
-    t["report"] = {"domain", "geometry", "results", "wording"};
+    t["report"] = {"domain", "geometry", "sensing", "results", "wording"};
     t["formats"] = {"domain", "geometry", "results"};
     for (auto& [module, sees] : t)
       if (module != "base") sees.insert("base");

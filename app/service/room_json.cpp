@@ -4,6 +4,8 @@
 #include "codes/code_minimum.hpp"
 #include "codes/zones.hpp"
 #include "formats/project_fields.hpp"
+#include "service/radio_json.hpp"
+#include "service/reach_json.hpp"
 #include "wording/sequence.hpp"
 
 #include <algorithm>
@@ -103,6 +105,8 @@ class Drawing {
     out["luminaire_types"] = luminaire_types();
     out["groups"] = groups(space);
     out["devices"] = devices(space);
+    out["reach"] = reach_json(project_, space);
+    out["radio"] = radio_json(project_, space);
     out["circuits"] = circuits();
     out["scenes"] = scenes(space);
     out["sequence"] = Json();
@@ -399,6 +403,7 @@ class Drawing {
                   {"kind", kind},
                   {"at", to_json(d.at)},
                   {"status", word(d.status)},
+                  {"link", word(d.link)},
                   {"groups", Json::array()}};
       more(d, one);
       all.push_back(std::move(one));

@@ -1,4 +1,6 @@
 #include "service/light_json.hpp"
+#include "service/radio_json.hpp"
+#include "service/reach_json.hpp"
 #include "service/room_json.hpp"
 #include "service/routes.hpp"
 
@@ -45,6 +47,7 @@ Answer<Json> light(Workbench& workbench, const Request& request) {
   const std::string scene = fields.text("scene", "");
   const std::string design = fields.text("design", "");
   const bool with_points = fields.flag("points");
+  const bool with_radio = fields.flag("radio");
   sim::LiveRoom::HeldLevels held;
   if (const Json* levels = fields.any("levels")) {
     if (!levels->is_object()) fields.wrong("levels", "is no object of levels by group");
@@ -84,6 +87,9 @@ Answer<Json> light(Workbench& workbench, const Request& request) {
     }
     Json json = {{"revision", number}};
     json.update(light_json(room, now, with_points));
+    const domain::Project& drawn = (changed == nullptr ? *opened : changed)->files.document.project();
+    json["reach"] = reach_json(drawn, drawn.spaces[*index]);
+    json["radio"] = with_radio ? radio_json(drawn, drawn.spaces[*index]) : Json();
     answer = std::move(json);
   });
   if (!lit) return tl::unexpected(lit.error());

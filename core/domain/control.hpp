@@ -27,12 +27,16 @@ struct AdjustableSetting {
   std::string range;    ///< "10 min to 20 min"
 };
 
+/// How a device talks to the others.
+enum class Link { wired, radio };
+
 /// Common to every control device on plan.
 struct Device {
   std::string id;
   std::string space;
   Point3 at;
   Status status = Status::added;
+  Link link = Link::wired;
   std::string tag;
   std::string address;
   std::string make_and_catalogue_number;
@@ -116,7 +120,8 @@ struct Interface : Device {
   std::string signal;
 };
 
-/// Bus supplies, gateways, repeaters: things that draw power and carry messages.
+/// Bus supplies, gateways, repeaters: things that draw power and carry messages. Radio devices reach gateways
+/// and repeaters whose own link is radio.
 struct Infrastructure : Device {
   enum class Kind { bus_supply, gateway, repeater, emergency_transfer, emergency_bypass };
   Kind kind = Kind::bus_supply;

@@ -134,6 +134,7 @@ struct Project {
   Site site;
   ProjectType type;
   OwnerRequirements requirements;
+  std::optional<Radio> radio;  ///< none: no radio has been chosen
   std::vector<CodeEdition> codes;
   std::vector<Storey> storeys;
   std::vector<Obstruction> obstructions;

@@ -64,6 +64,18 @@ struct Storey {
   std::optional<TracedDrawing> traced_drawing;
 };
 
+/// The radio that devices without a wire talk by: one for the building, the same both ways.
+struct Radio {
+  enum class Band { mhz_868, mhz_915, mhz_2450 };
+  Band band = Band::mhz_2450;
+  double transmit_power_dbm = 0.0;
+  double device_gain_dbi = 0.0;   ///< of a device's antenna, losses taken off
+  double gateway_gain_dbi = 0.0;  ///< of a gateway's or repeater's
+  /// Weakest signal that a receiver still understands; none: the least that IEEE 802.15.4 asks of the band.
+  std::optional<double> sensitivity_dbm;
+  double shadowing_db = 10.0;  ///< standard deviation about the mean loss, of what no plan shows
+};
+
 /// New building, addition, or alteration with the share of luminaires replaced (0..1).
 struct ProjectType {
   enum class Kind { new_building, addition, alteration } kind = Kind::new_building;

@@ -21,6 +21,10 @@ struct Reflectances {
 enum class CeilingType { lay_in, gypsum, open, concrete, timber };
 enum class CeilingAccess { tiles, panels, none };
 
+/// What radio waves pass through in a wall or partition: light is plasterboard, timber or glass, or has many
+/// openings; heavy is load-bearing or thicker than 10 cm, of brick or concrete (COST 231).
+enum class WallBuild { light, heavy };
+
 /// A glazing build-up, shared by openings.
 struct Glazing {
   enum class Kind { clear, diffusing };
@@ -109,6 +113,7 @@ struct Partition {
   double height_m = 1.4;
   double thickness_m = 0.06;
   double reflectance = 0.5;
+  WallBuild build = WallBuild::light;
   /// movable: state names. "open" leaves nothing across the room, in all others it stands. The year is run
   /// in the first; electric light and ways out are lit in every one.
   std::vector<std::string> states;
@@ -203,6 +208,7 @@ struct Space {
   double ceiling_rises_deg = 0.0;  ///< direction in which it rises, degrees clockwise from plan north
   CeilingType ceiling_type = CeilingType::lay_in;
   CeilingAccess ceiling_access = CeilingAccess::tiles;
+  WallBuild wall_build = WallBuild::light;  ///< of the walls about it; between two spaces the heavier counts
   Reflectances reflectances;
   Source reflectance_source = Source::assumed;
   /// Share of the light that dirt on ceiling, walls and floor leaves between cleanings, 0..1.

@@ -457,6 +457,7 @@ class Validator {
     devices(d.time_clocks, where + "/time_clocks");
     devices(d.interfaces, where + "/interfaces");
     devices(d.infrastructure, where + "/infrastructure");
+    radios(d, where);
     for (std::size_t i = 0; i < d.occupancy_sensors.size(); ++i)
       group_strategies(d, d.occupancy_sensors[i].groups, Strategy::occupancy,
                        at(where + "/occupancy_sensors", i));
@@ -508,6 +509,41 @@ class Validator {
   void devices(const std::vector<DeviceKind>& list, const std::string& where) {
     for (std::size_t i = 0; i < list.size(); ++i)
       position(list[i].space, list[i].id, list[i].at, at(where, i));
+  }
+
+  /// Radio devices need a radio, and a gateway that talks by it.
+  void radios(const Design& d, const std::string& where) {
+    std::string first;
+    std::size_t count = 0;
+    const auto add = [&](const auto& list, const char* key) {
+      for (std::size_t i = 0; i < list.size(); ++i) {
+        if (list[i].link != Link::radio || !stands_in(d, list[i].status)) continue;
+        if (count++ == 0) first = at(where + key, i) + "/link";
+      }
+    };
+    add(d.occupancy_sensors, "/occupancy_sensors");
+    add(d.photosensors, "/photosensors");
+    add(d.stations, "/stations");
+    add(d.load_controllers, "/load_controllers");
+    add(d.time_clocks, "/time_clocks");
+    add(d.interfaces, "/interfaces");
+    std::size_t gateways = 0;
+    for (std::size_t i = 0; i < d.infrastructure.size(); ++i) {
+      const Infrastructure& device = d.infrastructure[i];
+      if (device.link != Link::radio || !stands_in(d, device.status)) continue;
+      if (device.kind == Infrastructure::Kind::gateway)
+        ++gateways;
+      else if (count++ == 0)
+        first = at(where + "/infrastructure", i) + "/link";
+    }
+    if (count == 0) return;
+    const std::string who = count == 1 ? "a device talks" : fmt::format("{} devices talk", count);
+    if (!project_.radio)
+      warning(first, who + " by radio, and the project does not say by which",
+              "give the project a \"radio\" with its band");
+    if (gateways == 0)
+      warning(first, who + " by radio, and no gateway does",
+              "give a gateway of the design \"link\": \"radio\", or make the devices wired");
   }
 
   void luminaires(const Design& d, const std::string& where) {

@@ -410,6 +410,35 @@ TEST(Validation, NothingGoesOutByItselfWhereDarknessIsDangerous) {
   EXPECT_NE(said(p).find("error: /designs/1/sequences/0/vacancy: "), std::string::npos);
 }
 
+TEST(Validation, RadioDevicesNeedARadioAndAGatewayThatTalksByIt) {
+  Project project = good_project();
+  Design& design = project.designs[1];
+  design.stations[0].link = Link::radio;
+  EXPECT_NE(
+      said(project).find("warning: /designs/1/stations/0/link: a device talks by radio, and the project "
+                         "does not say by which"),
+      std::string::npos)
+      << said(project);
+  project.radio.emplace();
+  const std::string without = "a device talks by radio, and no gateway does";
+  EXPECT_NE(said(project).find(without), std::string::npos) << said(project);
+  Infrastructure gateway;
+  gateway.id = "G";
+  gateway.space = "1";
+  gateway.at = {2, 2, 2.7};
+  gateway.kind = Infrastructure::Kind::gateway;
+  design.infrastructure = {gateway};
+  EXPECT_NE(said(project).find(without), std::string::npos) << "its link is a wire: " << said(project);
+  design.infrastructure[0].link = Link::radio;
+  EXPECT_EQ(said(project), "");
+  design.infrastructure[0].kind = Infrastructure::Kind::repeater;
+  EXPECT_NE(said(project).find("2 devices talk by radio, and no gateway does"), std::string::npos)
+      << said(project);
+  design.infrastructure.clear();
+  design.stations[0].status = Status::remove;
+  EXPECT_EQ(said(project).find("by radio"), std::string::npos) << said(project);
+}
+
 TEST(Validation, PositionsMayTouchWallsAndCeiling) {
   Project p = good_project();
   p.designs[1].luminaires[0].at = {4.0, 5.0, 2.7};

@@ -157,6 +157,8 @@ inline Measure kelvins(double low, double high) { return {&kColourTemperature, "
 inline Measure amperes(double low, double high) { return {&kCurrent, "A", low, high}; }
 inline Measure milliamperes(double low, double high) { return {&kCurrent, "mA", low, high}; }
 inline Measure volts(double low, double high) { return {&kVoltage, "V", low, high}; }
+inline Measure radio_power(double low, double high) { return {&kRadioPower, "dBm", low, high}; }
+inline Measure decibels(double low, double high) { return {&kDecibels, "dB", low, high}; }
 
 /// As `Measure` in seconds, for whole seconds.
 struct WholeSeconds {

@@ -54,6 +54,7 @@ struct Basis {
 };
 inline constexpr Basis kPractice = {"common practice, no source"};
 inline constexpr Basis kShortTerm = {"Skartveit and Olseth 1992"};
+inline constexpr Basis kShadowing = {"ITU-R P.1238, offices (from memory)"};
 inline constexpr Basis kNothing = {"nothing is assumed"};
 inline constexpr Basis kNoLoss = {"no loss is assumed"};
 inline constexpr Basis kKindTarget = {"common practice, no source", Basis::Part::target};
@@ -78,6 +79,9 @@ HALFLIGHT_WORDS(domain::WithinTheHour, "drawn", "smooth");
 HALFLIGHT_WORDS(domain::ProjectType::Kind, "new_building", "addition", "alteration");
 HALFLIGHT_WORDS(domain::CeilingType, "lay_in", "gypsum", "open", "concrete", "timber");
 HALFLIGHT_WORDS(domain::CeilingAccess, "tiles", "panels", "none");
+HALFLIGHT_WORDS(domain::WallBuild, "light", "heavy");
+HALFLIGHT_WORDS(domain::Radio::Band, "868_mhz", "915_mhz", "2450_mhz");
+HALFLIGHT_WORDS(domain::Link, "wired", "radio");
 HALFLIGHT_WORDS(domain::Glazing::Kind, "clear", "diffusing");
 HALFLIGHT_WORDS(domain::Shade::Kind, "cloth", "slats", "switched_glass");
 HALFLIGHT_WORDS(domain::Shade::Operation, "manual", "automatic", "fixed_open", "fixed_closed");
@@ -198,6 +202,25 @@ void describe(V& v, domain::OwnerRequirements& r) {
                  "Whether lights may come on by themselves.");
   v.optional("cloud_allowed", r.cloud_allowed, Flag{}, "Not used yet: no device here needs it.");
   v.optional("notes", r.notes, Text{}, "Printed, no effect on numbers.");
+}
+
+template <>
+inline constexpr std::string_view kTypeName<domain::Radio> = "radio";
+template <class V>
+void describe(V& v, domain::Radio& r) {
+  v.required("band", r.band, Word<domain::Radio::Band>{}, "Frequency that it talks at.");
+  v.with_default("transmit_power", r.transmit_power_dbm, radio_power(-30, 36), kPractice,
+                 "Of device and gateway, into the antenna.");
+  v.with_default("device_gain", r.device_gain_dbi, decibels(-20, 20), kPractice,
+                 "Of a device's antenna over an isotropic one, losses taken off.");
+  v.with_default("gateway_gain", r.gateway_gain_dbi, decibels(-20, 20), kPractice,
+                 "Of a gateway's or repeater's antenna, likewise.");
+  v.optional(
+      "sensitivity", r.sensitivity_dbm, Unset{radio_power(-150, -20)},
+      "Weakest signal that a receiver understands; left out: what IEEE 802.15.4 asks for at least, -85 dBm "
+      "at 2450 MHz and -92 dBm at 868 and 915 MHz.");
+  v.with_default("shadowing", r.shadowing_db, decibels(0, 30), kShadowing,
+                 "Standard deviation of what no plan shows.");
 }
 
 template <>
@@ -446,6 +469,8 @@ void describe(V& v, domain::Partition& p) {
   v.with_default("height", p.height_m, metres(0.2, 60), kPractice, "Above the floor.");
   v.optional("thickness", p.thickness_m, metres(0.001, 1), "Of the screen or wall.");
   v.with_default("reflectance", p.reflectance, Fraction{0.0, 0.95}, kPractice, "Diffuse, of both faces.");
+  v.optional("build", p.build, Word<domain::WallBuild>{},
+             "To radio: light is plasterboard, timber or glass, heavy is thicker brick or concrete.");
   v.optional(
       "states", p.states, Each{Text{}},
       "Movable: names of its states; \"open\" leaves nothing across the room. The year is run in the first; "
@@ -571,6 +596,10 @@ void describe(V& v, domain::Space& s) {
              "Direction in which a sloped ceiling rises, clockwise from plan north.");
   v.optional("ceiling_type", s.ceiling_type, Word<domain::CeilingType>{}, "What the ceiling is.");
   v.optional("ceiling_access", s.ceiling_access, Word<domain::CeilingAccess>{}, "How one gets above it.");
+  v.optional(
+      "wall_build", s.wall_build, Word<domain::WallBuild>{},
+      "Of the walls about it, to radio: light is plasterboard, timber or glass, heavy is thicker brick or "
+      "concrete.");
   v.object("reflectances", s.reflectances, "Diffuse reflectances.");
   v.optional("reflectance_source", s.reflectance_source, Word<domain::Source>{}, "How they are known.");
   v.with_default("surface_depreciation", s.surface_depreciation, Fraction{0.3, 1.0}, kNoLoss,
@@ -760,6 +789,7 @@ void describe_device(V& v, domain::Device& d, Thing thing) {
   v.owner(d.space);
   v.required("at", d.at, Place3{}, "Position; z above the storey's floor.");
   v.optional("status", d.status, Word<domain::Status>{}, "What the proposal does with it.");
+  v.optional("link", d.link, Word<domain::Link>{}, "How it talks to the others.");
   v.optional("tag", d.tag, Text{}, "Design tag.");
   v.optional("address", d.address, Text{}, "Network address.");
   v.optional("make_and_catalogue_number", d.make_and_catalogue_number, Text{},
@@ -1091,6 +1121,7 @@ void describe(V& v, domain::Project& p) {
   v.object("site", p.site, "Where the building stands.");
   v.object("type", p.type, "New building, addition or alteration.");
   v.object("requirements", p.requirements, "The owner's project requirements.");
+  v.maybe("radio", p.radio, "What devices whose link is radio talk by; left out: no radio has been chosen.");
   v.list("codes", p.codes, "Codes and editions that the project is checked against.");
   v.list("storeys", p.storeys, "Storeys.");
   v.list("obstructions", p.obstructions, "Buildings, walls and hills outside that hide sky and sun.");

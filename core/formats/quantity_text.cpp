@@ -23,6 +23,8 @@ const Dimension kLuminousFlux = {"a luminous flux", "4000 lm", {{"lm", 1.0}}};
 const Dimension kColourTemperature = {"a colour temperature", "4000 K", {{"K", 1.0}}};
 const Dimension kCurrent = {"a current", "16 A", {{"A", 1.0}, {"mA", 0.001}}};
 const Dimension kVoltage = {"a voltage", "230 V", {{"V", 1.0}}};
+const Dimension kRadioPower = {"a radio power", "-85 dBm", {{"dBm", 1.0}}};
+const Dimension kDecibels = {"a ratio in decibels", "2 dB", {{"dB", 1.0}}};
 
 namespace {
 

@@ -31,6 +31,8 @@ extern const Dimension kLuminousFlux;
 extern const Dimension kColourTemperature;
 extern const Dimension kCurrent;
 extern const Dimension kVoltage;
+extern const Dimension kRadioPower;
+extern const Dimension kDecibels;
 
 /// "m, cm, mm, ft or in".
 std::string unit_list(const Dimension& dimension);

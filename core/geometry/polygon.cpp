@@ -38,6 +38,12 @@ cl::Path to_ccw_path(const Polygon& polygon) {
   if (!cl::Orientation(path)) cl::ReversePath(path);
   return path;
 }
+cl::Paths to_ccw_paths(const std::vector<Polygon>& polygons) {
+  cl::Paths paths;
+  paths.reserve(polygons.size());
+  for (const Polygon& polygon : polygons) paths.push_back(to_ccw_path(polygon));
+  return paths;
+}
 Polygon from_path(const cl::Path& path) {
   Polygon polygon;
   polygon.reserve(path.size());
@@ -346,13 +352,19 @@ Region difference(const Polygon& a, const Polygon& b) {
   return clip(cl::ctDifference, {to_ccw_path(a)}, {to_ccw_path(b)});
 }
 Region difference(const Polygon& a, const std::vector<Polygon>& b) {
-  cl::Paths holes;
-  for (const Polygon& polygon : b) holes.push_back(to_ccw_path(polygon));
-  return clip(cl::ctDifference, {to_ccw_path(a)}, holes);
+  return clip(cl::ctDifference, {to_ccw_path(a)}, to_ccw_paths(b));
 }
-Region united(const std::vector<Polygon>& polygons) {
+Region difference(const Region& a, const std::vector<Polygon>& b) {
+  return clip(cl::ctDifference, to_paths(a), to_ccw_paths(b));
+}
+Region difference(const Region& a, const Region& b) {
+  return clip(cl::ctDifference, to_paths(a), to_paths(b));
+}
+Region united(const std::vector<Polygon>& polygons) { return clip(cl::ctUnion, to_ccw_paths(polygons), {}); }
+Region united(const std::vector<Region>& regions) {
   cl::Paths paths;
-  for (const Polygon& polygon : polygons) paths.push_back(to_ccw_path(polygon));
+  for (const Region& region : regions)
+    for (cl::Path& path : to_paths(region)) paths.push_back(std::move(path));
   return clip(cl::ctUnion, paths, {});
 }
 Region offset(const Polygon& polygon, double distance_m) {

@@ -77,7 +77,10 @@ Region intersection(const Polygon& a, const Polygon& b);
 Region intersection(const Region& a, const Polygon& b);
 Region difference(const Polygon& a, const Polygon& b);
 Region difference(const Polygon& a, const std::vector<Polygon>& b);
+Region difference(const Region& a, const std::vector<Polygon>& b);
+Region difference(const Region& a, const Region& b);
 Region united(const std::vector<Polygon>& polygons);
+Region united(const std::vector<Region>& regions);
 /// All points within `distance_m` of the polygon (outward, positive; corners mitred up to four times the
 /// distance) or farther than -`distance_m` from its outside (inward, negative). May be empty or in several
 /// pieces.

@@ -137,6 +137,24 @@ TEST(Polygon, Booleans) {
   }
 }
 
+TEST(Polygon, BooleansOfRegionsKeepTheirHoles) {
+  const Region ring = difference(rectangle({0, 0}, {6, 6}), rectangle({1, 1}, {5, 5}));
+  ASSERT_EQ(ring.size(), 1U);
+  ASSERT_EQ(ring.front().holes.size(), 1U);
+  const Region block = {{rectangle({2, 2}, {4, 8}), {}}};
+  // 36 - 16 of the ring, 12 of the block, less the 2 that both cover.
+  const Region both = united(std::vector<Region>{ring, block});
+  EXPECT_NEAR(area(both), 20.0 + 12.0 - 2.0, grid_error(60));
+  EXPECT_FALSE(contains(both, {1.5, 3}));
+  EXPECT_TRUE(contains(both, {3, 3}));
+  EXPECT_NEAR(area(difference(ring, block)), 18.0, grid_error(60));
+  EXPECT_NEAR(area(difference(block, ring)), 10.0, grid_error(60));
+  EXPECT_NEAR(
+      area(difference(ring, std::vector<Polygon>{rectangle({2, 2}, {4, 8}), rectangle({0, 0}, {1, 6})})),
+      20.0 - 2.0 - 6.0, grid_error(60));
+  EXPECT_TRUE(united(std::vector<Region>{}).empty());
+}
+
 TEST(Polygon, Offsets) {
   const Polygon r = rectangle({0, 0}, {4, 3});
   EXPECT_NEAR(area(offset(r, -0.5)), 3 * 2, grid_error(10));

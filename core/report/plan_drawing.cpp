@@ -6,6 +6,7 @@
 #include "report/contours.hpp"
 #include "report/device_tokens.hpp"
 #include "report/png.hpp"
+#include "sensing/coverage.hpp"
 #include "wording/figures.hpp"
 
 #include <algorithm>
@@ -393,41 +394,57 @@ double letters_width(const Design& design, const Space& space) {
   return w;
 }
 
-void draw_coverage(Markup& page, const View& v, const OccupancySensor& s) {
-  const double x = v.x(s.at.x);
-  const double y = v.y(s.at.y);
-  for (const bool walking : {true, false}) {
-    const std::string kind = walking ? "cover" : "cover small";
-    const double r = (walking ? s.major_radius_m : s.minor_radius_m) * v.scale;
-    using Coverage = OccupancySensor::Coverage;
-    switch (s.coverage) {
-      case Coverage::circle:
-      case Coverage::in_luminaire:
-        page.empty("circle", {{"class", kind}, {"cx", x}, {"cy", y}, {"r", r}});
-        break;
-      case Coverage::half_circle:
-      case Coverage::sector: {
-        const double open = (s.coverage == Coverage::half_circle ? 180.0 : s.sector_deg) * kRadPerDeg;
-        const double aim = s.aim_deg * kRadPerDeg;  // clockwise from up on the page
-        const auto at = [&](double a) { return num(x + r * std::sin(a)) + " " + num(y - r * std::cos(a)); };
-        page.empty("path", {{"class", kind},
-                            {"d", "M" + num(x) + " " + num(y) + "L" + at(aim - 0.5 * open) + "A" + num(r) +
-                                      " " + num(r) + " 0 " + (open > kPi ? "1" : "0") + " 1 " +
-                                      at(aim + 0.5 * open) + "Z"}});
-        break;
+std::string path_of(const View& v, const Region& region) {
+  std::string d;
+  for (const PolygonWithHoles& piece : region) {
+    d += path_of(v, piece.outline, true);
+    for (const Polygon& hole : piece.holes) d += path_of(v, hole, true);
+  }
+  return d;
+}
+
+/// What the sensors see, walking as a line and small movements dotted; the bare shape thin where it is cut.
+void draw_coverage(Markup& page, const View& v, const Design& design, const sensing::RoomReach& reach) {
+  using sensing::Motion;
+  for (const sensing::RoomReach::Sensor& s : reach.sensors)
+    for (const Motion motion : {Motion::major, Motion::minor}) {
+      const sensing::Field& field = motion == Motion::major ? s.major : s.minor;
+      const std::string kind = motion == Motion::major ? "cover" : "cover small";
+      if (!field.hidden.empty()) {
+        page.empty(
+            "path",
+            {{"class", "cover bare"},
+             {"d", path_of(v, sensing::coverage_shape(design.occupancy_sensors[s.index], motion), true)}});
+        page.empty("path", {{"class", "shadowed"}, {"d", path_of(v, field.hidden)}});
       }
-      case Coverage::strip: {
-        const double w = s.strip_width_m * v.scale;
-        page.empty("rect", {{"class", kind},
-                            {"x", -0.5 * w},
-                            {"y", -r},
-                            {"width", w},
-                            {"height", 2.0 * r},
-                            {"transform",
-                             "translate(" + num(x) + " " + num(y) + ") rotate(" + num(s.aim_deg) + ")"}});
-        break;
-      }
+      page.empty("path", {{"class", kind}, {"d", path_of(v, field.seen)}});
     }
+}
+
+/// The bare shapes, where what cuts them is beyond counting.
+void draw_shapes(Markup& page, const View& v, const Design& design, const Space& space) {
+  using sensing::Motion;
+  for (const OccupancySensor& s : design.occupancy_sensors)
+    if (s.space == space.id && s.status != Status::remove)
+      for (const Motion motion : {Motion::major, Motion::minor})
+        page.empty("path", {{"class", motion == Motion::major ? "cover" : "cover small"},
+                            {"d", path_of(v, sensing::coverage_shape(s, motion), true)}});
+}
+
+/// Places that no sensor watches for small movements.
+void draw_places(Markup& page, const View& v, const sensing::RoomReach& reach, Labels& labels) {
+  for (const sensing::Place& place : reach.places) {
+    const sensing::PlaceReach there = sensing::reach_of(place);
+    if (there == sensing::PlaceReach::whole) continue;
+    page.empty("path", {{"class", "unwatched"}, {"d", path_of(v, place.plan, true)}});
+    const Box2 b = bounds(place.plan);
+    const char* text = there == sensing::PlaceReach::none ? "out of reach" : "partly in reach";
+    const double x = v.x(0.5 * (b.low.x + b.high.x));
+    const double y = v.y(0.5 * (b.low.y + b.high.y)) + 4.0;
+    const Box box = Labels::box_of(text, x, y, 0.5);
+    if (!labels.is_free(box)) continue;
+    labels.occupy(box);
+    page.leaf("text", {{"class", "tiny"}, {"x", x}, {"y", y}, {"text-anchor", "middle"}}, text);
   }
 }
 
@@ -548,6 +565,7 @@ void draw_plan(Markup& page, const Project& project, const Design& design, const
               {"aria-label", "Plan of " + named(space.name, space.id) +
                                  (grid == nullptr ? "" : ": " + grid->quantity + ", contours in lx")}});
   Labels labels(v, space.floor);
+  const std::optional<sensing::RoomReach> reach = sensing::reach_of(space, design);
   const Field field = grid == nullptr ? Field{} : drawable(beside_furniture(*grid, space.furniture), kFiner);
   const std::vector<ContourLine> lines =
       field.values.empty() ? std::vector<ContourLine>{} : contours_of(field, targets_of(space));
@@ -559,8 +577,10 @@ void draw_plan(Markup& page, const Project& project, const Design& design, const
     draw_contours(page, v, lines);
     draw_fittings(page, v, space, labels);
     draw_daylight_zones(page, v, study);
-    for (const OccupancySensor& s : design.occupancy_sensors)
-      if (s.space == space.id && s.status != Status::remove) draw_coverage(page, v, s);
+    if (reach)
+      draw_coverage(page, v, design, *reach);
+    else
+      draw_shapes(page, v, design, space);
     draw_egress(page, v, space);
   }
   draw_luminaires(page, v, project, design, space, labels);
@@ -572,6 +592,7 @@ void draw_plan(Markup& page, const Project& project, const Design& design, const
   draw_devices(page, v, space, design.time_clocks, Token::clock, labels);
   draw_devices(page, v, space, design.interfaces, Token::plug, labels);
   draw_devices(page, v, space, design.infrastructure, Token::node, labels);
+  if (reach && !reach->sensors.empty()) draw_places(page, v, *reach, labels);
   label_daylight_zones(page, v, study, labels);
   label_contours(page, v, space, lines, labels);
   draw_group_letters(page, v, design, space);

@@ -12,9 +12,10 @@
 namespace halflight::report {
 namespace {
 
-/// The hatch of glass, shared by all plans.
-constexpr std::string_view kGlassPattern =
-    R"(<pattern id="glass" width="6" height="6" patternUnits="userSpaceOnUse"><path d="M0 6L6 0" stroke="#7c93a8" stroke-width="1"/></pattern>)";
+/// The hatches of glass and of what a sensor does not see, shared by all plans.
+constexpr std::string_view kPatterns =
+    R"(<pattern id="glass" width="6" height="6" patternUnits="userSpaceOnUse"><path d="M0 6L6 0" stroke="#7c93a8" stroke-width="1"/></pattern>)"
+    R"(<pattern id="shadow" width="5" height="5" patternUnits="userSpaceOnUse"><path class="hatch" d="M-1 1L1 -1M0 5L5 0M4 6L6 4"/></pattern>)";
 
 void write_head(Markup& page, const Book& book) {
   const auto head = page.open("head");
@@ -183,7 +184,7 @@ std::string place_in_words(const domain::Project& project, const std::string& po
 void define_years(Markup& page, const Book& book) {
   const auto svg = page.open("svg", {{"class", "defs"}, {"aria-hidden", "true"}});
   const auto defs = page.open("defs");
-  page.trusted(kGlassPattern);
+  page.trusted(kPatterns);
   for (std::size_t i = 0; i < book.study.spaces.size(); ++i) {
     const auto& pictures = book.study.spaces[i].pictures;
     if (!pictures.empty() && is_drawable(pictures.front())) define_year(page, pictures.front(), year_id(i));

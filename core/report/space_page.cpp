@@ -65,7 +65,8 @@ void write_legend(Markup& page, const Design& design, const Space& space) {
     }
     page.text(words);
   };
-  entry(has(design.occupancy_sensors, space.id), Token::eye, "movement: walking (line), seated (dots)");
+  entry(has(design.occupancy_sensors, space.id), Token::eye,
+        "movement: walking (line), seated (dots), hidden (hatched)");
   entry(has(design.photosensors, space.id), Token::sun, "daylight");
   entry(has(design.stations, space.id), Token::card, "wall station");
   entry(has(design.load_controllers, space.id), Token::box, "load controller");

@@ -83,7 +83,8 @@ tr.fails td,tr.fails th{color:var(--bad)}
 .partition{stroke:#23222b;fill:none}.partition.movable{stroke-dasharray:7 4}
 .skylight{fill:none;stroke:#fff;stroke-width:1.3;stroke-dasharray:1.5 3.5;stroke-linecap:round}
 .zone{fill:none;stroke:#fff;stroke-opacity:.85;stroke-width:1.2;stroke-dasharray:7 5}
-.cover{fill:none;stroke:#bff0dd;stroke-opacity:.8;stroke-width:1.2}.cover.small{stroke-dasharray:2 4}
+.cover{fill:none;stroke:#bff0dd;stroke-opacity:.8;stroke-width:1.2}.cover.small{stroke-dasharray:2 4}.cover.bare{stroke-width:.7;stroke-opacity:.6;stroke-dasharray:4 5}
+.shadowed{fill:url(#shadow)}.hatch{stroke:#bff0dd;stroke-opacity:.75;stroke-width:.7}.unwatched{fill:none;stroke:#ffd9cf;stroke-width:1.8;stroke-dasharray:5 3}
 .egress{fill:none;stroke:#d9efe6;stroke-width:2.2;stroke-dasharray:9 5;stroke-opacity:.95}.egresshead{fill:none;stroke:#d9efe6;stroke-width:2.2}
 .lum{fill:#fff8e2;stroke:#3a3340;stroke-opacity:.55;stroke-width:1}
 .wall{fill:none;stroke:#23222b;stroke-width:6;stroke-linejoin:miter}.wall.thin{stroke-width:3}
@@ -138,7 +139,7 @@ a{color:inherit;border:0}
 .iso{stroke:#23222b;stroke-opacity:.6;stroke-width:.8}.iso.target{stroke:#23222b;stroke-opacity:1;stroke-width:2}
 .lx,.tiny,.tag{fill:#23222b;stroke:#fff;stroke-opacity:1}
 .task,.table,.skylight,.zone{stroke:#55535d}.shelf{fill:#e9e7ea;fill-opacity:1;stroke:#8d8b94}
-.cover{stroke:#6d6a75;stroke-opacity:.6;stroke-width:.8}.egress,.egresshead{stroke:var(--good)}
+.cover{stroke:#6d6a75;stroke-opacity:.6;stroke-width:.8}.hatch{stroke:#6d6a75}.unwatched{stroke:var(--bad)}.egress,.egresshead{stroke:var(--good)}
 .lum{fill:#fff;stroke:#23222b;stroke-opacity:1}
 .why{background:none;border-left:2px solid var(--line);border-radius:0;padding:2px 0 2px 10px}
 }

@@ -188,6 +188,9 @@ export interface Room {
   luminaire_types: { id: string; tag: string; name: string; lumens: number; input_w: number; length_m: number; width_m: number; shape: "rectangle" | "circle" }[];
   groups: { id: string; pointer: Pointer; strategy: Strategy; name: string; channels: string[] }[];
   devices: DeviceDrawing[];
+  /** null: there is no proposal, or too much to look at. */
+  reach: Reach | null;
+  radio: Radio | null;
   circuits: { id: string; panel: string; breaker: string; switch_leg: string; supply: "normal" | "emergency" }[];
   scenes: { id: string; pointer: Pointer; name: string; levels: { group: string; level: number; pointer: Pointer }[] }[];
   normal_scene: string | null;
@@ -252,6 +255,7 @@ export interface DeviceDrawing {
   kind: DeviceKind;
   at: [x_m: number, y_m: number, z_m: number];
   status: "remain" | "remove" | "relocate" | "new";
+  link: "wired" | "radio";
   groups: string[];
   /** Occupancy sensors: outlines on the floor. */
   coverage?: {
@@ -262,6 +266,50 @@ export interface DeviceDrawing {
     sector_deg: number;
     strip_width_m: number;
   };
+}
+
+/** What the occupancy sensors see of the room; outlines and holes alike, to be filled by the even-odd rule. */
+export interface Reach {
+  sensors: { id: string; major: SeenField; minor: SeenField }[];
+  /** Where people work, with what of each is in reach for small movements. */
+  places: { kind: "furniture" | "task_area"; id: string; seen_share: number; reach: "whole" | "partly" | "none" }[];
+  /** Of the floor where somebody can be, 0 to 1. */
+  major_share: number;
+  minor_share: number;
+}
+export interface SeenField {
+  seen: PlanPoint[][];
+  /** Within the sensor's shape and the room, but behind a corner, a partition or furniture. */
+  hidden: PlanPoint[][];
+}
+
+/** How the radio devices of the room reach a gateway. */
+export interface Radio {
+  /** Without one no link has an end. */
+  has_gateway: boolean;
+  devices: { id: string; to: RadioLink | null }[];
+  /** Margin that a device would have at this height: lines at 0, 10 and 20 dB. */
+  height_m: number;
+  contours: { db: number; is_closed: boolean; points: number[] }[];
+}
+export interface RadioLink {
+  id: string;
+  tag: string;
+  is_repeater: boolean;
+  at: [x_m: number, y_m: number, z_m: number];
+  /** In this room, or else in the room of this number. */
+  is_here: boolean;
+  room: string;
+  distance_m: number;
+  light_walls: number;
+  heavy_walls: number;
+  floors: number;
+  loss_db: number;
+  margin_db: number;
+  /** Of the whole way to a gateway, 0 to 1. */
+  availability: number;
+  /** 20 dB and more, 10, 0, less. */
+  margin: "strong" | "sound" | "weak" | "none";
 }
 
 export interface Sequence {
@@ -286,6 +334,8 @@ export interface LightRequest {
   edits?: Edit[];
   /** Also the values at the points of calculation. */
   points?: boolean;
+  /** Also how the radio devices reach a gateway. */
+  radio?: boolean;
 }
 
 export interface LightAnswer {
@@ -300,6 +350,10 @@ export interface LightAnswer {
   /** Of the points of calculation beside furniture. */
   lowest: PointValue | null;
   highest: PointValue | null;
+  /** As the room's, with the edits. */
+  reach: Reach | null;
+  /** null also unless it was asked for. */
+  radio: Radio | null;
 }
 
 export interface PointValue {

@@ -410,6 +410,24 @@ export function retyped(around: Surroundings, keys: Iterable<ObjectKey>, type: s
   };
 }
 
+/** Makes devices talk by wire or by radio. */
+export function linked(around: Surroundings, keys: Iterable<ObjectKey>, link: DeviceDrawing["link"]): Outcome {
+  const { room } = around;
+  const list = [...keys].filter((k) => {
+    const found = find(room, k);
+    return found?.kind === "device" && found.object.link !== link;
+  });
+  const ids = new Set(list.map(idOf));
+  const changing = room.devices.filter((d) => ids.has(d.id));
+  return {
+    room: { ...room, devices: room.devices.map((d) => (ids.has(d.id) ? { ...d, link } : d)) },
+    // "add" also takes the place of what is written.
+    edits: changing.map((d) => ({ op: "add", path: `${d.pointer}/link`, value: link })),
+    label: `make ${counted(list, room)} talk by ${link === "radio" ? "radio" : "wire"}`,
+    undo: list.length > 0 ? "now" : "never",
+  };
+}
+
 /** Puts luminaires or devices to a coordinate, metres in building axes. */
 export function coordinateSet(around: Surroundings, keys: Iterable<ObjectKey>, axis: 0 | 1 | 2, value_m: number): Outcome {
   const { room } = around;
@@ -638,6 +656,7 @@ export function withDevice(around: Surroundings, kind: "occupancy_sensor" | "pho
     kind,
     at: [x, y, z],
     status: "new",
+    link: "wired",
     groups,
     ...(kind === "occupancy_sensor" ? { coverage: NEW_COVERAGE } : {}),
   };

@@ -7,7 +7,7 @@ import type { ContourLabel, PlacedLabel } from "./labels";
 import { Labels, aboutToken, boxOfText, contourLabels, placed } from "./labels";
 import { LETTER_BOX_PX, type MarginLetter, type MarginLetters } from "./letters";
 import { type LuminaireType, type ObjectKey, letterOf, membersOf, objectKey, typeOf } from "./objects";
-import { arrowHeads, bandPath, contourPath, coveragePath, pathOf, pointText, swingPath } from "./paths";
+import { arrowHeads, bandPath, contourPath, pathOf, pointText, swingPath } from "./paths";
 import { pure } from "./pure";
 import type { Guide } from "./snap";
 import { EgressTab, Token } from "./tokens";
@@ -149,7 +149,7 @@ const Label = ({ label, kind }: { label: PlacedLabel; kind: string }) => (
 );
 
 /** Everything that is written on the floor, placed so that no word covers another or an object. */
-export const Words = pure(({ room, light, view, system, showsContours, showsPoints, zones }: {
+export const Words = pure(({ room, light, view, system, showsContours, showsPoints, zones, notes, besideTags }: {
   room: Room;
   light: LightAnswer | null;
   view: View;
@@ -157,6 +157,10 @@ export const Words = pure(({ room, light, view, system, showsContours, showsPoin
   showsContours: boolean;
   showsPoints: boolean;
   zones: readonly { kind: string; outline: PlanPoint[][] }[];
+  /** What layers write over places of the floor. */
+  notes: readonly { text: string; at: PlanPoint }[];
+  /** What layers write beside a device's tag, by its id: the first that finds room. */
+  besideTags: ReadonlyMap<string, readonly string[]>;
 }) => {
   const labels = new Labels(view, room.floor);
   for (const l of room.luminaires) labels.occupyOutline(luminaireOutline(l, typeOf(room, l), LEAST_LUMINAIRE_PX / view.px_per_m));
@@ -164,8 +168,13 @@ export const Words = pure(({ room, light, view, system, showsContours, showsPoin
   const tags: PlacedLabel[] = [];
   for (const d of room.devices) {
     const { x_px, y_px } = tokenAt(room, d, view);
-    const label = placed(labels, d.tag || d.id, aboutToken(x_px, y_px));
-    if (label !== null) tags.push(label);
+    const tag = d.tag || d.id;
+    for (const text of [...(besideTags.get(d.id) ?? []).map((more) => `${tag} ${more}`), tag]) {
+      const label = placed(labels, text, aboutToken(x_px, y_px));
+      if (label === null) continue;
+      tags.push(label);
+      break;
+    }
   }
   const tiny: PlacedLabel[] = [];
   for (const o of room.openings) {
@@ -193,6 +202,11 @@ export const Words = pure(({ room, light, view, system, showsContours, showsPoin
       ]);
       if (label !== null) tiny.push(label);
     }
+  for (const note of notes) {
+    const { x_px, y_px } = screenFromPlan(view, note.at);
+    const label = placed(labels, note.text, [0, 14, -14, 28, -28].map((dy) => ({ x: x_px, y: y_px + 4 + dy, anchor: "middle" as const })));
+    if (label !== null) tiny.push(label);
+  }
   const lux: ContourLabel[] =
     showsContours && light !== null ? contourLabels(light.contours, (lx) => formatIlluminanceNumber(lx, system), view, room.floor, labels) : [];
   const points: PlacedLabel[] = [];
@@ -309,21 +323,6 @@ export const DeviceToken = pure(({ kind, x, y, isSelected, isGlowing, isOut }: {
   <g class={`device${isSelected ? " selected" : ""}${isGlowing ? " glowing" : ""}${isOut ? " out" : ""}`} transform={`translate(${x} ${y})`}>
     {(isSelected || isGlowing) && <circle class="halo" r="13.5" />}
     <Token kind={kind} />
-  </g>
-));
-
-export const Coverage = pure(({ devices, view }: { devices: Room["devices"]; view: View }) => (
-  <g>
-    {devices.map(
-      (d) =>
-        d.coverage !== undefined &&
-        d.status !== "remove" && (
-          <g key={d.id}>
-            <path class="cover" d={coveragePath(view, d, "major")} />
-            <path class="cover small" d={coveragePath(view, d, "minor")} />
-          </g>
-        ),
-    )}
   </g>
 ));
 

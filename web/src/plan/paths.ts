@@ -17,7 +17,11 @@ export function pathOf(view: View, points: readonly PlanPoint[], isClosed: boole
   return isClosed && d !== "" ? `${d}Z` : d;
 }
 
-export function contourPath(view: View, contours: readonly Contour[]): string {
+/** Several closed outlines as one path. */
+export const ringsPath = (view: View, rings: readonly (readonly PlanPoint[])[]): string =>
+  rings.map((ring) => pathOf(view, ring, true)).join("");
+
+export function contourPath(view: View, contours: readonly Pick<Contour, "points" | "is_closed">[]): string {
   const { px_per_m, origin } = view;
   let d = "";
   for (const { points, is_closed } of contours) {
@@ -45,7 +49,7 @@ export function swingPath(view: View, door: DoorDrawing): string {
   return `M${pointText(view, door.tip)}A${r} ${r} 0 0 ${isClockwise ? 1 : 0} ${pointText(view, door.latch)}`;
 }
 
-/** Outline of what a sensor sees, for walking (major) or small movements. */
+/** Outline of what a sensor would cover in an empty hall, for walking (major) or small movements. */
 export function coveragePath(view: View, device: DeviceDrawing, which: "major" | "minor"): string {
   const c = device.coverage;
   if (c === undefined) return "";

@@ -16,7 +16,6 @@ import { type MarginLetter, lettersWidth, marginLetters } from "./letters";
 import { type Group, type ObjectKey, find, idOf, kindOf, luminaireOfChannel, membersOf, objectKey, typeOf } from "./objects";
 import {
   Contours,
-  Coverage,
   DaylightZones,
   DeviceToken,
   Dimensions,
@@ -40,6 +39,8 @@ import {
 import { pathOf } from "./paths";
 import { PlaceMarks, PlacesLayer, placeAt } from "./places";
 import { pure } from "./pure";
+import { RadioKey, RadioLinks, radioNotes, radioTags } from "./radio";
+import { ReachHatch, SensorReach, reachNotes } from "./reach";
 import { step } from "./tools/machine";
 import { type Effect, IDLE, type PointerFacts, type ToolEvent, type ToolState } from "./tools/tool";
 import type { ToolChoice } from "./tools/tool_choice";
@@ -100,6 +101,7 @@ const ZOOM_STEP = 1.25;
 const NUDGE_REST_MS = 500;
 const NOTHING: ReadonlySet<ObjectKey> = new Set();
 const NO_ZONES: Room["daylight_zones"] = [];
+const NO_TAGS: ReadonlyMap<string, readonly string[]> = new Map();
 
 let plans = 0;
 
@@ -566,6 +568,10 @@ export class Plan extends Component<PlanProps, PlanState> {
     const glowing = glow(this.props.room, this.props.highlight ?? NOTHING);
     const zones = layers.has("daylight") ? room.daylight_zones : NO_ZONES;
     const circles = layers.has("circuits") ? circuitsOf(room) : layers.has("zones") ? zonesOf(room, this.props.zoneStrategy) : null;
+    // As the service says of the newest edits; before the first light, of the revision.
+    const reach = light === null ? room.reach : light.reach;
+    const radio = light?.radio ?? room.radio;
+    const notes = [...(layers.has("movement") ? reachNotes(room, reach) : []), ...(layers.has("radio") ? radioNotes(room, radio) : [])];
     const { low, high } = boundsOf(room.floor);
     const aspect = (high[0] - low[0] + 2.4) / (high[1] - low[1] + 2);
     const cursor = this.state.isPanning || this.state.isSpaceHeld ? "pan" : state.name === "dragging" ? "drag" : tool.name === "select" ? "" : "draw";
@@ -602,6 +608,7 @@ export class Plan extends Component<PlanProps, PlanState> {
                 <rect class="glass-ground" width="6" height="6" />
                 <path class="glass-hatch" d="M-1 1L1 -1M0 6L6 0M5 7L7 5" />
               </pattern>
+              <ReachHatch id={`${this.name}-hidden`} />
             </defs>
             <g clip-path={`url(#${this.name}-floor)`}>
               {!isLit && <path class="floor" d={pathOf(view, room.floor, true)} />}
@@ -611,7 +618,8 @@ export class Plan extends Component<PlanProps, PlanState> {
               )}
               <Fittings furniture={room.furniture} partitions={room.partitions} tasks={room.task_areas} openings={room.openings} view={view} />
               {zones.length > 0 && <DaylightZones zones={zones} view={view} />}
-              {layers.has("movement") && <Coverage devices={room.devices} view={view} />}
+              {layers.has("movement") && <SensorReach room={room} reach={reach} view={view} hatch={`${this.name}-hidden`} />}
+              {layers.has("radio") && <RadioLinks room={room} radio={radio} view={view} />}
               <EgressPaths paths={room.egress_paths} view={view} isPlain={!layers.has("egress")} />
             </g>
             <Walls floor={room.floor} openings={room.openings} doors={room.doors} view={view} glass={`${this.name}-glass`} />
@@ -647,7 +655,7 @@ export class Plan extends Component<PlanProps, PlanState> {
               );
             })}
             {isLit && light.lowest !== null && <Lowest at={light.lowest.at} view={view} />}
-            <Words room={room} light={light} view={view} system={system} showsContours={isLit} showsPoints={layers.has("points")} zones={zones} />
+            <Words room={room} light={light} view={view} system={system} showsContours={isLit} showsPoints={layers.has("points")} zones={zones} notes={notes} besideTags={layers.has("radio") ? radioTags(room, radio) : NO_TAGS} />
             {places !== null && <PlaceMarks places={places} view={view} />}
             <Margin letters={marginLetters(room, this.marginGroups(room), view)} room={room} view={view} selection={selection} glowing={this.props.highlight ?? NOTHING} onPick={this.onPick} />
             <Dimensions floor={room.floor} doors={room.doors} view={view} system={system} plan_north_deg={room.plan_north_deg} />
@@ -669,6 +677,7 @@ export class Plan extends Component<PlanProps, PlanState> {
           )}
         </div>
         {circles !== null && <TogetherKey circles={circles} />}
+        {layers.has("radio") && radio !== null && radio.devices.length > 0 && <RadioKey room={room} radio={radio} system={system} />}
         <p id={`${this.name}-words`} class="plan-words">
           {planWords(this.props.room, light, system)} Arrow keys go from object to object; Enter selects; arrow keys then move what is selected, R turns it, Delete takes it out; Escape lets go.
         </p>

@@ -5,7 +5,7 @@ import { readEntered } from "../units/entered";
 import { type UnitSystem, formatLength } from "../units/system";
 import type { Outcome } from "./actions";
 import { isRefusal } from "./actions";
-import { coordinateSet, moved, onWall, outlined, placedOnWall, regrouped, retyped, rotationSet } from "./changes";
+import { coordinateSet, linked, moved, onWall, outlined, placedOnWall, regrouped, retyped, rotationSet } from "./changes";
 import type { Surroundings } from "./document";
 import { boundsOf, cornersOf } from "./geometry";
 import { DEVICE_WORDS, type ObjectKey, find, luminaireOfChannel } from "./objects";
@@ -139,6 +139,21 @@ export function SelectionLine(props: SelectionLineProps) {
         />,
       );
   }
+  if (devices.length === found.length)
+    figures.push(
+      <label class="figure" key="link">
+        talks by
+        <select value={common(devices.map((d) => d.link)) ?? ""} onChange={(e) => perform(linked(around, keys, e.currentTarget.value === "radio" ? "radio" : "wired"))}>
+          {common(devices.map((d) => d.link)) === null && (
+            <option value="" disabled>
+              various
+            </option>
+          )}
+          <option value="wired">wire</option>
+          <option value="radio">radio</option>
+        </select>
+      </label>,
+    );
   if (luminaires.length === found.length) {
     figures.push(
       <Figure

@@ -3,6 +3,8 @@ import type { LightAnswer, PlanPoint, Room } from "../api/contract";
 import { type UnitSystem, formatArea, formatIlluminance, formatLength } from "../units/system";
 import { percent } from "../units/figures";
 import { boundsOf, turned } from "./geometry";
+import { linkWords } from "./radio";
+import { reachWords } from "./reach";
 import { DEVICE_WORDS, type ObjectKey, find, objectKey, typeOf } from "./objects";
 
 const DIRECTIONS = ["north", "east", "south", "west"] as const;
@@ -46,6 +48,7 @@ export function objectWords(room: Room, key: ObjectKey, light: LightAnswer | nul
       parts.push(`${DEVICE_WORDS[d.kind]} ${d.tag || d.id}`, placeWords(room, [d.at[0], d.at[1]], system));
       if (d.coverage !== undefined)
         parts.push(`sees walking to ${formatLength(d.coverage.major_radius_m, system)} and small movements to ${formatLength(d.coverage.minor_radius_m, system)}`);
+      parts.push(...(light?.radio ?? room.radio)?.devices.flatMap(({ id, to }) => (id !== d.id ? [] : to === null ? "talks by radio, no gateway does" : `radio margin ${linkWords(to)}`)) ?? []);
       parts.push(STATUS_WORDS[d.status]);
       break;
     }
@@ -102,6 +105,7 @@ export function planWords(room: Room, light: LightAnswer | null, system: UnitSys
   const sentences = [
     `${room.number === "" ? "" : `${room.number} `}${room.name}, ${sizeWords({ low, high }, system)}, ${formatArea(room.area_m2, system)}.`,
     things.length === 0 ? "" : `It holds ${things.join(", ")}.`,
+    reachWords(light === null ? room.reach : light.reach),
     ...(light?.tasks ?? []).map((t) => `${t.name || t.id}: ${formatIlluminance(t.mean_lx, system)} of ${formatIlluminance(t.target_lx, system)}.`),
   ];
   return sentences.filter((s) => s !== "").join(" ");

@@ -204,6 +204,16 @@ test("sentence and matrix are two views of the same values", async () => {
   await sees(phrase("/vacancy/delay"), "10 min");
 });
 
+test("the layer of the radio says when nothing here talks by it, and asks for it only while it is shown", async () => {
+  await open();
+  const radio = page.getByRole("button", { name: "radio", exact: true });
+  const asked = (isFor) => page.waitForRequest((r) => r.url().endsWith("/light") && (r.postDataJSON().radio ?? false) === isFor);
+  await Promise.all([asked(true), radio.click()]);
+  await sees(page.locator(".radio-words"), "No device here talks by radio.");
+  await Promise.all([asked(false), radio.click()]);
+  assert.equal(await page.locator(".radio-words").count(), 0);
+});
+
 test("units change what is shown and not what was typed", async () => {
   service.elsewhere(project, "in foot-candles", (d) => (d.spaces.find((s) => s.id === "G02").task_areas[0].target = "46 fc"));
   await open();

@@ -58,6 +58,8 @@ export function inventedLight(room: Room, levels: Record<string, number>): Light
     points,
     lowest: null,
     highest: null,
+    reach: room.reach,
+    radio: room.radio,
   };
 }
 

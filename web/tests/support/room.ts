@@ -38,6 +38,7 @@ export function readingRoom(): Room {
     kind,
     at: [x, y, z],
     status: "new",
+    link: "wired",
     groups,
     ...(kind === "occupancy_sensor"
       ? { coverage: { shape: "circle" as const, major_radius_m: 3.4, minor_radius_m: 2.1, aim_deg: 0, sector_deg: 110, strip_width_m: 3 } }
@@ -116,6 +117,8 @@ export function readingRoom(): Room {
       device("station", "R-S2", "W2", 0.1, 6.1, 1.2, [], "stations", 1),
       device("load_controller", "R-C1", "K1", 7.2, 6.9, 3.2, ["row-A"], "load_controllers", 0),
     ],
+    reach: null,
+    radio: null,
     circuits: [
       { id: "LP-1", panel: "LP", breaker: "1", switch_leg: "south rows", supply: "normal" },
       { id: "LP-2", panel: "LP", breaker: "2", switch_leg: "north rows and shelf wall", supply: "normal" },

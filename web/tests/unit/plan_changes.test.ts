@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import type { Edit, PlanPoint, Room } from "../../src/api/contract";
 import { type Action, type Outcome, isRefusal } from "../../src/plan/actions";
-import { coordinateSet, moved, outlined, placedOnWall, regrouped, removed, retyped, rotatedBy, rotationSet, withDevice, withFloor, withLuminaires, withOnWall, withOutline } from "../../src/plan/changes";
+import { coordinateSet, linked, moved, outlined, placedOnWall, regrouped, removed, retyped, rotatedBy, rotationSet, withDevice, withFloor, withLuminaires, withOnWall, withOutline } from "../../src/plan/changes";
 import { clipFrom, clipText, copied, pasted, placeBeside } from "../../src/plan/clipboard";
 import { type Surroundings, idFrom, isId, nextId, writtenMetres } from "../../src/plan/document";
 import { type ObjectKey, find } from "../../src/plan/objects";
@@ -283,6 +283,15 @@ test("regrouping leaves the old group and joins the new one", () => {
   assert.equal(action.label, "put 2 luminaires into group B");
   assert.equal(done(regrouped(within(room), ["luminaire:R-A2"], "scene", "row-A")).undo, "never");
   assert.match(refused(regrouped(within(room), ["luminaire:R-A2"], "scene", "day-south")), /no group/);
+});
+
+test("devices are made to talk by radio, those that do already stay", () => {
+  const room = readingRoom();
+  room.devices[1] = { ...room.devices[1]!, link: "radio" };
+  const made = done(linked(within(room), ["device:R-O1", "device:R-O2", "luminaire:R-A1"], "radio"));
+  assert.deepEqual(made.edits, [{ op: "add", path: "/designs/1/occupancy_sensors/0/link", value: "radio" }]);
+  assert.equal(made.room.devices[0]!.link, "radio");
+  assert.deepEqual(done(linked(within(room), ["device:R-O2"], "radio")).edits, []);
 });
 
 test("figures that are typed become edits, and the same figure none", () => {

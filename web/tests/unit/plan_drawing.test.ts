@@ -1,14 +1,17 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import type { Field, PlanPoint } from "../../src/api/contract";
+import type { Field, PlanPoint, Radio, RadioLink, Reach } from "../../src/api/contract";
 import { LIGHT_PALETTE } from "../../src/look/scale";
 import { type FieldContext, bytesOf, drawField, fieldPixels } from "../../src/plan/field";
 import { Labels, boxOfText, contourLabels, placed } from "../../src/plan/labels";
 import { marginLetters } from "../../src/plan/letters";
 import { overhangs } from "../../src/plan/parts";
-import { coveragePath, pathOf, swingPath } from "../../src/plan/paths";
+import { coveragePath, pathOf, ringsPath, swingPath } from "../../src/plan/paths";
+import { linkWords, radioNotes, radioTags, radioWords, wayOut } from "../../src/plan/radio";
+import { reachNotes, reachWords } from "../../src/plan/reach";
 import { screenPoint } from "../../src/plan/view";
 import { objectWords, placeWords, planWords, readingOrder, sideName } from "../../src/plan/words";
+import { UNIT_SPACE } from "../../src/units/figures";
 import { inventedLight } from "../support/light";
 import { assertDrawn, recorder } from "../support/recorded";
 import { readingRoom } from "../support/room";
@@ -142,4 +145,81 @@ test("keys go through the equipment by rows from the north west", () => {
   assert.equal(order[0], "luminaire:R-D1");
   assert.equal(order.indexOf("luminaire:R-C1"), 9);
   assert.equal(new Set(order).size, order.length);
+});
+
+// ---- reach of sensors --------------------------------------------------------------------------------------------
+
+const place = (id: string, reach: "whole" | "partly" | "none") => ({ kind: "furniture" as const, id, seen_share: reach === "whole" ? 1 : 0.03, reach });
+const reachOf = (...places: ReturnType<typeof place>[]): Reach => ({
+  sensors: [{ id: "R-O1", major: { seen: [], hidden: [] }, minor: { seen: [], hidden: [] } }],
+  places,
+  major_share: 0.957,
+  minor_share: 0.4,
+});
+
+test("the words of reach count the places that no sensor watches", () => {
+  assert.equal(reachWords(reachOf(place("a", "none"), place("b", "none"), place("c", "whole"))), "2 of 3 places out of reach for small movements; walking is seen on 96 % of the floor.".replace(" %", `${UNIT_SPACE}%`));
+  assert.match(reachWords(reachOf(place("a", "none"), place("b", "partly"))), /^1 of 2 places out of reach for small movements, 1 partly in reach;/);
+  assert.match(reachWords(reachOf(place("a", "partly"), place("b", "whole"))), /^1 of 2 places only partly in reach for small movements;/);
+  assert.match(reachWords(reachOf(place("a", "whole"), place("b", "whole"), place("c", "whole"))), /^All 3 places are in reach for small movements;/);
+  assert.match(reachWords(reachOf(place("a", "whole"), place("b", "whole"))), /^Both places are in reach for small movements;/);
+  assert.match(reachWords(reachOf(place("a", "whole"))), /^The one place is in reach/);
+  assert.match(reachWords(reachOf()), /^Walking is seen on 96.% of the floor, small movements on 40.%\.$/);
+  assert.equal(reachWords({ ...reachOf(place("a", "none")), sensors: [] }), "");
+  assert.equal(reachWords(null), "");
+});
+
+test("places out of reach are named where they stand, those that are gone are not", () => {
+  const room = readingRoom();
+  const table = room.furniture[0]!;
+  const notes = reachNotes(room, reachOf(place(table.id, "none"), place(room.furniture[1]!.id, "whole"), place("gone", "none")));
+  assert.deepEqual(notes, [{ text: "out of reach", at: [2.4, 1.7999999999999998] }]);
+});
+
+test("what is seen is drawn ring by ring", () => {
+  assert.equal(ringsPath(VIEW, [[[0, 0], [1, 0], [1, 1]], [[2, 2], [3, 2], [3, 3]]]), "M40 530L90 530L90 480ZM140 430L190 430L190 380Z");
+});
+
+// ---- radio ---------------------------------------------------------------------------------------------------------
+
+const link = (margin_db: number, margin: RadioLink["margin"], availability: number, more: Partial<RadioLink> = {}): RadioLink => ({
+  id: "GW", tag: "GW-1", is_repeater: false, at: [20, 3.6, 2], is_here: false, room: "G.09", distance_m: 12, light_walls: 1, heavy_walls: 0, floors: 0, loss_db: 70, margin_db, availability, margin, ...more,
+});
+const radioOf = (...devices: Radio["devices"]): Radio => ({ has_gateway: devices.some((d) => d.to !== null), devices, height_m: 2.4, contours: [] });
+const spaced = (text: string): string => text.replaceAll(UNIT_SPACE, " ");
+
+test("the words of the radio say who talks to whom and how the weakest link stands", () => {
+  assert.match(radioWords(null), /^Radio links are not computed/);
+  assert.equal(radioWords(radioOf()), "No device here talks by radio.");
+  assert.equal(radioWords(radioOf({ id: "R-O1", to: null })), "One device here talks by radio, and no gateway of the building does.");
+  const words = spaced(radioWords(radioOf({ id: "R-O1", to: link(24.4, "strong", 0.9987) }, { id: "R-O2", to: link(-3.2, "none", 0.34, { tag: "RP", is_repeater: true, is_here: true }) })));
+  assert.ok(words.startsWith("2 devices here talk by radio to GW-1 in G.09 and repeater RP. The weakest link has −4 dB to spare (too weak) and works with a chance of 34 %;"), words);
+  assert.equal(spaced(linkWords(link(24.4, "strong", 0.9987))), "24 dB, strong, over 99 %");
+});
+
+test("a link that leaves the room is drawn to where its line meets the wall", () => {
+  const floor: PlanPoint[] = [[0, 0], [4, 0], [4, 2], [2, 2], [2, 5], [0, 5]];
+  assert.deepEqual(wayOut(floor, [1, 4], [5, 4]), [2, 4]);
+  assert.deepEqual(wayOut(floor, [1, 1], [9, 1]), [4, 1]);
+  assert.equal(wayOut(floor, [1, 1], [3, 1]), null);
+});
+
+test("each radio device, way out and contour carries its words", () => {
+  const room = readingRoom();
+  const notes = radioNotes(room, { ...radioOf({ id: "R-O1", to: link(12, "sound", 0.93) }, { id: "R-O2", to: null }, { id: "gone", to: null }), contours: [{ db: 10, is_closed: false, points: [0, 0, 1, 1, 2, 2, 3, 3] }] });
+  assert.deepEqual(
+    notes.map((n) => ({ ...n, text: spaced(n.text) })),
+    [
+      { text: "to GW-1 in G.09", at: [3.6 + 0.8 * (14.4 - 3.6), 3.6] },
+      { text: "10 dB", at: [2, 2] },
+    ],
+  );
+  const tags = radioTags(room, radioOf({ id: "R-O1", to: link(12, "sound", 0.93) }, { id: "R-O2", to: null }, { id: "gone", to: null }));
+  assert.deepEqual(
+    [...tags].map(([id, texts]) => [id, texts.map(spaced)]),
+    [
+      ["R-O1", ["12 dB, sound, 93 %", "12 dB, 93 %", "12 dB"]],
+      ["R-O2", ["no gateway"]],
+    ],
+  );
 });

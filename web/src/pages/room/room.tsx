@@ -19,6 +19,8 @@ import type { ObjectKey } from "../../plan/objects";
 import { PlacesLine, PlacesScale, rulesOf, whyNoPlaces } from "../../plan/places";
 import { Plan } from "../../plan/plan";
 import { type Cut, Section } from "../../plan/section";
+import { radioWords } from "../../plan/radio";
+import { reachWords } from "../../plan/reach";
 import { SelectionLine } from "../../plan/selection_line";
 import { ToolRow } from "../../plan/tool_row";
 import { SELECT, type ToolChoice } from "../../plan/tools/tool_choice";
@@ -170,7 +172,7 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
   );
   const study = useStudy(api, project.id, [room.id], asked, accuracy);
 
-  const light = useLight(scope, asked === null ? null : lightRequest(asked, at_civil_s, scene, levels, preview, layers.has("points")), (request, signal) =>
+  const light = useLight(scope, asked === null ? null : lightRequest(asked, at_civil_s, scene, levels, preview, layers), (request, signal) =>
     api.light(project.id, room.id, request, { signal }),
   );
 
@@ -262,6 +264,8 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
                 height_m={room.plan_height_m}
               />
             )}
+            {view === "plan" && layers.has("movement") && <span class="reach-words">{reachWords(light.answer === null ? room.reach : light.answer.reach)}</span>}
+            {view === "plan" && layers.has("radio") && <span class="radio-words">{radioWords(light.answer?.radio ?? room.radio)}</span>}
             <span class="bad" role="alert">
               {refusal || (light.problem === null ? "" : inSentences(light.problem))}
             </span>
@@ -357,9 +361,13 @@ function lightRequest(
   scene: string | null,
   levels: SceneLevels | null,
   edits: Edit[] | null,
-  points: boolean,
+  layers: ReadonlySet<Layer>,
 ): LightRequest | null {
-  const what = { points, ...(edits === null || edits.length === 0 ? {} : { edits }) };
+  const what = {
+    points: layers.has("points"),
+    radio: layers.has("radio"),
+    ...(edits === null || edits.length === 0 ? {} : { edits }),
+  };
   if (levels !== null) return { revision, scene: levels.scene, levels: levels.levels, ...what };
   if (scene !== null) return { revision, scene, ...what };
   if (at_civil_s === null) return null;

@@ -1,0 +1,63 @@
+#include "service/reach_json.hpp"
+
+#include "sensing/coverage.hpp"
+
+#include <array>
+#include <cmath>
+#include <string_view>
+
+namespace halflight::service {
+
+namespace {
+
+/// A millimetre is finer than any screen.
+Json ring_json(const Polygon& ring) {
+  const auto rounded = [](double m) { return std::round(1000.0 * m) / 1000.0; };
+  Json points = Json::array();
+  for (const Point2 p : ring) points.push_back(Json::array({rounded(p.x), rounded(p.y)}));
+  return points;
+}
+
+Json rings_json(const Region& region) {
+  Json rings = Json::array();
+  for (const PolygonWithHoles& piece : region) {
+    rings.push_back(ring_json(piece.outline));
+    for (const Polygon& hole : piece.holes) rings.push_back(ring_json(hole));
+  }
+  return rings;
+}
+
+Json field_json(const sensing::Field& field) {
+  return {{"seen", rings_json(field.seen)}, {"hidden", rings_json(field.hidden)}};
+}
+
+}  // namespace
+
+Json reach_json(const domain::Project& project, const domain::Space& space) {
+  const domain::Design* design = domain::find_design(project, domain::Design::Role::proposal);
+  if (design == nullptr) return {};
+  const auto found = sensing::reach_of(space, *design);
+  if (!found) return {};
+  const sensing::RoomReach& reach = *found;
+  Json sensors = Json::array();
+  for (const sensing::RoomReach::Sensor& sensor : reach.sensors)
+    sensors.push_back({{"id", design->occupancy_sensors[sensor.index].id},
+                       {"major", field_json(sensor.major)},
+                       {"minor", field_json(sensor.minor)}});
+  static constexpr std::array<std::string_view, 3> kReaches = {"whole", "partly", "none"};
+  Json places = Json::array();
+  for (const sensing::Place& place : reach.places) {
+    const bool is_furniture = place.kind == sensing::Place::Kind::furniture;
+    places.push_back(
+        {{"kind", is_furniture ? "furniture" : "task_area"},
+         {"id", is_furniture ? space.furniture[place.index].id : space.task_areas[place.index].id},
+         {"seen_share", place.seen_share},
+         {"reach", kReaches[static_cast<std::size_t>(sensing::reach_of(place))]}});
+  }
+  return {{"sensors", sensors},
+          {"places", places},
+          {"major_share", reach.major_share},
+          {"minor_share", reach.minor_share}};
+}
+
+}  // namespace halflight::service
