@@ -29,7 +29,7 @@ Space room(const char* id, const char* storey, Point2 low, Point2 high) {
 /// Three rooms in a row on the ground floor, walls 0.1 m thick between the first two; one above the first.
 Project building() {
   Project project;
-  project.storeys = {{"first", "", 3.5}, {"ground", "", 0.0}};
+  project.storeys = {{"first", "", 3.5, {}}, {"ground", "", 0.0, {}}};
   project.spaces = {room("a", "ground", {0, 0}, {5, 5}), room("b", "ground", {5.1, 0}, {10, 5}),
                     room("c", "ground", {10, 0}, {15, 5}), room("above", "first", {0, 0}, {5, 5})};
   project.radio.emplace();
