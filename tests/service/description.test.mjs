@@ -212,6 +212,9 @@ test("projects and revisions", async () => {
       [1, "Tender", null],
     ],
   );
+  const older = await call("get", "/api/projects/{project}/revisions", P(), { query: { before: 3 } });
+  assert.deepEqual(older.body.map((r) => r.number), [2, 1]);
+  await call("get", "/api/projects/{project}/revisions", P(), { query: { before: "0" }, status: 400 });
   for (const path of ["", "/document", "/revisions", "/events", "/building"])
     await call("get", `/api/projects/{project}${path}`, { project: "none" }, { status: 404 });
 });

@@ -157,7 +157,7 @@ test("the place of a building that has one is shown as it is, and only what is c
   const { head } = await (await fetch(`${program.url}/api/projects/${project}`)).json();
   const edits = ["site", "type", "codes"].map((key) => ({ op: "add", path: `/${key}`, value: document[key] }));
   const edited = await fetch(`${program.url}/api/projects/${project}/edits`, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ base: head, label: "its place", edits }) });
-  assert.equal(edited.status, 200, await edited.text());
+  assert.equal(edited.status, 201, await edited.text());
   await page.goto(`${program.url}/projects/${project}/place`);
   await page.getByRole("radio", { name: /Continental/ }).waitFor();
   assert.ok(await page.getByRole("radio", { name: /Continental/ }).isChecked());
