@@ -1,5 +1,5 @@
 // What occupancy sensors see of the room, on the plan and in words.
-import type { PlanPoint, Reach, Room } from "../api/contract";
+import type { LightAnswer, PlanPoint, Reach, Room } from "../api/contract";
 import { percent } from "../units/figures";
 import { boundsOf, centreOf } from "./geometry";
 import { coveragePath, pathOf, ringsPath } from "./paths";
@@ -64,9 +64,15 @@ export function reachNotes(room: Room, reach: Reach | null): { text: string; at:
   });
 }
 
+/** The words about a room as it is shown: with the newest edits, as soon as its light is there. */
+export const shownReachWords = (room: Room, light: Pick<LightAnswer, "reach"> | null): string =>
+  reachWords(light === null ? room.reach : light.reach, room.devices.some((device) => device.kind === "occupancy_sensor"));
+
 /** "2 of 8 places out of reach for small movements, 1 in part; walking is seen on 96 % of the floor." */
-export function reachWords(reach: Reach | null): string {
-  if (reach === null || reach.sensors.length === 0) return "";
+export function reachWords(reach: Reach | null, hasSensors: boolean): string {
+  if (reach === null)
+    return hasSensors ? "Too much stands in this room to work out what hides what; the whole shapes of coverage are drawn." : "";
+  if (reach.sensors.length === 0) return "";
   const { places } = reach;
   const none = places.filter((p) => p.reach === "none").length;
   const partly = places.filter((p) => p.reach === "partly").length;

@@ -4,7 +4,7 @@ import { type UnitSystem, formatArea, formatIlluminance, formatLength } from "..
 import { percent } from "../units/figures";
 import { boundsOf, turned } from "./geometry";
 import { linkWords } from "./radio";
-import { reachWords } from "./reach";
+import { shownReachWords } from "./reach";
 import { DEVICE_WORDS, type ObjectKey, find, objectKey, typeOf } from "./objects";
 
 const DIRECTIONS = ["north", "east", "south", "west"] as const;
@@ -105,7 +105,7 @@ export function planWords(room: Room, light: LightAnswer | null, system: UnitSys
   const sentences = [
     `${room.number === "" ? "" : `${room.number} `}${room.name}, ${sizeWords({ low, high }, system)}, ${formatArea(room.area_m2, system)}.`,
     things.length === 0 ? "" : `It holds ${things.join(", ")}.`,
-    reachWords(light === null ? room.reach : light.reach),
+    shownReachWords(room, light),
     ...(light?.tasks ?? []).map((t) => `${t.name || t.id}: ${formatIlluminance(t.mean_lx, system)} of ${formatIlluminance(t.target_lx, system)}.`),
   ];
   return sentences.filter((s) => s !== "").join(" ");

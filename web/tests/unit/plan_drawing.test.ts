@@ -132,7 +132,7 @@ test("objects have words: what, where, how bright", () => {
   );
   assert.equal(objectWords(room, "luminaire:gone", light, "si"), "");
   assert.equal(placeWords(room, [13, 9], "si").replaceAll("\u00A0", " "), "1.40 m from the east wall and 0.60 m from the north wall");
-  assert.match(planWords(room, light, "si").replaceAll("\u00A0", " "), /21 luminaires, 2 occupancy sensors, 1 photosensor, 2 wall stations\. Tables by the windows: 512 lx of 400 lx\./);
+  assert.match(planWords(room, light, "si").replaceAll("\u00A0", " "), /21 luminaires, 2 occupancy sensors, 1 photosensor, 2 wall stations\. Too much stands in this room [^.]*\. Tables by the windows: 512 lx of 400 lx\./);
 });
 
 test("sides of the plan are called by the building's north", () => {
@@ -158,15 +158,16 @@ const reachOf = (...places: ReturnType<typeof place>[]): Reach => ({
 });
 
 test("the words of reach count the places that no sensor watches", () => {
-  assert.equal(reachWords(reachOf(place("a", "none"), place("b", "none"), place("c", "whole"))), "2 of 3 places out of reach for small movements; walking is seen on 96 % of the floor.".replace(" %", `${UNIT_SPACE}%`));
-  assert.match(reachWords(reachOf(place("a", "none"), place("b", "partly"))), /^1 of 2 places out of reach for small movements, 1 partly in reach;/);
-  assert.match(reachWords(reachOf(place("a", "partly"), place("b", "whole"))), /^1 of 2 places only partly in reach for small movements;/);
-  assert.match(reachWords(reachOf(place("a", "whole"), place("b", "whole"), place("c", "whole"))), /^All 3 places are in reach for small movements;/);
-  assert.match(reachWords(reachOf(place("a", "whole"), place("b", "whole"))), /^Both places are in reach for small movements;/);
-  assert.match(reachWords(reachOf(place("a", "whole"))), /^The one place is in reach/);
-  assert.match(reachWords(reachOf()), /^Walking is seen on 96.% of the floor, small movements on 40.%\.$/);
-  assert.equal(reachWords({ ...reachOf(place("a", "none")), sensors: [] }), "");
-  assert.equal(reachWords(null), "");
+  assert.equal(reachWords(reachOf(place("a", "none"), place("b", "none"), place("c", "whole")), true), "2 of 3 places out of reach for small movements; walking is seen on 96 % of the floor.".replace(" %", `${UNIT_SPACE}%`));
+  assert.match(reachWords(reachOf(place("a", "none"), place("b", "partly")), true), /^1 of 2 places out of reach for small movements, 1 partly in reach;/);
+  assert.match(reachWords(reachOf(place("a", "partly"), place("b", "whole")), true), /^1 of 2 places only partly in reach for small movements;/);
+  assert.match(reachWords(reachOf(place("a", "whole"), place("b", "whole"), place("c", "whole")), true), /^All 3 places are in reach for small movements;/);
+  assert.match(reachWords(null, true), /whole shapes of coverage/);
+  assert.match(reachWords(reachOf(place("a", "whole"), place("b", "whole")), true), /^Both places are in reach for small movements;/);
+  assert.match(reachWords(reachOf(place("a", "whole")), true), /^The one place is in reach/);
+  assert.match(reachWords(reachOf(), true), /^Walking is seen on 96.% of the floor, small movements on 40.%\.$/);
+  assert.equal(reachWords({ ...reachOf(place("a", "none")), sensors: [] }, true), "");
+  assert.equal(reachWords(null, false), "");
 });
 
 test("places out of reach are named where they stand, those that are gone are not", () => {

@@ -20,7 +20,7 @@ import { PlacesLine, PlacesScale, rulesOf, whyNoPlaces } from "../../plan/places
 import { Plan } from "../../plan/plan";
 import { type Cut, Section } from "../../plan/section";
 import { radioWords } from "../../plan/radio";
-import { reachWords } from "../../plan/reach";
+import { shownReachWords } from "../../plan/reach";
 import { SelectionLine } from "../../plan/selection_line";
 import { ToolRow } from "../../plan/tool_row";
 import { SELECT, type ToolChoice } from "../../plan/tools/tool_choice";
@@ -264,7 +264,7 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
                 height_m={room.plan_height_m}
               />
             )}
-            {view === "plan" && layers.has("movement") && <span class="reach-words">{reachWords(light.answer === null ? room.reach : light.answer.reach)}</span>}
+            {view === "plan" && layers.has("movement") && <span class="reach-words">{shownReachWords(room, light.answer)}</span>}
             {view === "plan" && layers.has("radio") && <span class="radio-words">{radioWords(light.answer?.radio ?? room.radio)}</span>}
             <span class="bad" role="alert">
               {refusal || (light.problem === null ? "" : inSentences(light.problem))}
