@@ -5,11 +5,11 @@ import { inSentences } from "../app/api";
 import { useCell } from "../app/cell";
 import type { Json } from "../app/pointer";
 import type { CommitResult } from "../app/project";
-import { useResource } from "../app/resource";
 import { Link, hrefOf } from "../app/router";
 import { useStudy } from "../app/run";
-import { api, projectStore } from "../app/service";
+import { api } from "../app/service";
 import { accuracy as accuracyCell } from "../app/session";
+import { useBuilding, useShown } from "../app/shown";
 import type { Assumption } from "../app/study";
 import {
   type Confirmation,
@@ -28,25 +28,19 @@ import { Shell } from "./shell";
 import "../building/building.css";
 
 export function AssumptionsPage({ project: id, revision }: { project: string; revision: number | null }) {
-  const project = projectStore(id);
-  const state = useCell(project.state);
   const accuracy = useCell(accuracyCell);
-  const shown = revision ?? (state.phase === "ready" ? state.head : null);
-  const older = revision !== null && state.phase === "ready" && revision !== state.head ? revision : null;
-  // Building and document of one revision: places read from the one are written to the other.
-  const { value, problem } = useResource(id, shown === null ? null : String(shown), async (signal) => {
-    const building = await api.building(id, shown, { signal });
-    return { building, document: await project.documentOf(building.revision, { signal }) };
-  });
-  const hasErrors = value?.building.diagnostics.some((d) => d.severity === "error") ?? false;
-  const study = useStudy(api, id, [], value === null || hasErrors ? null : value.building.revision, accuracy);
+  const showing = useShown(id, revision);
+  const { project, state, shown, older } = showing;
+  const { value, problem } = useBuilding(id, showing);
+  const hasErrors = value?.answer.diagnostics.some((d) => d.severity === "error") ?? false;
+  const study = useStudy(api, id, [], value === null || hasErrors ? null : value.answer.revision, accuracy);
   const isOld = study.study !== null && study.revision !== shown;
   return (
     <Shell
       title={`Assumptions of ${state.name}`}
       project={project}
       older={older}
-      diagnostics={value?.building.diagnostics ?? null}
+      diagnostics={value?.answer.diagnostics ?? null}
       waits="The study waits until it is put right."
       crumbs={[
         { words: state.name || id, to: hrefOf({ page: "building", project: id, revision }) },
@@ -67,10 +61,11 @@ export function AssumptionsPage({ project: id, revision }: { project: string; re
         <StudyLine study={study} isOld={isOld} waits={hasErrors} accuracy={accuracy} onAccuracy={(next) => accuracyCell.set(next)} />
         {study.study !== null && value !== null && (
           <List
-            {...value}
+            building={value.answer}
+            document={value.document}
             older={older}
             assumptions={study.study.assumptions}
-            commit={(label, edits) => project.commit(label, edits, value.building.revision)}
+            commit={(label, edits) => project.commit(label, edits, value.answer.revision)}
           />
         )}
       </main>

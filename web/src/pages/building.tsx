@@ -8,8 +8,9 @@ import type { ProjectStore } from "../app/project";
 import { useResource } from "../app/resource";
 import { Link, hrefOf, navigate } from "../app/router";
 import { type FollowedStudy, useStudy } from "../app/run";
-import { api, projectStore, useSchema } from "../app/service";
+import { api, useSchema } from "../app/service";
 import { type Accuracy, accuracy as accuracyCell, units } from "../app/session";
+import { useBuilding, useShown } from "../app/shown";
 import { BatchBar } from "../building/batch_bar";
 import { IssueDialog } from "../building/issue_dialog";
 import { IssueList } from "../building/issue_list";
@@ -26,21 +27,15 @@ import "../building/building.css";
 import { StartLinks } from "../start/links";
 
 export function BuildingPage({ project: id, revision }: { project: string; revision: number | null }) {
-  const project = projectStore(id);
-  const state = useCell(project.state);
-  const shown = revision ?? (state.phase === "ready" ? state.head : null);
-  const older = revision !== null && state.phase === "ready" && revision !== state.head ? revision : null;
-  // Building and document of one revision: places read from the one are written to the other.
-  const { value, problem } = useResource(id, shown === null ? null : String(shown), async (signal) => {
-    const building = await api.building(id, shown, { signal });
-    return { building, document: await project.documentOf(building.revision, { signal }) };
-  });
+  const showing = useShown(id, revision);
+  const { project, state, older } = showing;
+  const { value, problem } = useBuilding(id, showing);
   return (
     <Shell
       title={state.name}
       project={project}
       older={older}
-      diagnostics={value?.building.diagnostics ?? null}
+      diagnostics={value?.answer.diagnostics ?? null}
       waits="The study waits until it is put right."
       crumbs={[{ words: state.name || id }]}
     >
@@ -51,7 +46,7 @@ export function BuildingPage({ project: id, revision }: { project: string; revis
             {inSentences(problem)}
           </p>
         )}
-        {value !== null && <View project={project} {...value} older={older} />}
+        {value !== null && <View project={project} building={value.answer} document={value.document} older={older} />}
       </main>
     </Shell>
   );

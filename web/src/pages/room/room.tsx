@@ -11,8 +11,9 @@ import type { ProjectStore } from "../../app/project";
 import { useResource } from "../../app/resource";
 import { Link, hrefOf } from "../../app/router";
 import { useStudy } from "../../app/run";
-import { api, projectStore, useSchema } from "../../app/service";
+import { api, useSchema } from "../../app/service";
 import { accuracy as accuracyCell, instant, theme, touched, units } from "../../app/session";
+import { useShown, useWithDocument } from "../../app/shown";
 import { LIGHT_PALETTE_RGBA } from "../../look/scale";
 import { FIRST_LAYERS, LAYERS, type Layer } from "../../plan/layers";
 import type { ObjectKey } from "../../plan/objects";
@@ -44,19 +45,13 @@ interface RoomPageProps {
 }
 
 export function RoomPage({ project: id, space, revision }: RoomPageProps) {
-  const project = projectStore(id);
-  const state = useCell(project.state);
-  const shown = revision ?? (state.phase === "ready" ? state.head : null);
-  const older = revision !== null && state.phase === "ready" && revision !== state.head ? revision : null;
-  // Room and document of one revision: places read from the one are written to the other.
-  const { value, problem } = useResource(`${id}/${space}`, shown === null ? null : String(shown), async (signal) => {
-    const room = await api.room(id, space, shown, { signal });
-    return { room, document: await project.documentOf(room.revision, { signal }) };
-  });
+  const showing = useShown(id, revision);
+  const { project, state, shown, older } = showing;
+  const { value, problem } = useWithDocument(`${id}/${space}`, showing, (signal) => api.room(id, space, shown, { signal }));
   const building = useResource(id, shown === null ? null : String(shown), (signal) =>
     api.building(id, shown, { signal }),
   );
-  const name = value === null ? space : `${value.room.number} ${value.room.name}`;
+  const name = value === null ? space : `${value.answer.number} ${value.answer.name}`;
   return (
     <Shell
       title={name}
@@ -67,15 +62,15 @@ export function RoomPage({ project: id, space, revision }: RoomPageProps) {
       waits="Light, year and promises wait until it is put right."
       crumbs={[
         { words: state.name || id, to: hrefOf({ page: "building", project: id, revision }) },
-        ...(value === null ? [] : [{ words: value.room.storey_name || value.room.storey }]),
+        ...(value === null ? [] : [{ words: value.answer.storey_name || value.answer.storey }]),
         { words: name },
       ]}
-      {...(value === null ? {} : { about: aboutRoom(value.room) })}
+      {...(value === null ? {} : { about: aboutRoom(value.answer) })}
       status={building.value === null ? null : <Missing building={building.value} />}
     >
       {problem !== null && value !== null && (
         <p class="message alarm" role="alert">
-          Revision {shown} cannot be shown; this is revision {value.room.revision}. {inSentences(problem)}
+          Revision {shown} cannot be shown; this is revision {value.answer.revision}. {inSentences(problem)}
         </p>
       )}
       {problem !== null && value === null && (
@@ -92,8 +87,9 @@ export function RoomPage({ project: id, space, revision }: RoomPageProps) {
       {value !== null && (
         <RoomView
           project={project}
-          {...value}
-          diagnostics={building.value?.diagnostics ?? value.room.diagnostics}
+          room={value.answer}
+          document={value.document}
+          diagnostics={building.value?.diagnostics ?? value.answer.diagnostics}
           readOnly={older !== null}
         />
       )}
