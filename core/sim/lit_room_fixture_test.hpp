@@ -33,6 +33,29 @@ inline domain::LuminaireType luminaire_type(const std::string& id, double watts,
   return type;
 }
 
+/// All luminaires of the proposal as one daylight group of the room, governed by the photosensor "P1" at a
+/// place.
+inline void add_daylight_loop(Design& proposal, Point3 at) {
+  domain::Group group;
+  group.id = "day";
+  group.space = "room";
+  group.name = "day";
+  group.strategy = domain::Strategy::daylight;
+  for (const domain::Luminaire& luminaire : proposal.luminaires) group.channels.push_back(luminaire.id);
+  proposal.groups.push_back(group);
+  domain::Photosensor sensor;
+  sensor.id = "P1";
+  sensor.space = "room";
+  sensor.at = at;
+  sensor.groups = {"day"};
+  proposal.photosensors.push_back(sensor);
+  domain::DaylightRule rule;
+  rule.group = "day";
+  rule.photosensor = "P1";
+  rule.task_area = "desk";
+  proposal.sequences[0].daylight.push_back(rule);
+}
+
 /// Ten luminaires in a room of 10 m x 6 m without windows; open 3,000 hours a year: 300 days of ten hours.
 inline domain::Project ten_luminaires() {
   domain::Project project;

@@ -59,25 +59,8 @@ domain::Project daylit_room() {
       design.luminaires[i].at = {i % 2 == 0 ? 1.25 : 3.75, i < 2 ? 1.8 : 4.2, 2.7};
   }
   domain::Design& proposal = project.designs[1];
-  domain::Group group;
-  group.id = "day";
-  group.space = "room";
-  group.name = "day";
-  group.strategy = domain::Strategy::daylight;
-  for (const domain::Luminaire& luminaire : proposal.luminaires) group.channels.push_back(luminaire.id);
-  proposal.groups.push_back(group);
-  domain::Photosensor sensor;
-  sensor.id = "P1";
-  sensor.space = "room";
-  sensor.at = {2.4, 3.3, 2.7};
-  sensor.range_lx = 1500.0;
-  sensor.groups = {"day"};
-  proposal.photosensors.push_back(sensor);
-  domain::DaylightRule rule;
-  rule.group = "day";
-  rule.photosensor = "P1";
-  rule.task_area = "desk";
-  proposal.sequences[0].daylight.push_back(rule);
+  add_daylight_loop(proposal, {2.4, 3.3, 2.7});
+  proposal.photosensors[0].range_lx = 1500.0;
   return project;
 }
 

@@ -264,25 +264,8 @@ domain::Project with_daylight() {
   window.shade = "cloth";
   project.spaces[0].openings.push_back(window);
   Design& proposal = project.designs[1];
-  domain::Group group;
-  group.id = "day";
-  group.space = "room";
-  group.name = "day";
-  group.strategy = domain::Strategy::daylight;
-  for (const domain::Luminaire& luminaire : proposal.luminaires) group.channels.push_back(luminaire.id);
-  proposal.groups.push_back(group);
-  domain::Photosensor sensor;
-  sensor.id = "P1";
-  sensor.space = "room";
-  sensor.at = {5.0, 2.0, 2.7};
-  sensor.groups = {"day"};
-  proposal.photosensors.push_back(sensor);
-  domain::DaylightRule rule;
-  rule.group = "day";
-  rule.photosensor = "P1";
-  rule.task_area = "desk";
-  rule.method = domain::DaylightRule::Method::open_loop_proportional;
-  proposal.sequences[0].daylight.push_back(rule);
+  add_daylight_loop(proposal, {5.0, 2.0, 2.7});
+  proposal.sequences[0].daylight[0].method = domain::DaylightRule::Method::open_loop_proportional;
   project.drivers[1].dims = true;
   return project;
 }
