@@ -3,6 +3,7 @@
 #include "geometry/polygon.hpp"
 
 #include <string>
+#include <vector>
 
 #include <nlohmann/json.hpp>
 
@@ -16,6 +17,10 @@ std::string text_of(const Json& json);
 Json to_json(Point2 point);
 Json to_json(Point3 point);
 Json to_json(const Polygon& polygon);
+/// To the millimetre, which is finer than any screen.
+Json drawn_json(const Polygon& ring);
+/// The same of a line, one number after the other: x, y, x, y, ...
+Json drawn_line_json(const std::vector<Point2>& line);
 /// Without the file: a page knows which document it shows.
 Json to_json(const Diagnostics& diagnostics);
 

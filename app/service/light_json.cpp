@@ -52,15 +52,11 @@ Json contours_json(const report::Field& field, const std::vector<double>& target
   const auto [low, high] = std::minmax_element(field.values.begin(), field.values.end());
   for (const double level : report::contour_levels(*low, *high, targets)) {
     const bool is_target = std::find(targets.begin(), targets.end(), level) != targets.end();
-    for (const report::Polyline& line : report::contour(field, level)) {
-      Json points = Json::array();
-      for (const Point2 p : report::simplified(line.points, 0.01)) {
-        points.push_back(std::round(1000.0 * p.x) / 1000.0);
-        points.push_back(std::round(1000.0 * p.y) / 1000.0);
-      }
-      all.push_back(
-          {{"lx", level}, {"is_target", is_target}, {"is_closed", line.is_closed}, {"points", points}});
-    }
+    for (const report::Polyline& line : report::contour(field, level))
+      all.push_back({{"lx", level},
+                     {"is_target", is_target},
+                     {"is_closed", line.is_closed},
+                     {"points", drawn_line_json(report::simplified(line.points, 0.01))}});
   }
   return all;
 }
@@ -93,11 +89,25 @@ Json extreme_json(const results::PlanGrid& plan, const results::PlanGrid& beside
   return found ? point_json(plan, *found) : Json();
 }
 
+/// Of a plan beside furniture.
+Json drawn_plan_json(const results::PlanGrid& beside, const domain::Space& space) {
+  const report::Field field = report::drawable(beside, kFiner);
+  return {{"field", field_json(field)}, {"contours", contours_json(field, targets_of(space))}};
+}
+
+Json place_json(const sim::SensorPlace& place) {
+  return {{"at", to_json(Point2{place.at.x, place.at.y})},
+          {"height_m", place.at.z},
+          {"usable", place.usable},
+          {"rms", place.held.rms},
+          {"under_share", place.held.under_share},
+          {"over", place.held.over}};
+}
+
 }  // namespace
 
 Json plan_json(const results::PlanGrid& plan, const domain::Space& space) {
-  const report::Field field = report::drawable(report::beside_furniture(plan, space.furniture), kFiner);
-  return {{"field", field_json(field)}, {"contours", contours_json(field, targets_of(space))}};
+  return drawn_plan_json(report::beside_furniture(plan, space.furniture), space);
 }
 
 Json light_json(const sim::LiveRoom& room, const sim::RoomLight& light, bool with_points) {
@@ -123,30 +133,17 @@ Json light_json(const sim::LiveRoom& room, const sim::RoomLight& light, bool wit
   if (with_points)
     for (std::size_t i = 0; i < light.plan.values_lx.size(); ++i)
       if (light.plan.values_lx[i] >= 0.0F) points.push_back(point_json(light.plan, i));
-  Json json = plan_json(light.plan, space);
+  const results::PlanGrid beside = report::beside_furniture(light.plan, space.furniture);
+  Json json = drawn_plan_json(beside, space);
   json["luminaires"] = luminaires;
   json["tasks"] = std::move(tasks);
   json["power_w"] = light.power_w;
   json["error_lx"] = light.error_lx;
-  const results::PlanGrid beside = report::beside_furniture(light.plan, space.furniture);
   json["lowest"] = extreme_json(light.plan, beside, -1.0F);
   json["highest"] = extreme_json(light.plan, beside, 1.0F);
   json["points"] = std::move(points);
   return json;
 }
-
-namespace {
-
-Json place_json(const sim::SensorPlace& place) {
-  return {{"at", to_json(Point2{place.at.x, place.at.y})},
-          {"height_m", place.at.z},
-          {"usable", place.usable},
-          {"rms", place.held.rms},
-          {"under_share", place.held.under_share},
-          {"over", place.held.over}};
-}
-
-}  // namespace
 
 Json places_json(const sim::PhotosensorPlaces& places) {
   Json all = Json::array();

@@ -46,14 +46,10 @@ Json contours_json(const sensing::RadioNetwork& network, const domain::Space& sp
     }
   Json all = Json::array();
   for (const double level : kLevels_db)
-    for (const report::Polyline& line : report::contour(field, level)) {
-      Json points = Json::array();
-      for (const Point2 p : report::simplified(line.points, 0.02)) {
-        points.push_back(std::round(1000.0 * p.x) / 1000.0);
-        points.push_back(std::round(1000.0 * p.y) / 1000.0);
-      }
-      all.push_back({{"db", level}, {"is_closed", line.is_closed}, {"points", points}});
-    }
+    for (const report::Polyline& line : report::contour(field, level))
+      all.push_back({{"db", level},
+                     {"is_closed", line.is_closed},
+                     {"points", drawn_line_json(report::simplified(line.points, 0.02))}});
   return all;
 }
 

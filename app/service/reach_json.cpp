@@ -3,26 +3,17 @@
 #include "sensing/coverage.hpp"
 
 #include <array>
-#include <cmath>
 #include <string_view>
 
 namespace halflight::service {
 
 namespace {
 
-/// A millimetre is finer than any screen.
-Json ring_json(const Polygon& ring) {
-  const auto rounded = [](double m) { return std::round(1000.0 * m) / 1000.0; };
-  Json points = Json::array();
-  for (const Point2 p : ring) points.push_back(Json::array({rounded(p.x), rounded(p.y)}));
-  return points;
-}
-
 Json rings_json(const Region& region) {
   Json rings = Json::array();
   for (const PolygonWithHoles& piece : region) {
-    rings.push_back(ring_json(piece.outline));
-    for (const Polygon& hole : piece.holes) rings.push_back(ring_json(hole));
+    rings.push_back(drawn_json(piece.outline));
+    for (const Polygon& hole : piece.holes) rings.push_back(drawn_json(hole));
   }
   return rings;
 }

@@ -1,6 +1,5 @@
 #include "service/room_json.hpp"
 
-#include "codes/check.hpp"
 #include "codes/code_minimum.hpp"
 #include "codes/zones.hpp"
 #include "formats/project_fields.hpp"
@@ -434,8 +433,7 @@ class Drawing {
   /// By the energy code that the project names; without one, one and two head heights deep.
   [[nodiscard]] Json daylight_zones(const Space& space) const {
     static constexpr std::array<const char*, 3> kKinds = {"primary", "secondary", "toplit"};
-    const std::vector<domain::CodeRule> rules = codes::rules_in_force(project_, files_.code_rules);
-    const domain::DaylightZoneRule* adopted = codes::adopted_zone_rule(project_, rules);
+    const domain::DaylightZoneRule* adopted = codes::adopted_zone_rule(project_, files_.code_rules);
     const Design nothing;
     Json all = Json::array();
     for (const results::DaylightZone& zone :

@@ -1,7 +1,6 @@
 #include "service/start_json.hpp"
 
 #include "choose/starting_control.hpp"
-#include "codes/check.hpp"
 #include "codes/code_minimum.hpp"
 #include "formats/object_text.hpp"
 #include "formats/project_fields.hpp"
@@ -267,9 +266,7 @@ Answer<NewSpace> add_space(const OpenRevision& revision, const RoomWish& wish, D
 /// the glass a sensor saves less than by the window.
 domain::DaylightZoneRule zone_rule(const projects::ProjectFiles& files) {
   const domain::Project& project = files.document.project();
-  if (const auto* adopted =
-          codes::adopted_zone_rule(project, codes::rules_in_force(project, files.code_rules)))
-    return *adopted;
+  if (const auto* adopted = codes::adopted_zone_rule(project, files.code_rules)) return *adopted;
   domain::DaylightZoneRule primary_only;
   primary_only.secondary_depth_head_heights = primary_only.primary_depth_head_heights;
   return primary_only;
