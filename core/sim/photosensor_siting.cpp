@@ -146,7 +146,8 @@ bool luminaire_stands_at(const SpaceModel& model, Point3 at) {
   return false;
 }
 
-/// Where a sensor `below_m` under the ceiling may hang, on a lattice of such spacing.
+/// Where a sensor `below_m` under the ceiling may hang, on a lattice of such spacing; breaks off beyond
+/// kMostPlaces, which are too many.
 std::vector<Point3> lattice(const SpaceModel& model, double below_m, double spacing_m) {
   const Enclosure& room = model.lit->scene.enclosure;
   const Surface& ceiling = room.surfaces()[room.ceiling_surface()];
@@ -160,7 +161,7 @@ std::vector<Point3> lattice(const SpaceModel& model, double below_m, double spac
     return 0.5 * (low + high) + (static_cast<double>(i) - 0.5 * static_cast<double>(n - 1)) * spacing_m;
   };
   std::vector<Point3> places;
-  for (std::size_t row = 0; row < rows; ++row)
+  for (std::size_t row = 0; row < rows && places.size() <= kMostPlaces; ++row)
     for (std::size_t column = 0; column < columns; ++column) {
       const Point2 p{place(box.low.x, box.high.x, column, columns), place(box.low.y, box.high.y, row, rows)};
       if (!contains(model.space->floor, p)) continue;
