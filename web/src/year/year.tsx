@@ -259,7 +259,7 @@ export class Year extends Component<YearProps, YearState> {
                 </span>
               )}
               <label>
-                go to <input name="instant" placeholder={EXAMPLE} autocomplete="off" size={13} onInput={() => this.state.unread && this.setState({ unread: false })} />
+                go to <input class="field" name="instant" placeholder={EXAMPLE} autocomplete="off" size={13} onInput={() => this.state.unread && this.setState({ unread: false })} />
               </label>
             </form>
           )}
