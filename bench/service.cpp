@@ -38,6 +38,8 @@ class Service {
     client_.set_keep_alive(true);
     client_.set_tcp_nodelay(true);
     client_.set_read_timeout(300);
+    // As browsers ask.
+    client_.set_default_headers({{"Accept-Encoding", "gzip, deflate, br, zstd"}});
   }
 
   std::string get(const std::string& path) { return must(client_.Get(path)); }

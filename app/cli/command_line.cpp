@@ -25,6 +25,8 @@ constexpr const char* kFooter =
     "  halflight study library.halflight.json --require 'saving_low_against_as_found>=0.2' --require "
     "egress_holds==1\n"
     "      exit with 1 unless both hold; 'halflight study --help' names the figures\n"
+    "  halflight study library.halflight.json --space 101 --explain 2026-03-17T14:35\n"
+    "      who was there, what the sensors saw, and why each group stood where it stood\n"
     "  halflight validate library.halflight.json\n"
     "  halflight photometry downlight.ies --svg downlight.svg\n"
     "  halflight serve library.halflight.json\n"
@@ -113,6 +115,22 @@ CLI::App* add_study(CLI::App& app, StudyCommand& study) {
   sub->add_flag("--no-cache", study.no_cache, "keep nothing on the disk")->excludes(cache);
   sub->add_flag("--cache-report", study.cache_report,
                 "say what was computed and what was found in the cache");
+  CLI::Option* explain = sub->add_option_function<std::string>(
+                                "--explain",
+                                [&study](const std::string& text) {
+                                  study.explain =
+                                      value_or_throw(parse_iso8601(text, "--explain", Offset::optional));
+                                },
+                                "instead of a study, say why the light is as it is at this instant by the "
+                                "clocks of the site, as "
+                                "in 2026-03-17T14:35")
+                             ->type_name("TIME");
+  CLI::Option* const year = add_number<std::uint32_t>(
+      *sub, "--building-year", study.building_year,
+      "which building-year --explain looks at (default 1, the one that the report draws)", 1, 4'294'967'295U);
+  year->needs(explain);
+  for (const char* of_a_study : {"--out", "--json", "--points", "--require", "--cache-report"})
+    explain->excludes(of_a_study);
   sub->footer(requirable_help());
   return sub;
 }

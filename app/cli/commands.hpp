@@ -27,6 +27,8 @@ struct StudyCommand {
   std::optional<std::filesystem::path> cache;  ///< none: the user's cache folder
   bool no_cache = false;
   bool cache_report = false;
+  std::optional<Instant> explain;   ///< instead of a study: this instant, by the clocks of the site
+  std::uint32_t building_year = 1;  ///< of which replicate, from 1
 };
 
 struct ValidateCommand {

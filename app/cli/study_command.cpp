@@ -4,6 +4,7 @@
 #include "cli/commands.hpp"
 #include "cli/diagnostics_output.hpp"
 #include "cli/exit_code.hpp"
+#include "cli/instant.hpp"
 #include "cli/number.hpp"
 #include "cli/summary.hpp"
 #include "cli/terminal_progress.hpp"
@@ -13,6 +14,7 @@
 #include "formats/study_json.hpp"
 #include "projects/project_files.hpp"
 #include "report/report.hpp"
+#include "sim/explain.hpp"
 #include "sim/study.hpp"
 
 #include <algorithm>
@@ -85,6 +87,45 @@ int write(const fs::path& path, const std::string& text, const char* label) {
   return ExitCode::done;
 }
 
+/// One instant instead of a study.
+int explain(const StudyCommand& command, const sim::StudyInputs& inputs, const sim::StudyOptions& options,
+            Cache& cache, const Cancellation& cancellation) {
+  const domain::Project& project = inputs.project;
+  const CivilTime clock = sim::clock_of(project.site);
+  const Result<Seconds> standard = second_of_year(*command.explain, project.site.calendar_year, clock,
+                                                  project.site.utc_offset_h, "--explain");
+  if (!standard) {
+    print_diagnostics(standard.error());
+    return ExitCode::bad_input;
+  }
+  if (command.building_year > options.building_years()) {
+    print_diagnostics({{Diagnostic::Severity::error, "--building-year", "",
+                        fmt::format("a study runs {} building-years", options.building_years()),
+                        fmt::format("give 1 to {}", options.building_years())}});
+    return ExitCode::bad_input;
+  }
+  std::vector<std::size_t> spaces;
+  for (std::size_t s = 0; s < project.spaces.size(); ++s)
+    if (options.spaces.empty() ||
+        std::find(options.spaces.begin(), options.spaces.end(), project.spaces[s].id) != options.spaces.end())
+      spaces.push_back(s);
+
+  const auto executor = make_pool_executor(command.threads);
+  auto progress = make_terminal_progress();
+  const sim::ExplainedInstant instant =
+      sim::explain_spaces(inputs, options, spaces, command.building_year - 1, *standard,
+                          Context{*executor, cache.store(), progress.get(), cancellation.token()});
+  progress.reset();
+  fmt::print(
+      "{}\n  {} by the clocks of the site\n  building-year {} of {}, seed {}, accuracy {}; weather year "
+      "{} of {}: {}\n{}",
+      project.name, clock_text(*standard, project.site.calendar_year, clock, project.site.utc_offset_h),
+      command.building_year, options.building_years(), options.seed, sim::name_of(options.accuracy),
+      instant.weather_year + 1, instant.weather_years, instant.climate, explained_text(instant, project));
+  cache.warn_of_trouble();
+  return ExitCode::done;
+}
+
 }  // namespace
 
 int run(const StudyCommand& command) {
@@ -113,6 +154,7 @@ int run(const StudyCommand& command) {
   options.spaces = command.spaces;
 
   Cache cache(command.cache, command.no_cache, "the study");
+  if (command.explain) return explain(command, inputs, options, cache, cancellation);
   const auto executor = make_pool_executor(command.threads);
   auto progress = make_terminal_progress();
   const results::Study study = sim::run_study(

@@ -248,6 +248,26 @@ std::string summary_text(const Study& study) {
   return text;
 }
 
+std::string explained_text(const sim::ExplainedInstant& instant, const domain::Project& project) {
+  std::string text;
+  for (const sim::ExplainedSpace& one : instant.spaces) {
+    const domain::Space& space = project.spaces[one.space];
+    text += fmt::format("\n{} {}\n", space.number.empty() ? space.id : space.number, space.name);
+    if (!one.not_explained_because.empty()) {
+      text += fmt::format("  cannot be explained: {}\n", one.not_explained_because);
+      continue;
+    }
+    for (const std::string& sentence : one.moment.sentences) text += "  " + sentence + "\n";
+    if (one.groups.empty()) continue;
+    std::vector<std::vector<std::string>> rows = {{"", "level", "W", "decided by", "limited by"}};
+    for (const sim::GroupAtWork& group : one.groups)
+      rows.push_back({group.name, group.level > 0.0 ? fmt::format("{:.0f} %", 100.0 * group.level) : "off",
+                      fmt::format("{:.1f}", group.power_w), group.decided_by, group.limited_by});
+    text += table_text(rows);
+  }
+  return text;
+}
+
 std::string cache_report_text(const results::CacheReport& report) {
   std::vector<std::vector<std::string>> rows = {{"Stage", "computed", "from the cache"}};
   for (const results::CacheReport::Stage& stage : report.stages) {

@@ -1,5 +1,7 @@
 #pragma once
+#include "domain/project.hpp"
 #include "results/study.hpp"
+#include "sim/explain.hpp"
 
 #include <string>
 
@@ -11,6 +13,9 @@ std::string summary_text(const results::Study& study);
 
 /// What was computed and what was found in the cache, by stage.
 std::string cache_report_text(const results::CacheReport& report);
+
+/// Each space of an instant: the words, then its groups as they stand.
+std::string explained_text(const sim::ExplainedInstant& instant, const domain::Project& project);
 
 /// "31 % (22 % to 40 %)": whole percents, since no interval of a study is narrower than a few of them.
 std::string percent_text(const results::Estimate& fraction);

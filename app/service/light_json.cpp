@@ -74,7 +74,7 @@ Json holidays_of(const sim::LiveRoom& room) {
   const sim::SpaceModel& model = room.model();
   const domain::Calendar* calendar =
       domain::find_by_id(model.project->calendars, model.space->occupancy.calendar);
-  return calendar == nullptr ? Json::array() : Json(people::holidays(*calendar));
+  return calendar == nullptr ? Json::array() : Json(people::shut_days(*calendar));
 }
 
 /// Where the light on the plan is least (`sign` -1) or most (+1), beside furniture; null where that takes

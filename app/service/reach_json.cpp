@@ -1,6 +1,7 @@
 #include "service/reach_json.hpp"
 
 #include "sensing/coverage.hpp"
+#include "sim/watched_people.hpp"
 
 #include <array>
 #include <string_view>
@@ -45,8 +46,20 @@ Json reach_json(const domain::Project& project, const domain::Space& space) {
          {"seen_share", place.seen_share},
          {"reach", kReaches[static_cast<std::size_t>(sensing::reach_of(place))]}});
   }
+  Json seats = Json::array();
+  if (const domain::Sequence* sequence = domain::find_sequence(*design, space.id)) {
+    const auto index = static_cast<std::size_t>(design - project.designs.data());
+    for (const results::SeatNotice& seat :
+         sim::seat_notices(sim::watched_space(project, space), *sequence, *design, index))
+      seats.push_back({{"at", {seat.x_m, seat.y_m}},
+                       {"group", seat.group},
+                       {"movements_per_h", seat.movements_per_h},
+                       {"taken_per_h", seat.taken_per_h},
+                       {"keeps_light", sim::keeps_light(seat)}});
+  }
   return {{"sensors", sensors},
           {"places", places},
+          {"seats", seats},
           {"major_share", reach.major_share},
           {"minor_share", reach.minor_share}};
 }

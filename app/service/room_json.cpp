@@ -3,6 +3,7 @@
 #include "codes/code_minimum.hpp"
 #include "codes/zones.hpp"
 #include "formats/project_fields.hpp"
+#include "sensing/coverage.hpp"
 #include "service/radio_json.hpp"
 #include "service/reach_json.hpp"
 #include "wording/sequence.hpp"
@@ -356,11 +357,14 @@ class Drawing {
     const auto add = [&](const domain::LuminaireType& type) {
       double lumens = 0.0;
       double watts = 0.0;
+      Json channels = Json::array();
       for (const domain::Channel& channel : type.channels) {
         lumens += channel.lumens;
         watts += channel.input_w;
+        channels.push_back(channel.id);
       }
       all.push_back({{"id", type.id},
+                     {"channels", std::move(channels)},
                      {"tag", named(type.tag, type.id)},
                      {"name", named(type.name, type.id)},
                      {"lumens", lumens},
@@ -416,9 +420,12 @@ class Drawing {
     const auto its_groups = [](const auto& device, Json& one) { one["groups"] = device.groups; };
     const auto coverage = [](const domain::OccupancySensor& sensor, Json& one) {
       one["groups"] = sensor.groups;
-      one["coverage"] = {{"shape", word(sensor.coverage)},          {"major_radius_m", sensor.major_radius_m},
-                         {"minor_radius_m", sensor.minor_radius_m}, {"aim_deg", sensor.aim_deg},
-                         {"sector_deg", sensor.sector_deg},         {"strip_width_m", sensor.strip_width_m}};
+      one["coverage"] = {{"shape", word(sensor.coverage)},
+                         {"major_radius_m", sensing::reach_m(sensor, sensing::Motion::major)},
+                         {"minor_radius_m", sensing::reach_m(sensor, sensing::Motion::minor)},
+                         {"aim_deg", sensor.aim_deg},
+                         {"sector_deg", sensor.sector_deg},
+                         {"strip_width_m", sensor.strip_width_m}};
     };
     add_devices(space, proposal_->occupancy_sensors, "occupancy_sensor", "occupancy_sensors", coverage, all);
     add_devices(space, proposal_->photosensors, "photosensor", "photosensors", its_groups, all);

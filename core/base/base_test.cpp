@@ -8,6 +8,7 @@
 #include "base/time_axis.hpp"
 #include "published.hpp"
 
+#include <algorithm>
 #include <array>
 #include <atomic>
 #include <cmath>
@@ -102,6 +103,27 @@ TEST(Time, EveryCivilReadingOutsideTheJumpReturns) {
     const bool repeated_hour = time.shift_at(s) == 0 && time.shift_at(s - kHour) == kHour;
     EXPECT_EQ(back, repeated_hour ? s - kHour : s);
   }
+}
+
+TEST(Time, AReadingIsShownOnceTwiceOrNever) {
+  const CivilTime time(kSpringForward, 3);
+  const Seconds half_past_one = kHour + 30 * kMinute;
+  const Seconds spring_day = day_of_year({3, 29}) * kDay;
+  EXPECT_TRUE(time.instants(spring_day + half_past_one).empty());
+  const Seconds autumn_day = day_of_year({10, 25}) * kDay;
+  EXPECT_EQ(time.instants(autumn_day + half_past_one),
+            (std::vector<Seconds>{autumn_day + 30 * kMinute, autumn_day + half_past_one}));
+  for (Seconds s = 0; s < kYear; s += 1777) {
+    const std::vector<Seconds> shown = time.instants(time.civil(s));
+    EXPECT_EQ(std::count(shown.begin(), shown.end(), s), 1);
+    for (const Seconds instant : shown) EXPECT_EQ(time.civil(instant), time.civil(s));
+  }
+}
+
+TEST(Time, AYearBeginsOnTheWeekdayOfTheCalendar) {
+  EXPECT_EQ(first_weekday_of(2026), 3);  // Thursday
+  EXPECT_EQ(first_weekday_of(2024), 0);
+  EXPECT_EQ(first_weekday_of(1900), 0);
 }
 
 TEST(Time, DatesRoundTrip) {

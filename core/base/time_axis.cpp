@@ -40,6 +40,12 @@ MonthDay month_day(int day) {
 
 int weekday(int day, int first_weekday) { return ((day + first_weekday) % 7 + 7) % 7; }
 
+int first_weekday_of(int calendar_year) {
+  // Gauss's rule for 1 January (Gregorian calendar), here with 0 = Monday.
+  const int y = calendar_year - 1;
+  return (5 * (y % 4) + 4 * (y % 100) + 6 * (y % 400)) % 7;
+}
+
 CivilTime::CivilTime(std::optional<DaylightSaving> rule, int first_weekday) : first_weekday_(first_weekday) {
   if (!rule) return;
   begin_ = instant_of(rule->begin, first_weekday);
@@ -62,12 +68,22 @@ Seconds CivilTime::standard(Seconds civil_s) const {
   return begin_;  // a reading that no clock shows: the hour skipped at the start of saving
 }
 
+std::vector<Seconds> CivilTime::instants(Seconds civil_s) const {
+  std::vector<Seconds> all;
+  if (shift_ != 0 && shift_at(civil_s - shift_) == shift_) all.push_back(civil_s - shift_);
+  if (shift_at(civil_s) == 0) all.push_back(civil_s);
+  return all;
+}
+
+std::string date_text(MonthDay date) {
+  return fmt::format("{} {}", date.day, kMonthName[static_cast<std::size_t>(date.month - 1)]);
+}
+
 std::string civil_text(Seconds civil_s) {
   const Seconds wrapped = ((civil_s % kYear) + kYear) % kYear;
-  const MonthDay date = month_day(static_cast<int>(wrapped / kDay));
   const Seconds s = wrapped % kDay;
-  return fmt::format("{} {} {:02}:{:02}", date.day, kMonthName[static_cast<std::size_t>(date.month - 1)],
-                     s / kHour, (s % kHour) / kMinute);
+  return fmt::format("{} {:02}:{:02}", date_text(month_day(static_cast<int>(wrapped / kDay))), s / kHour,
+                     (s % kHour) / kMinute);
 }
 
 }  // namespace halflight

@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <vector>
 
 namespace halflight {
 
@@ -30,6 +31,8 @@ bool is_valid(MonthDay date);
 
 /// 0 = Monday ... 6 = Sunday, for a year whose 1 January falls on `first_weekday`.
 int weekday(int day_of_year, int first_weekday);
+/// Weekday of 1 January of a year of the Gregorian calendar, 0 = Monday.
+int first_weekday_of(int calendar_year);
 
 /// A change of clocks "on the nth (or last) weekday of a month at an hour of standard time".
 struct ClockChange {
@@ -60,6 +63,9 @@ class CivilTime {
   /// The standard time at which a clock first shows `civil`. A reading in a skipped hour gives the instant of
   /// the jump; in a repeated hour the first of the two.
   [[nodiscard]] Seconds standard(Seconds civil) const;
+  /// Every standard time at which a clock shows `civil`, in order: none for a reading in a skipped hour, two
+  /// in a repeated one.
+  [[nodiscard]] std::vector<Seconds> instants(Seconds civil) const;
   [[nodiscard]] int first_weekday() const { return first_weekday_; }
   /// Weekday by the clock, 0 = Monday, of the civil day `civil_day` (0..364).
   [[nodiscard]] int weekday_of(int civil_day) const { return weekday(civil_day, first_weekday_); }
@@ -71,6 +77,8 @@ class CivilTime {
   Seconds shift_ = 0;
 };
 
+/// "17 Mar".
+std::string date_text(MonthDay date);
 /// "17 Mar 14:35" of a civil second, for people.
 std::string civil_text(Seconds civil);
 

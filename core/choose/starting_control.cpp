@@ -2,9 +2,11 @@
 
 #include "base/units.hpp"
 #include "codes/zones.hpp"
+#include "sim/watched_people.hpp"
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 #include <utility>
 
 #include <fmt/format.h>
@@ -17,6 +19,8 @@ namespace {
 // seated.
 constexpr double kWalkingReach_m = 5.4;
 constexpr double kSeatedReach_m = 3.2;
+constexpr double kMostDelay_s = 1200.0;  // ASHRAE 90.1, IECC: 20 min
+constexpr double kDelayStep_s = 300.0;
 constexpr double kUnseen_m = 0.5;  // along walls, where nobody stays
 constexpr double kSensorStandby_w = 0.4;
 constexpr double kStationStandby_w = 0.3;
@@ -39,7 +43,8 @@ std::string letter(std::size_t row) {
 
 bool sits_still(domain::Occupancy::Pattern pattern) {
   using Pattern = domain::Occupancy::Pattern;
-  return pattern == Pattern::desks || pattern == Pattern::shared || pattern == Pattern::bookings;
+  return pattern == Pattern::desks || pattern == Pattern::shared || pattern == Pattern::bookings ||
+         pattern == Pattern::timetable || pattern == Pattern::sleeping;
 }
 
 /// Pushed out of luminaires that a place would lie in.
@@ -162,6 +167,31 @@ void add_daylight(const RoomForControl& room, const LitGrid& lit, const domain::
   }
 }
 
+/// Whether everybody who sits still keeps the light (sim/watched_people.hpp).
+bool all_keep_light(const domain::Space& space, const StartingRoom& start) {
+  domain::Project trial;
+  domain::Design& design = trial.designs.emplace_back();
+  design.groups = start.groups;
+  design.luminaires = start.luminaires;
+  design.occupancy_sensors = start.occupancy_sensors;
+  const std::vector<results::SeatNotice> seats =
+      sim::seat_notices(sim::watched_space(trial, space), start.sequence, design, 0);
+  return std::all_of(seats.begin(), seats.end(), sim::keeps_light);
+}
+
+/// Lengthens the vacancy delay to what seats at the edge of a field need, as far as codes let it.
+void lengthen_delay(const domain::Space& space, StartingRoom& start) {
+  std::optional<domain::VacancyRule>& vacancy = start.sequence.vacancy;
+  if (!vacancy) return;
+  const double usual_s = vacancy->delay_s;
+  while (vacancy->delay_s < kMostDelay_s && !all_keep_light(space, start))
+    vacancy->delay_s = std::min(vacancy->delay_s + kDelayStep_s, kMostDelay_s);
+  if (vacancy->delay_s > usual_s)
+    start.notes.push_back(
+        fmt::format("The vacancy delay is {:.0f} min, so that whoever sits still keeps the light.",
+                    vacancy->delay_s / 60.0));
+}
+
 }  // namespace
 
 std::vector<Point2> sensor_places(const Polygon& floor, double reach_m) {
@@ -281,6 +311,7 @@ StartingRoom starting_room(const RoomForControl& room, const domain::LuminaireTy
       sensor.groups = {group.id};
     }
   }
+  lengthen_delay(room.space, start);
   if (usual.follows_daylight && !room.space.openings.empty()) add_daylight(room, lit, type, start);
 
   domain::Station& station = start.stations.emplace_back(station_of(room, room.id_prefix + "S1"));

@@ -34,6 +34,11 @@ CodeRule receptacles() {
   return make_rule(Requirement::receptacle_control, {{"controlled_min", percent(50)}});
 }
 
+void set_receptacles(domain::Space& space, int all, int controlled) {
+  space.plug_loads.receptacles = all;
+  space.plug_loads.controlled_receptacles = controlled;
+}
+
 TEST(CheckRule, ScopeByCodeSpaceType) {
   TestRoom room;
   CodeRule rule = receptacles();
@@ -53,7 +58,7 @@ TEST(CheckRule, TriggerWithItsFigures) {
   TestRoom room;
   room.type().channels.front().input_w = 166.0;
   room.add_luminaire("L1", {1.5, 2.5});
-  room.space().plug_loads = {0.0, 0.0, 2, 1};
+  set_receptacles(room.space(), 2, 1);
   CodeRule rule = receptacles();
   rule.trigger = {{Fact::general_lighting, Comparison::above, watts(150)}};
   Finding finding = check_rule(room.facts_under(), rule);
@@ -69,7 +74,7 @@ TEST(CheckRule, TriggerWithItsFigures) {
 
 TEST(CheckRule, OneOfSeveralTriggersIsEnough) {
   TestRoom room;
-  room.space().plug_loads = {0.0, 0.0, 2, 1};
+  set_receptacles(room.space(), 2, 1);
   CodeRule rule = receptacles();
   rule.trigger_any = {{Fact::luminaires, Comparison::at_least, figure(1, "", 1)},
                       {Fact::area, Comparison::at_least, figure(30, "m2", 30)}};  // exactly 30 m2
@@ -80,7 +85,7 @@ TEST(CheckRule, OneOfSeveralTriggersIsEnough) {
 
 TEST(CheckRule, ExceptionsByFactsExcuseAndThoseByJudgementAreOnlyNamed) {
   TestRoom room;
-  room.space().plug_loads = {0.0, 0.0, 4, 0};
+  set_receptacles(room.space(), 4, 0);
   CodeRule rule = receptacles();
   rule.exceptions = {{"safety", "shut-off would endanger people", {}, {}}};
   Finding finding = check_rule(room.facts_under(), rule);
@@ -97,7 +102,7 @@ TEST(CheckRule, ExceptionsByFactsExcuseAndThoseByJudgementAreOnlyNamed) {
 
 TEST(CheckRule, JudgementAsksAPersonOnlyWhereTheRuleBinds) {
   TestRoom room;
-  room.space().plug_loads = {0.0, 0.0, 2, 1};
+  set_receptacles(room.space(), 2, 1);
   CodeRule rule = receptacles();
   rule.judgement = {{"office", "A person has to decide."}};
   EXPECT_EQ(check_rule(room.facts_under(), rule).verdict, Verdict::needs_evidence);
@@ -107,7 +112,7 @@ TEST(CheckRule, JudgementAsksAPersonOnlyWhereTheRuleBinds) {
 
 TEST(CheckRule, UnconfirmedFiguresKeepTheirFlagUntilVerified) {
   TestRoom room;
-  room.space().plug_loads = {0.0, 0.0, 2, 1};
+  set_receptacles(room.space(), 2, 1);
   CodeRule rule = receptacles();
   EXPECT_EQ(check_rule(room.facts_under(), rule).confirmed, Finding::Confidence::confirmed);
   rule.limits.at("controlled_min").how_known = HowKnown::low;
@@ -123,7 +128,7 @@ TEST(CheckRule, UnconfirmedFiguresKeepTheirFlagUntilVerified) {
 TEST(CheckRule, ASmallAlterationIsExcused) {
   TestRoom room;
   room.add_luminaire("L1", {1.5, 2.5});
-  room.space().plug_loads = {0.0, 0.0, 4, 0};
+  set_receptacles(room.space(), 4, 0);
   CodeRule rule = receptacles();
   rule.exceptions = {{"small-alteration",
                       "less than a tenth replaced, no power added",

@@ -39,6 +39,7 @@ bool delay_is_default(const Project& project, const Design& design, std::size_t 
 std::vector<LuminaireFacts> luminaires_of(const Project& project, const domain::Library& library,
                                           const Design& design, const Space& space) {
   std::vector<LuminaireFacts> found;
+  const std::map<std::string, std::string> switched = domain::switched_channels(project, design);
   for (const domain::Luminaire& luminaire : design.luminaires) {
     if (luminaire.space != space.id || luminaire.status == domain::Status::remove) continue;
     const domain::LuminaireType* type = domain::find_by_id(project.luminaire_types, luminaire.type);
@@ -58,6 +59,7 @@ std::vector<LuminaireFacts> luminaires_of(const Project& project, const domain::
         c.power_at_zero = driver->power_at_zero;
       }
       const std::string name = luminaire.id + "/" + channel.id;
+      if (switched.contains(name)) c.dims = false;
       for (const domain::Group& group : design.groups)
         for (const std::string& entry : group.channels)
           if (entry == luminaire.id || entry == name) c.groups.insert(group.id);

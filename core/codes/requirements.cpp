@@ -507,7 +507,9 @@ Outcome daylight_dims(const SpaceFacts& f, const CodeRule& rule) {
         highest_floor = std::max({highest_floor, daylight.minimum_level, channel.minimum_light});
       });
   if (!any) return nothing_governed();
-  if (!all_dim) return fail("A driver under daylight control does not dim.", "Choose drivers that dim.");
+  if (!all_dim)
+    return fail("A luminaire under daylight control does not dim.",
+                "Choose drivers that dim, and load controllers that dim them.");
   if (!light_max) return pass("All drivers under daylight control dim continuously.");
   const std::string evidence = fmt::format("Daylight dims to {} of full light; at most {} is asked.",
                                            percent_text(highest_floor), percent_text(*light_max));

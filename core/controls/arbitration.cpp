@@ -39,8 +39,10 @@ Level arbitrate(const ArbitrationInputs& inputs) {
     result.limited_by = by;
   };
   if (inputs.daylight_of_full) limit_to(*inputs.daylight_of_full, Limit::daylight);
-  if (inputs.demand_response_cap)
-    limit_to(*inputs.demand_response_cap * inputs.trim_high, Limit::demand_response);
+  if (inputs.demand_response_cap) {
+    const Capped capped{*inputs.demand_response_cap, inputs.trim_high, inputs.trim_low};
+    limit_to(capped.level(inputs.trim_high), Limit::demand_response);
+  }
   return result;
 }
 

@@ -1,4 +1,5 @@
 #pragma once
+#include <algorithm>
 #include <cstdint>
 #include <optional>
 
@@ -30,6 +31,18 @@ struct Level {
   double of_full = 0.0;
   Rank decided_by = Rank::standing;
   Limit limited_by = Limit::none;
+};
+
+/// What an event of demand response leaves of a level: at most `cap` of the trimmed output, but not less than
+/// the low-end trim, and never more than there was.
+struct Capped {
+  double cap = 1.0;
+  double trim_high = 1.0;  ///< of full output
+  double trim_low = 0.0;   ///< of full output
+  [[nodiscard]] double level(double of_full) const {
+    const double most = cap <= 0.0 ? 0.0 : std::max(cap * trim_high, trim_low);
+    return std::min(of_full, most);
+  }
 };
 
 /// Emergency, lock-out, vacancy, manual until cleared, then the standing level; daylight, demand response and

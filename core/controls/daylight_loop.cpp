@@ -9,6 +9,7 @@
 #include <cstdint>
 #include <limits>
 #include <memory>
+#include <utility>
 
 #include <Eigen/Dense>
 
@@ -24,15 +25,19 @@ struct Line {
   double slope = 0.0;
 };
 
-Line line_of(const Loop& loop, double own_signal_lx) {
+/// `share`: q of a dual loop.
+Line line_of(const Loop& loop, double own_signal_lx, double share) {
   if (loop.method == Method::integral_reset) {
     if (own_signal_lx <= 0.0) return {loop.maximum_level, 0.0};
     return {loop.night_signal_lx / own_signal_lx, -1.0 / own_signal_lx};
   }
   const double reference_lx = loop.method == Method::closed_loop_proportional ? loop.night_signal_lx : 0.0;
-  const double damping = 1.0 - loop.gain * own_signal_lx;
-  return {(loop.maximum_level - loop.gain * reference_lx) / damping, loop.gain / damping};
+  const double gain = loop.method == Method::dual_loop ? loop.gain * share : loop.gain;
+  const double damping = 1.0 - gain * own_signal_lx;
+  return {(loop.maximum_level - gain * reference_lx) / damping, gain / damping};
 }
+
+Line line_of(const Loop& loop, double own_signal_lx) { return line_of(loop, own_signal_lx, loop.open_share); }
 
 /// The loop that has switched its group off and when it does so.
 class OffState {
@@ -334,6 +339,7 @@ Calibration calibrate(const CalibrationInputs& in) {
   std::vector<double> ratios;
   CompensatedSum s;
   CompensatedSum e;
+  CompensatedSum open;
   for (std::size_t k = 0; k < in.daylight_task_lx.size(); ++k) {
     const double task = in.daylight_task_lx[k];
     if (task < in.daylit_from_lx) continue;
@@ -341,11 +347,13 @@ Calibration calibrate(const CalibrationInputs& in) {
     ratios.push_back(signal / task);
     s.add(signal);
     e.add(task);
+    if (!in.open_signal_lx.empty()) open.add(in.open_signal_lx[k]);
   }
   found.steps = ratios.size();
   if (found.steps >= 2) {
     std::sort(ratios.begin(), ratios.end());
     found.day_ratio = sorted_quantile(ratios, in.percentile / 100.0);
+    if (open.value() > 0.0) found.open_share = s.value() / open.value();
     const auto n = static_cast<double>(found.steps);
     const double mean_s = s.value() / n;
     const double mean_e = e.value() / n;
@@ -363,7 +371,14 @@ Calibration calibrate(const CalibrationInputs& in) {
     if (ss > 0.0 && ee > 0.0) found.correlation = se * se / (ss * ee);
   }
 
+  if (in.set_by_day) {
+    const CalibrationInputs::Day& day = *in.set_by_day;
+    found.day_ratio = day.task_lx >= in.daylit_from_lx ? day.signal_lx / day.task_lx : 0.0;
+    found.open_share = day.open_signal_lx > 0.0 ? day.signal_lx / day.open_signal_lx : 0.0;
+  }
+
   const bool lit = in.own_task_lx > 0.0;
+  const bool by_day = in.set_by_day ? found.day_ratio > 0.0 : found.steps >= 2;
   switch (in.method) {
     case Method::integral_reset:
       found.usable = in.own_signal_lx > 0.0;
@@ -373,24 +388,34 @@ Calibration calibrate(const CalibrationInputs& in) {
       if (found.usable) found.gain = -1.0 / (in.own_task_lx * found.day_ratio);
       break;
     case Method::closed_loop_proportional:
-      found.usable = lit && found.steps >= 2 && found.day_ratio > found.night_ratio;
+      found.usable = lit && by_day && found.day_ratio > found.night_ratio;
       if (found.usable) found.gain = -1.0 / (in.own_task_lx * (found.day_ratio - found.night_ratio));
+      break;
+    case Method::dual_loop:
+      found.usable = lit && found.day_ratio > 0.0 && found.open_share > 0.0;
+      if (found.usable) found.gain = -1.0 / (in.own_task_lx * found.day_ratio);
       break;
   }
   return found;
 }
 
 Loop make_loop(const domain::DaylightRule& rule, const Calibration& calibration, double maximum_level,
-               double range_lx) {
+               double range_lx, bool only_switches) {
   Loop loop;
   // Without a usable calibration nothing is dimmed: a proportional law without gain stays at its maximum.
   loop.method = calibration.usable ? rule.method : Method::open_loop_proportional;
   loop.gain = calibration.usable ? calibration.gain : 0.0;
   loop.night_signal_lx = quantised_lx(calibration.night_signal_lx, range_lx);
-  loop.maximum_level = maximum_level;
-  loop.minimum_level = std::min(rule.minimum_level, maximum_level);
+  loop.maximum_level = only_switches ? 1.0 : maximum_level;
+  loop.minimum_level = only_switches ? 1.0 : std::min(rule.minimum_level, maximum_level);
   loop.may_switch_off = rule.may_switch_off;
   loop.range_lx = range_lx;
+  loop.open_share = calibration.open_share;
+  // What stands still by itself has nothing to hold or to fade.
+  if (loop.minimum_level < loop.maximum_level && calibration.usable) {
+    loop.deadband = rule.deadband;
+    loop.fade_s_per_tenth = rule.fade_s_per_tenth;
+  }
   return loop;
 }
 
@@ -448,12 +473,191 @@ void settle(std::span<const Loop> loops, std::span<const double> signal_matrix,
   System(loops, signal_matrix).settle(other_signal_lx, {}, levels);
 }
 
+namespace {
+
+/// Loops of which some remember, step by step.
+class RememberingLoops {
+ public:
+  RememberingLoops(std::span<const Loop> loops, std::span<const double> signal_matrix, Seconds step_s)
+      : n_(loops.size()),
+        loops_(loops),
+        seen_(signal_matrix),
+        step_s_(step_s),
+        lines_(n_),
+        share_(n_),
+        low_(n_),
+        high_(n_),
+        level_(n_),
+        begun_(n_),
+        moves_(n_),
+        off_(n_),
+        open_before_(n_, -1.0) {
+    for (std::size_t i = 0; i < n_; ++i) share_[i] = loops[i].open_share;
+    begin_day();
+  }
+
+  /// After the dark every loop stands at its maximum.
+  void begin_day() {
+    for (std::size_t i = 0; i < n_; ++i) {
+      level_[i] = loops_[i].maximum_level;
+      open_before_[i] = -1.0;
+    }
+  }
+
+  /// `other_lx`: as read, by loop. Levels at the end of the step are in `level`, means over it in `mean`.
+  void step(std::span<const double> other_lx, std::span<double> mean) {
+    for (std::size_t i = 0; i < n_; ++i) {
+      lines_[i] = line_of(loops_[i], seen_[i * n_ + i], share_[i]);
+      begun_[i] = off_[i].off() ? 0.0 : level_[i];
+    }
+    settle(other_lx);
+    bool changed = false;
+    for (std::size_t i = 0; i < n_; ++i) {
+      const bool was = off_[i].off();
+      changed |= off_[i].step(loops_[i], asked(i, other_lx[i]), step_s_) != was;
+    }
+    if (changed) settle(other_lx);
+    for (std::size_t i = 0; i < n_; ++i) mean[i] = mean_of(i);
+  }
+
+  [[nodiscard]] std::span<const double> level() const { return level_; }
+
+  /// Lets dual loop i learn from what its photosensors read at the end of a step.
+  void learn(std::size_t i, double open_lx, double closed_lx, double own_lx) {
+    const Loop& loop = loops_[i];
+    const double before = std::exchange(open_before_[i], open_lx);
+    if (before < 0.0 || open_lx < kLearnFrom * loop.range_lx) return;
+    if (std::abs(open_lx - before) < kDaylightChanged * before) return;
+    const double daylight_lx =
+        closed_lx - (loop.night_signal_lx - own_lx * loop.maximum_level) - own_lx * level_[i];
+    const double now = daylight_lx / open_lx;
+    if (std::abs(now / share_[i] - 1.0) > kSceneChanged) return;
+    share_[i] +=
+        (now - share_[i]) * -std::expm1(-static_cast<double>(step_s_) / static_cast<double>(kLearningTime));
+  }
+
+ private:
+  [[nodiscard]] double asked(std::size_t i, double other_lx) const {
+    double signal = other_lx;
+    for (std::size_t j = 0; j < n_; ++j)
+      if (j != i) signal += seen_[i * n_ + j] * level_[j];
+    return lines_[i].at_zero + lines_[i].slope * signal;
+  }
+  /// What it would go to, the fade aside.
+  [[nodiscard]] double aim(std::size_t i, double other_lx) const {
+    return std::clamp(asked(i, other_lx), loops_[i].minimum_level, loops_[i].maximum_level);
+  }
+
+  void settle(std::span<const double> other_lx) {
+    for (std::size_t i = 0; i < n_; ++i) {
+      const Loop& loop = loops_[i];
+      // What comes on again begins at its lowest level.
+      level_[i] = off_[i].off() ? 0.0 : std::max(begun_[i], loop.minimum_level);
+      const double reach =
+          loop.fades_beyond(step_s_) ? 0.1 * static_cast<double>(step_s_) / loop.fade_s_per_tenth : 1.0;
+      low_[i] = std::max(loop.minimum_level, level_[i] - reach);
+      high_[i] = std::min(loop.maximum_level, level_[i] + reach);
+      moves_[i] = false;
+    }
+    // A loop that leaves its deadband may push others out of theirs; none goes back in.
+    for (bool more = true; more;) {
+      more = false;
+      for (std::size_t i = 0; i < n_; ++i) {
+        if (moves_[i] || off_[i].off()) continue;
+        const double allowed = loops_[i].deadband * loops_[i].maximum_level;
+        if (std::abs(aim(i, other_lx[i]) - level_[i]) <= allowed) continue;
+        moves_[i] = true;
+        more = true;
+      }
+      if (more) rounds(other_lx);
+    }
+  }
+
+  /// Projected Gauss-Seidel of those that move.
+  void rounds(std::span<const double> other_lx) {
+    constexpr int kMostRounds = 200;
+    constexpr double kStill = 1e-10;
+    for (int round = 0; round < kMostRounds; ++round) {
+      double moved = 0.0;
+      for (std::size_t i = 0; i < n_; ++i) {
+        if (!moves_[i]) continue;
+        const double next = std::clamp(asked(i, other_lx[i]), low_[i], high_[i]);
+        moved = std::max(moved, std::abs(next - level_[i]));
+        level_[i] = next;
+      }
+      if (moved <= kStill) return;
+    }
+  }
+
+  /// Of a level that fades evenly from where the step began and then stays.
+  [[nodiscard]] double mean_of(std::size_t i) const {
+    if (off_[i].off() || !loops_[i].fades_beyond(step_s_)) return level_[i];
+    const double from = std::max(begun_[i], loops_[i].minimum_level);
+    const double way = level_[i] - from;
+    const double takes_s = std::abs(way) * 10.0 * loops_[i].fade_s_per_tenth;
+    return level_[i] - 0.5 * way * std::min(1.0, takes_s / static_cast<double>(step_s_));
+  }
+
+  std::size_t n_;
+  std::span<const Loop> loops_;
+  std::span<const double> seen_;
+  Seconds step_s_;
+  std::vector<Line> lines_;
+  std::vector<double> share_;  // q of dual loops
+  std::vector<double> low_;    // that the fade can reach in the step
+  std::vector<double> high_;
+  std::vector<double> level_;
+  std::vector<double> begun_;  // level at the beginning of the step, 0 where off
+  std::vector<bool> moves_;    // is out of its deadband
+  std::vector<OffState> off_;
+  std::vector<double> open_before_;  // reading of the open photosensor in the step before; negative: none
+};
+
+void run_remembering(std::span<const Loop> loops, std::span<const double> signal_matrix,
+                     std::span<const std::span<const float>> daylight_signal_lx,
+                     std::span<const double> fixed_signal_lx, Seconds step_s,
+                     std::span<const std::span<double>> levels, const Memories& memories) {
+  const std::size_t n = loops.size();
+  RememberingLoops running(loops, signal_matrix, step_s);
+  std::vector<double> other(n);
+  std::vector<double> mean(n);
+  auto morning = memories.mornings.begin();
+  for (std::size_t k = 0; k < levels[0].size(); ++k) {
+    if (morning != memories.mornings.end() && *morning == k) {
+      running.begin_day();
+      ++morning;
+    }
+    for (std::size_t i = 0; i < n; ++i)
+      other[i] =
+          quantised_lx(static_cast<double>(daylight_signal_lx[i][k]) + fixed_signal_lx[i], loops[i].range_lx);
+    running.step(other, mean);
+    for (std::size_t i = 0; i < n; ++i) {
+      levels[i][k] = mean[i];
+      if (loops[i].method != Method::dual_loop || memories.learning.empty()) continue;
+      const LearningChannel& closed = memories.learning[i];
+      double open_lx = other[i];
+      double closed_lx = static_cast<double>(closed.daylight_lx[k]) + closed.fixed_lx;
+      for (std::size_t j = 0; j < n; ++j) {
+        open_lx += signal_matrix[i * n + j] * running.level()[j];
+        closed_lx += closed.seen_lx[j] * running.level()[j];
+      }
+      running.learn(i, open_lx, quantised_lx(closed_lx, closed.range_lx), closed.seen_lx[i]);
+    }
+  }
+}
+
+}  // namespace
+
 void run_loops(std::span<const Loop> loops, std::span<const double> signal_matrix,
                std::span<const std::span<const float>> daylight_signal_lx,
                std::span<const double> fixed_signal_lx, Seconds step_s,
-               std::span<const std::span<double>> levels) {
+               std::span<const std::span<double>> levels, const Memories& memories) {
   const std::size_t n = loops.size();
   if (n == 0) return;
+  if (std::any_of(loops.begin(), loops.end(), [&](const Loop& loop) { return loop.remembers(step_s); })) {
+    run_remembering(loops, signal_matrix, daylight_signal_lx, fixed_signal_lx, step_s, levels, memories);
+    return;
+  }
   System system(loops, signal_matrix);
   std::vector<OffState> states(n);
   std::vector<double> other(n);

@@ -3,6 +3,7 @@
 #include "domain/control.hpp"
 
 #include <cstddef>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -15,6 +16,9 @@
 //   integral reset             S = S_night
 //   open-loop proportional     level = maximum + gain S,              gain = -1 / (G r_day)
 //   closed-loop proportional   level = maximum + gain (S - S_night),  gain = -1 / (G (r_day - r_night))
+// A dual loop reads a second photosensor that sees daylight alone, S_open, and
+//   level = maximum + gain q S_open,                                  gain = -1 / (G r_day)
+// where q follows the ratio of the daylight that both photosensors read (see LearningChannel).
 
 namespace halflight::controls {
 
@@ -24,10 +28,23 @@ struct Loop {
   Method method = Method::closed_loop_proportional;
   double night_signal_lx = 0.0;  ///< stored at night with everything at trim
   double gain = 0.0;             ///< level per lx at the sensor, not above 0; integral reset does not use it
-  double minimum_level = 0.1;    ///< of full output
+  double minimum_level = 0.1;    ///< of full output; of a loop that only switches as `maximum_level`
   double maximum_level = 1.0;    ///< high-end trim
   bool may_switch_off = false;
-  double range_lx = 2000.0;  ///< full scale of the sensor's 12-bit converter
+  double range_lx = 2000.0;  ///< full scale of the sensor's 12-bit converter; dual loop: of the open one's
+  /// The level stays while the loop asks for one within this share of `maximum_level` of it.
+  double deadband = 0.0;
+  double fade_s_per_tenth = 0.0;
+  double open_share = 1.0;  ///< dual loop: q as commissioned
+
+  /// Whether a step's level depends on the steps before it, switching off aside: a dual loop learns, a
+  /// deadband holds, and a fade over all of the output that takes longer than a step lags.
+  [[nodiscard]] bool remembers(Seconds step_s) const {
+    return method == Method::dual_loop || deadband > 0.0 || fades_beyond(step_s);
+  }
+  [[nodiscard]] bool fades_beyond(Seconds step_s) const {
+    return 10.0 * fade_s_per_tenth > static_cast<double>(step_s);
+  }
 };
 
 /// What the converter reports: whole counts of range / 4095, saturated at both ends.
@@ -47,6 +64,15 @@ struct CalibrationInputs {
   double own_task_lx = 0.0;      ///< at the task, per unit of the group's level (G); above 0
   double night_signal_lx = 0.0;  ///< total with everything at trim
   double percentile = 95.0;  ///< of the signal-to-task ratio; high is bright and safe, low saves and darkens
+  /// Dual loop: daylight at the open photosensor over the same steps.
+  std::span<const float> open_signal_lx;
+  /// Readings of daylight at one instant by day, which the loop is set with instead of the percentile.
+  struct Day {
+    double signal_lx = 0.0;
+    double task_lx = 0.0;
+    double open_signal_lx = 0.0;
+  };
+  std::optional<Day> set_by_day;
 };
 
 struct Calibration {
@@ -55,21 +81,25 @@ struct Calibration {
   double night_ratio = 0.0;  ///< r_night: signal per lux of electric light at the task
   double gain = 0.0;         ///< 0 when not usable: the loop then stays at its maximum
   double correlation = 0.0;  ///< R^2 of task daylight against daylight signal
-  std::size_t steps = 0;     ///< that it rests on
-  /// closed loop: day ratio above night ratio (else more light would call for more light); open loop: any
-  /// daylight seen; reset: the group is seen. False also with fewer than two daylit steps.
+  double open_share = 0.0;   ///< dual loop: q, daylight signal per lx of it at the open photosensor
+  std::size_t steps = 0;     ///< daylit ones that it rests on
+  /// closed loop: day ratio above night ratio (else more light would call for more light); open and dual
+  /// loop: any daylight seen, by both sensors; reset: the group is seen. False also with fewer than two
+  /// daylit steps, and for an instant by day with less than `daylit_from_lx`.
   bool usable = false;
 };
 
 Calibration calibrate(const CalibrationInputs& inputs);
 
 /// `maximum_level`: the high-end trim in force; `range_lx`: of the photosensor. An unusable calibration gives
-/// a loop that stays at its maximum.
+/// a loop that stays at its maximum. `only_switches`: its group can give all or nothing; the loop then stands
+/// at full output, untrimmed, or is off where the rule lets it.
 Loop make_loop(const domain::DaylightRule& rule, const Calibration& calibration, double maximum_level,
-               double range_lx);
+               double range_lx, bool only_switches = false);
 
 /// The level that one loop asks for before its limits, alone with its group.
-/// `other_signal_lx` is daylight plus what no loop moves, as quantised.
+/// `other_signal_lx` is daylight plus what no loop moves, as quantised; of a dual loop at its open
+/// photosensor, with q as commissioned.
 double unlimited_level(const Loop& loop, double own_signal_lx, double other_signal_lx);
 /// The same within the limits: it never leaves [minimum, maximum].
 double settled_level(const Loop& loop, double own_signal_lx, double other_signal_lx);
@@ -105,10 +135,39 @@ Coupling examine_coupling(std::span<const Loop> loops, std::span<const double> s
 void settle(std::span<const Loop> loops, std::span<const double> signal_matrix,
             std::span<const double> other_signal_lx, std::span<double> levels);
 
-/// Coupled loops through a series. `daylight_signal_lx[i]` and `levels[i]` belong to loop i.
+/// What a dual loop learns q from: its closed photosensor, which sees daylight and the lamps.
+///   S_day = S - (S_night - H maximum) - H level,    q <- q + (S_day / S_open - q) (1 - exp(-step / time))
+/// in steps in which S_open has changed by `kDaylightChanged` and S_day / S_open lies within `kSceneChanged`
+/// of q. A change at the closed photosensor alone (furniture, stock, people, a screen) so moves nothing.
+struct LearningChannel {
+  std::span<const float> daylight_lx;  ///< as the signals of the series
+  double fixed_lx = 0.0;               ///< from groups that no loop moves
+  std::vector<double> seen_lx;         ///< per unit level of each loop's group
+  double range_lx = 2000.0;
+};
+/// Assumptions, all three: the step of the open signal that counts as a change of daylight, how far apart the
+/// two photosensors may be before the scene is taken to have changed, and how long q takes to follow.
+inline constexpr double kDaylightChanged = 0.02;
+inline constexpr double kSceneChanged = 0.2;
+inline constexpr Seconds kLearningTime = 3 * kDay;
+/// Share of the open photosensor's range below which nothing is learnt: rounding would be more than 1 %.
+inline constexpr double kLearnFrom = 0.02;
+
+/// What loops that remember know beyond the light of a step.
+struct Memories {
+  /// One a loop; those of loops that are not dual are not looked at. Empty where none is.
+  std::span<const LearningChannel> learning;
+  /// Ascending indices of steps that the dark came before: loops begin them at their maximum.
+  std::span<const std::size_t> mornings;
+};
+
+/// Coupled loops through a series. `daylight_signal_lx[i]` and `levels[i]` belong to loop i; signals of a
+/// dual loop are those of its open photosensor. Without loops that remember, each step is settled by itself.
+/// Where one does, bounds of a step are what the fade can reach in it, a level within its deadband stays, and
+/// `levels` are means over the step.
 void run_loops(std::span<const Loop> loops, std::span<const double> signal_matrix,
                std::span<const std::span<const float>> daylight_signal_lx,
                std::span<const double> fixed_signal_lx, Seconds step_s,
-               std::span<const std::span<double>> levels);
+               std::span<const std::span<double>> levels, const Memories& memories = {});
 
 }  // namespace halflight::controls

@@ -90,6 +90,8 @@ struct Sets {
   }
 };
 
+const IntervalSet kNobody;
+
 class Walk {
  public:
   explicit Walk(const TimelineInputs& in)
@@ -98,6 +100,8 @@ class Walk {
         sets_(in),
         motion_(in.motion),
         people_(in.hands.presence()),
+        served_(in.served == nullptr ? in.hands.presence() : *in.served),
+        asleep_(in.asleep == nullptr ? kNobody : *in.asleep),
         cleaning_(in.cleaning),
         window_(sets_.window),
         allowed_(sets_.allowed) {
@@ -109,34 +113,33 @@ class Walk {
     off_by_hand_ = by_hand_ || (by_motion_ && !in.sequence.vacancy);
     if (in.sequence.vacancy) {
       vacancy_ = *in.sequence.vacancy;
-      delay_ = whole(vacancy_.delay_s);
+      delay_ = full_delay_ = whole(vacancy_.delay_s);
+      brief_visit_ = whole(vacancy_.brief_visit_s);
       steps_ = vacancy_.step_level > 0.0;
       off_after_ = vacancy_.off_after_s < 0.0 ? kNever : whole(vacancy_.off_after_s);
       warning_ = whole(vacancy_.warning_s);
     }
+    sweep_warning_ = whole(vacancy_.warning_s);
     if (in.sequence.manual && in.sequence.manual->holds_until == domain::ManualRule::HoldsUntil::time_limit)
       raise_lasts_ = std::max<Seconds>(whole(in.sequence.manual->time_limit_s), 1);
     // A scene is called for whoever is there and holds while a vacancy delay runs: without one, gaps show.
     brief_gaps_do_nothing_ = !partial_ && !off_by_hand_ && (in.scene_use.empty() || in.sequence.vacancy);
-    if (in.sequence.vacancy) brief_ = steps_ ? delay_ : delay_ - std::min(warning_, delay_);
+    if (in.sequence.vacancy) wait_for(full_delay_);
   }
 
   Timeline run() {
     if (in_.with_causes) timeline_.segments.reserve(2 * in_.motion.size() + 16);
     for (Seconds t = 0; t < in_.horizon;) {
       Seconds next = in_.horizon;
-      for (Cursor* cursor : {&motion_, &people_, &cleaning_, &window_, &allowed_}) {
+      for (Cursor* cursor : {&motion_, &people_, &served_, &asleep_, &cleaning_, &window_, &allowed_}) {
         cursor->move_to(t);
         next = std::min(next, cursor->change());
       }
+      while (next_dimmed_at() <= t) dimmed_to_ = in_.dimmed[next_dimmed_++].step;
+      next = std::min(next, next_dimmed_at());
       answer_events(t);
-      if (on_) {
-        if (brief_gaps_do_nothing_) pass_brief_gaps(t, next);
-        pass_lit(t, next);
-      } else {
-        pass_dark(t, next);
-      }
-      t = next;
+      if (on_ && brief_gaps_do_nothing_) pass_brief_gaps(t, next);
+      while (t < next) t = on_ ? pass_lit(t, next) : pass_dark(t, next);
     }
     return std::move(timeline_);
   }
@@ -146,37 +149,65 @@ class Walk {
   // ----------------------------------------------------------------------------------------------------
 
   void answer_events(Seconds t) {
+    const bool noticed = motion_.inside && !asleep_.inside;
+    if (noticed || !served_.inside || !allowed_.inside) answer_at_ = kNever;
     if (on_ && !allowed_.inside) switch_off(Cause::off_by_schedule);
-    if (motion_.leaves) empty_since_ = t;
+    if (motion_.enters && on_ && t - empty_since_ >= delay_) visit_since_ = t;  // back from the step
+    if (motion_.leaves) begin_delay(t);
     if (people_.leaves && on_ && off_by_hand_ && in_.hands.off_at_departure(people_.number() - 1))
       switch_off(Cause::off_by_hand);
     if (!allowed_.inside) return;
 
     if (by_motion_) {
-      if (!on_ && motion_.inside && (motion_.enters || allowed_.enters)) switch_on(t, Cause::on_by_motion);
+      const bool begins = motion_.enters || allowed_.enters || asleep_.leaves;
+      if (!on_ && motion_.inside && begins && !asleep_.inside) switch_on(t, Cause::on_by_motion);
+      // Whoever comes into the dark unnoticed waits for the light, and then waves, or goes to the switch
+      // where somebody sleeps.
+      const bool comes = served_.inside && (served_.enters || allowed_.enters);
+      if (!on_ && comes) answer_at_ = t + in_.hands.answers_after_s();
     } else if (!by_hand_) {
       const bool always = on_rule_.by == domain::OnRule::By::always;
       const Cause cause = always ? Cause::always_on : Cause::on_by_schedule;
       // Opening is an event for a room that is lit already too: its delay starts anew.
       const bool opens = window_.enters || allowed_.enters;
-      if (window_.inside && (opens || (!on_ && motion_.enters))) switch_on(t, cause);
+      if (window_.inside && (opens || (!on_ && motion_.enters && !asleep_.inside))) switch_on(t, cause);
       const bool pressed = people_.inside && (people_.enters || allowed_.enters);
       if (!on_ && !window_.inside && pressed) switch_on(t, Cause::override_by_hand);
     }
     const bool arrives = people_.inside && (people_.enters || allowed_.enters);
-    if (arrives && (by_hand_ || partial_)) {
+    if (arrives) undecided_ = true;
+    // Whether to raise is asked once the sensors have noticed who came.
+    if (undecided_ && people_.inside && (by_hand_ || (partial_ && on_))) {
+      undecided_ = false;
       decided_at_ = t;
-      const bool wants = cleaning_.inside || (people_.enters ? in_.hands.on_at_arrival(people_.number())
-                                                             : in_.hands.wants_light(t));
+      const bool opens_around_them = allowed_.enters && !people_.enters;
+      const bool wants = cleaning_.inside || (opens_around_them ? in_.hands.wants_light(t)
+                                                                : in_.hands.on_at_arrival(people_.number()));
       if (by_hand_ && !on_ && wants) switch_on(t, cleaning_.inside ? Cause::cleaning : Cause::on_by_hand);
-      if (partial_ && on_ && wants) raise(t);
+      if (partial_ && wants) raise(t);
     }
   }
 
+  /// The delay that begins now, or runs.
+  void wait_for(Seconds delay) {
+    delay_ = delay;
+    brief_ = steps_ ? delay_ : delay_ - std::min(warning_, delay_);
+  }
+  /// The last motion has been: how long the visit was decides how long the light waits.
+  void begin_delay(Seconds t) {
+    empty_since_ = t;
+    if (brief_visit_ > 0)
+      wait_for(t - visit_since_ < brief_visit_ ? std::min(whole(vacancy_.brief_delay_s), full_delay_)
+                                               : full_delay_);
+  }
+
   void switch_on(Seconds t, Cause cause) {
+    answer_at_ = kNever;
     on_ = true;
     raised_ = false;
     cause_ = cause;
+    visit_since_ = t;
+    if (brief_visit_ > 0) wait_for(full_delay_);
     if (!motion_.inside) empty_since_ = t;
   }
   void switch_off(Cause cause) {
@@ -192,45 +223,71 @@ class Walk {
   // --- between events
   // --------------------------------------------------------------------------------------------
 
-  void pass_dark(Seconds t, Seconds end) {
+  /// Both return how far they came: to the end, or to where the light came on or went off.
+  Seconds pass_dark(Seconds t, Seconds end) {
     const bool may_switch_on = by_hand_ && people_.inside && allowed_.inside;
     const Seconds at = may_switch_on ? in_.hands.switches_while_staying(t, end, decided_at_) : kNever;
+    if (answer_at_ < std::min(at, end)) {
+      const Seconds answers = std::exchange(answer_at_, kNever);
+      emit(t, answers, {Setting::Kind::off}, cause_);
+      if (in_.hands.wants_light(answers))
+        switch_on(answers, by_hand_ || asleep_.inside ? Cause::on_by_hand
+                           : by_motion_               ? Cause::on_by_motion
+                                                      : Cause::on_by_schedule);
+      return answers;
+    }
     emit(t, std::min(at, end), {Setting::Kind::off}, cause_);
-    if (at == kNever) return;
+    if (at == kNever) return end;
     switch_on(at, Cause::on_by_hand);
-    pass_lit(at, end);
+    return at;
   }
 
   /// Where a lit room stands between two instants.
   struct Stage {
     enum class Kind { in_use, waiting, warning, stepped, step_warning, off } kind = Kind::in_use;
+    Seconds begin = -1;
     Seconds until = kNever;
   };
 
   [[nodiscard]] Stage stage_at(Seconds t) const {
     using Kind = Stage::Kind;
-    if (motion_.inside || !in_.sequence.vacancy) return {Kind::in_use, kNever};
-    const Seconds empty = t - empty_since_;
+    if (motion_.inside || !in_.sequence.vacancy) return {Kind::in_use};
+    const Seconds since = empty_since_;
+    const Seconds empty = t - since;
     if (!steps_) {
       const Seconds dip = delay_ - std::min(warning_, delay_);
-      if (empty < dip) return {Kind::waiting, empty_since_ + dip};
-      if (empty < delay_) return {Kind::warning, empty_since_ + delay_};
-      return {Kind::off, kNever};
+      if (empty < dip) return {Kind::waiting, since, since + dip};
+      if (empty < delay_) return {Kind::warning, since + dip, since + delay_};
+      return {Kind::off, since + delay_};
     }
-    if (empty < delay_) return {Kind::waiting, empty_since_ + delay_};
-    if (off_after_ == kNever) return {Kind::stepped, kNever};
+    if (empty < delay_) return {Kind::waiting, since, since + delay_};
+    if (off_after_ == kNever) return {Kind::stepped, since + delay_};
     const Seconds off = delay_ + off_after_;
     const Seconds dip = off - std::min(warning_, off_after_);
-    if (empty < dip) return {Kind::stepped, empty_since_ + dip};
-    if (empty < off) return {Kind::step_warning, empty_since_ + off};
-    return {Kind::off, kNever};
+    if (empty < dip) return {Kind::stepped, since + delay_, since + dip};
+    if (empty < off) return {Kind::step_warning, since + dip, since + off};
+    return {Kind::off, since + off};
+  }
+
+  /// Somebody is there and no sensor knows: people heed a dip or not, and answer when light is taken from
+  /// them.
+  void meet_unnoticed_people(Seconds t, Stage::Kind stage) {
+    using Kind = Stage::Kind;
+    if (stage == Kind::warning || stage == Kind::step_warning) {
+      ++timeline_.dips_on_people;
+      if (in_.hands.heeds_dip(t)) answer_at_ = t + in_.hands.answers_after_s();
+    } else if (stage == Kind::off || stage == Kind::stepped) {
+      ++timeline_.taken_from_people;
+      answer_at_ = t + in_.hands.answers_after_s();
+    }
   }
 
   /// Passes the comings and goings that no rule answers: a lit room, gaps shorter than the delay and nothing
   /// else happening. A busy corridor spends most of its year here. Leaves `t` at the last event passed and
   /// `next` at the one after it.
   void pass_brief_gaps(Seconds& t, Seconds& next) {
-    const Seconds others = std::min({in_.horizon, cleaning_.change(), window_.change(), allowed_.change()});
+    const Seconds others = std::min({in_.horizon, asleep_.change(), cleaning_.change(), window_.change(),
+                                     allowed_.change(), next_dimmed_at()});
     Seconds quiet = std::min(others, sweep_warning_from());
     if (!in_.scene_use.empty()) quiet = std::min(quiet, (t / kHour + 1) * kHour);
     const bool vacancy = in_.sequence.vacancy.has_value();
@@ -239,11 +296,11 @@ class Walk {
       const Seconds from = t;
       while (next < quiet && (motion_.inside || !vacancy || next - empty_since_ <= brief_)) {
         motion_.move_to(next);
-        if (motion_.leaves) empty_since_ = next;
+        if (motion_.leaves) begin_delay(next);
         t = next;
         next = motion_.change();
       }
-      people_ = motion_;
+      people_ = served_ = motion_;
       emit(from, t, in_use_setting(from), cause_);
       next = std::min(next, others);
       return;
@@ -252,26 +309,26 @@ class Walk {
       const bool in_use = motion_.inside || !vacancy;
       if (!in_use && next - empty_since_ > brief_) return;
       const Setting setting = in_use_setting(t);
-      const bool scene = setting.kind == Setting::Kind::stored_scene;
-      emit(t, next, setting, !in_use ? Cause::waiting : scene ? Cause::scene : cause_);
+      emit(t, next, setting, !in_use ? Cause::waiting : cause_of(setting));
       motion_.move_to(next);
       people_.move_to(next);
-      if (motion_.leaves) empty_since_ = next;
+      served_.move_to(next);
+      if (motion_.leaves) begin_delay(next);
       t = next;
-      next = std::min({others, motion_.change(), people_.change()});
+      next = std::min({others, motion_.change(), people_.change(), served_.change()});
     }
   }
 
-  void pass_lit(Seconds t, Seconds end) {
+  Seconds pass_lit(Seconds t, Seconds end) {
     while (t < end) {
       const Stage stage = stage_at(t);
+      if (served_.inside && !motion_.inside && t == stage.begin) meet_unnoticed_people(t, stage.kind);
       if (stage.kind == Stage::Kind::off) {
         switch_off(Cause::off_vacant);
-        // With people in the room whom the sensor does not see, hands may bring it back.
-        pass_dark(t, end);
-        return;
+        decided_at_ = t;  // whoever is there reconsiders later
+        return t;
       }
-      Seconds next = std::min(end, stage.until);
+      Seconds next = std::min({end, stage.until, answer_at_});
       const bool stepped = stage.kind == Stage::Kind::stepped || stage.kind == Stage::Kind::step_warning;
       if (stepped) raised_ = false;
       if (raised_ && raised_until_ <= t) raised_ = false;
@@ -286,14 +343,19 @@ class Walk {
       }
       emit_lit(t, next, stage.kind, t >= sweep_dip);
       if (raise_at == next) raise(next);
+      if (answer_at_ == next) {
+        answer_at_ = kNever;
+        begin_delay(next);
+      }
       t = next;
     }
+    return end;
   }
 
   /// When the dip before the coming sweep begins.
   [[nodiscard]] Seconds sweep_warning_from() const {
     if (!sets_.sweeps || !allowed_.inside || allowed_.change() >= in_.horizon) return kNever;
-    return allowed_.change() - whole(vacancy_.warning_s);
+    return allowed_.change() - sweep_warning_;
   }
 
   void emit_lit(Seconds t, Seconds end, Stage::Kind stage, bool before_sweep) {
@@ -304,17 +366,21 @@ class Walk {
     if (stage == Kind::stepped || stage == Kind::step_warning) {
       setting = {Setting::Kind::stepped_down};
       cause = Cause::stepped_down;
-    } else if (people_.inside || stage != Kind::in_use) {
-      if (const std::optional<std::uint16_t> scene = scene_at(t)) {
-        setting = {Setting::Kind::stored_scene, *scene};
-        cause = Cause::scene;
+    } else {
+      const Setting in_use = in_use_setting(t);
+      const bool called =
+          in_use.kind == Setting::Kind::stored_scene &&
+          (is_dimmed(in_use) ? !partial_ || raised_ : people_.inside || stage != Kind::in_use);
+      if (called) {
+        setting = in_use;
+        cause = cause_of(in_use);
       }
     }
     if (stage == Kind::waiting) cause = Cause::waiting;
     if (stage == Kind::in_use && !motion_.inside && !people_.inside && off_by_hand_) cause = Cause::left_on;
     if (stage == Kind::warning || stage == Kind::step_warning || before_sweep) {
       setting.dipped = true;
-      cause = Cause::warning;
+      cause = before_sweep ? Cause::sweep_warning : Cause::warning;
     }
     emit(t, end, setting, cause);
   }
@@ -322,7 +388,20 @@ class Walk {
   /// What lit groups stand at while the room is in use.
   [[nodiscard]] Setting in_use_setting(Seconds t) {
     const std::optional<std::uint16_t> scene = scene_at(t);
-    return scene ? Setting{Setting::Kind::stored_scene, *scene} : Setting{Setting::Kind::normal};
+    if (scene) return {Setting::Kind::stored_scene, *scene};
+    if (!dimmed_to_) return {Setting::Kind::normal};
+    return {Setting::Kind::stored_scene, static_cast<std::uint16_t>(in_.scene_use.size() + *dimmed_to_)};
+  }
+  [[nodiscard]] bool is_dimmed(Setting setting) const {
+    return setting.kind == Setting::Kind::stored_scene && setting.scene >= in_.scene_use.size();
+  }
+  /// Why a lit group stands at what it is while the room is in use.
+  [[nodiscard]] Cause cause_of(Setting setting) const {
+    if (setting.kind != Setting::Kind::stored_scene) return cause_;
+    return is_dimmed(setting) ? Cause::dimmed_by_hand : Cause::scene;
+  }
+  [[nodiscard]] Seconds next_dimmed_at() const {
+    return next_dimmed_ < in_.dimmed.size() ? in_.dimmed[next_dimmed_].from : kNever;
   }
 
   [[nodiscard]] std::optional<std::uint16_t> scene_at(Seconds t) {
@@ -361,6 +440,8 @@ class Walk {
   const Sets sets_;
   Cursor motion_;
   Cursor people_;
+  Cursor served_;
+  Cursor asleep_;
   Cursor cleaning_;
   Cursor window_;
   Cursor allowed_;
@@ -370,9 +451,12 @@ class Walk {
   bool off_by_hand_ = false;
   domain::VacancyRule vacancy_;  // its dip also warns of a sweep where the sequence has no vacancy rule
   bool steps_ = false;
-  Seconds delay_ = 0;
+  Seconds full_delay_ = 0;
+  Seconds delay_ = 0;  // that begins now, or runs: shorter after a brief visit
+  Seconds brief_visit_ = 0;
   Seconds off_after_ = kNever;
   Seconds warning_ = 0;
+  Seconds sweep_warning_ = 0;
   Seconds raise_lasts_ = kNever;
   bool brief_gaps_do_nothing_ = false;
   Seconds brief_ = kNever;  // no longer than this, a gap only waits
@@ -382,7 +466,12 @@ class Walk {
   Cause cause_ = Cause::not_switched_on;
   Seconds raised_until_ = kNever;
   Seconds empty_since_ = 0;
-  Seconds decided_at_ = -1;  // the arrival, where the step of the clock does not ask again
+  Seconds visit_since_ = 0;
+  Seconds answer_at_ = kNever;   // when somebody unnoticed moves on purpose, or goes to the switch
+  bool undecided_ = false;       // whoever came has not yet decided about the light
+  Seconds decided_at_ = -1;      // the arrival, where the step of the clock does not ask again
+  std::size_t next_dimmed_ = 0;  // in TimelineInputs::dimmed
+  std::optional<std::uint16_t> dimmed_to_;
   Seconds scene_hour_ = -1;
   std::optional<std::uint16_t> scene_;  // called in that hour
   Timeline timeline_;
@@ -437,6 +526,11 @@ bool Hands::off_at_departure(std::size_t stay) {
   return answer == Answer::yes;
 }
 
+bool Hands::heeds_dip(Seconds t) const {
+  static const std::uint32_t kDip = hash_name("heeds a dip");
+  return happens(habits_.heeds_dip, counter(t, kDip));
+}
+
 Seconds Hands::switches_while_staying(Seconds from, Seconds to, Seconds but_not_at) {
   const double most = std::max(habits_.on_while_staying_below, habits_.on_while_staying_above);
   for (Seconds step = (from + kDecisionStep - 1) / kDecisionStep; step * kDecisionStep < to; ++step) {
@@ -458,15 +552,15 @@ const char* words_of(Cause cause) {
     case Cause::off_by_hand:
       return "switched off by hand on leaving";
     case Cause::off_vacant:
-      return "off because the room is empty";
+      return "off because nobody was noticed";
     case Cause::off_by_schedule:
       return "swept off after hours";
     case Cause::on_by_hand:
       return "switched on by hand";
     case Cause::on_by_motion:
-      return "on because somebody is there";
+      return "switched on by movement";
     case Cause::partly_by_motion:
-      return "partly on because somebody is there";
+      return "partly on by movement";
     case Cause::raised_by_hand:
       return "raised by hand";
     case Cause::on_by_schedule:
@@ -479,16 +573,48 @@ const char* words_of(Cause cause) {
       return "switched on for cleaning";
     case Cause::scene:
       return "a scene called by hand";
+    case Cause::dimmed_by_hand:
+      return "dimmed by hand";
     case Cause::waiting:
-      return "empty, the vacancy delay runs";
+      return "nobody noticed, the vacancy delay runs";
     case Cause::stepped_down:
-      return "empty, at the step level";
+      return "nobody noticed, at the step level";
     case Cause::warning:
       return "dipped as a warning before off";
+    case Cause::sweep_warning:
+      return "dipped as a warning before the sweep after hours";
     case Cause::left_on:
       return "empty and left on";
   }
   return "";
+}
+
+Rank rank_of(Cause cause) {
+  switch (cause) {
+    case Cause::off_vacant:
+    case Cause::waiting:
+    case Cause::stepped_down:
+    case Cause::warning:
+      return Rank::vacancy;
+    case Cause::not_switched_on:
+    case Cause::off_by_hand:
+    case Cause::on_by_hand:
+    case Cause::raised_by_hand:
+    case Cause::override_by_hand:
+    case Cause::cleaning:
+    case Cause::scene:
+    case Cause::dimmed_by_hand:
+    case Cause::left_on:
+      return Rank::manual;
+    case Cause::off_by_schedule:
+    case Cause::on_by_motion:
+    case Cause::partly_by_motion:
+    case Cause::on_by_schedule:
+    case Cause::always_on:
+    case Cause::sweep_warning:
+      return Rank::standing;
+  }
+  return Rank::standing;
 }
 
 const Segment& Timeline::at(Seconds t) const {

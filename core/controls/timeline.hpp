@@ -2,10 +2,12 @@
 #include "base/interval_set.hpp"
 #include "base/random.hpp"
 #include "base/time_axis.hpp"
+#include "controls/arbitration.hpp"
 #include "domain/control.hpp"
 
 #include <cstdint>
 #include <functional>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -28,20 +30,24 @@ enum class Cause : std::uint8_t {
   always_on,
   override_by_hand,  ///< after hours
   cleaning,
-  scene,         ///< a stored scene called by hand
-  waiting,       ///< empty, the vacancy delay runs
-  stepped_down,  ///< empty, at the vacancy rule's step level
-  warning,       ///< the dip before off
-  left_on,       ///< empty, and no rule follows vacancy
+  scene,           ///< a stored scene called by hand
+  dimmed_by_hand,  ///< to the level that somebody prefers
+  waiting,         ///< nobody noticed, the vacancy delay runs
+  stepped_down,    ///< nobody noticed, at the vacancy rule's step level
+  warning,         ///< the dip before off
+  sweep_warning,   ///< the same before a sweep
+  left_on,         ///< empty, and no rule follows vacancy
 };
-/// "empty, the vacancy delay runs".
+/// "nobody noticed, the vacancy delay runs".
 const char* words_of(Cause cause);
+/// Who decides by that cause. While a delay runs it is vacancy, which leaves the level as it was.
+Rank rank_of(Cause cause);
 
 /// What the sequence calls a group to. The groups of a space that follow the same rules share it; what level
 /// it comes to is each group's own (GroupLevels).
 struct Setting {
   enum class Kind : std::uint8_t { off, normal, partly_on, stepped_down, stored_scene } kind = Kind::off;
-  std::uint16_t scene = 0;  ///< which of TimelineInputs::scene_use
+  std::uint16_t scene = 0;  ///< which of TimelineInputs::scene_use; beyond them, steps of the dimmer
   bool dipped = false;      ///< a warning before off
   friend bool operator==(const Setting&, const Setting&) = default;
   /// Dense, from 0; off is 0.
@@ -62,6 +68,9 @@ struct Segment {
 /// In order, without gaps, from 0 to the horizon; neighbours differ in setting or cause.
 struct Timeline {
   std::vector<Segment> segments;
+  // What the vacancy rule does to people whom no sensor notices, times a year.
+  int taken_from_people = 0;  ///< goes off, or steps down
+  int dips_on_people = 0;     ///< warnings, noticed by them or not
   /// The segment at `t`, which must lie in [0, horizon).
   [[nodiscard]] const Segment& at(Seconds t) const;
 };
@@ -78,6 +87,16 @@ class GroupLevels {
 
  private:
   std::vector<double> by_index_;
+};
+
+/// Levels that people dim to, as shares of the normal scene: step k of kDimmerSteps - 1 gives (k + 1) /
+/// kDimmerSteps. In GroupLevels they follow the stored scenes.
+inline constexpr std::uint16_t kDimmerSteps = 10;
+/// From second `from` on people have the normal scene at this step of the dimmer; none: as it is.
+struct DimmedFrom {
+  Seconds from = 0;
+  std::optional<std::uint16_t> step;
+  friend bool operator==(const DimmedFrom&, const DimmedFrom&) = default;
 };
 
 /// A piece of a group's timeline; level 0 is off.
@@ -101,6 +120,11 @@ struct HandHabits {
   double on_while_staying_threshold_lx = 240.0;
   /// At departure, by the length of the absence that follows. Unset: never.
   std::function<double(Seconds absence)> off_at_departure{};
+  /// Chance that somebody who sits still notices a dip and moves so that the sensors notice (assumption).
+  double heeds_dip = 0.8;
+  /// Until people move, or go to the switch, once light has been taken from them or a dip heeded, s; above 0
+  /// (assumption).
+  Seconds answers_after_s = 10;
 };
 
 /// People of one space through one year and what they decide at the switch. Draws are addressed by instant,
@@ -120,6 +144,9 @@ class Hands {
   [[nodiscard]] bool wants_light(Seconds t) const;
   /// Whether whoever ends that stay switches off.
   bool off_at_departure(std::size_t stay);
+  /// Whether somebody heeds the dip that begins at `t`.
+  [[nodiscard]] bool heeds_dip(Seconds t) const;
+  [[nodiscard]] Seconds answers_after_s() const { return habits_.answers_after_s; }
   /// The first instant in [from, to) at which somebody who stays switches on or up, or max of Seconds;
   /// `but_not_at`: an instant at which they have decided already.
   Seconds switches_while_staying(Seconds from, Seconds to, Seconds but_not_at);
@@ -142,13 +169,20 @@ class Hands {
 /// Holds references; they must outlive the call.
 struct TimelineInputs {
   const domain::Sequence& sequence;
-  /// What the sensors report, cleaners too; the hands' presence itself where there are none.
+  /// What the sensors notice, cleaners too; the hands' presence itself where there are none.
   const IntervalSet& motion;
   Hands& hands;
   const IntervalSet& open;      ///< open hours of the schedule's calendar
   const IntervalSet& cleaning;  ///< the cleaner's part of the presence, who always switches on
+  /// Those who miss the groups' light when it goes: whoever sits elsewhere in the room does not. Null: the
+  /// hands' presence. Must be it where `motion` is.
+  const IntervalSet* served = nullptr;
+  /// When somebody sleeps there, whom movement switches no light on for. Null: nobody ever.
+  const IntervalSet* asleep = nullptr;
   /// Share of the clock's whole hours for which each stored scene is called. At most 65,000 scenes.
   std::span<const double> scene_use{};
+  /// How people dim, in order of time; empty: not at all.
+  std::span<const DimmedFrom> dimmed{};
   RandomKey key{};  ///< of the space, for the hours of scenes
   std::uint32_t replicate = 0;
   Seconds horizon = kYear;

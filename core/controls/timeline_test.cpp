@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include <fmt/format.h>
@@ -34,6 +35,7 @@ struct Room {
   std::vector<Scene> scenes;
   HandHabits habits;
   double daylight_lx = 0.0;
+  IntervalSet asleep;
   std::uint32_t replicate = 0;
   Seconds horizon = kDay;
 
@@ -57,6 +59,7 @@ struct Room {
         all_people, habits, [this](Seconds) { return daylight_lx; }, {1, 2}, replicate);
     TimelineInputs in{
         .sequence = sequence, .motion = all_motion, .hands = hands, .open = open, .cleaning = cleaning};
+    in.asleep = &asleep;
     std::vector<double> use;
     std::vector<double> scene_levels;
     for (const Scene& scene : scenes) {
@@ -133,6 +136,44 @@ TEST(Occupancy, LevelStaysBelowTheNormalScene) {  // OCC-1
   room.sequence.on.level = 0.8;  // partial-on above the scene
   room.habits.on_at_arrival = [](double) { return 0.0; };
   EXPECT_EQ(room.run().at(1200).level, 0.6);
+}
+
+TEST(Occupancy, WaitsLessAfterABriefVisit) {  // OCC-18
+  Room room = sensed({{1000, 1030}, {5000, 5200}, {9000, 9030}, {9060, 9200}}, 600);
+  room.sequence.vacancy->brief_visit_s = 120.0;
+  room.sequence.vacancy->brief_delay_s = 60.0;
+  // A look in; a visit; and one that begins with a look in and goes on within the short delay.
+  EXPECT_EQ(room.steps(),
+            (Steps{{0, 0.0}, {1000, 1.0}, {1090, 0.0}, {5000, 1.0}, {5800, 0.0}, {9000, 1.0}, {9800, 0.0}}));
+  room.sequence.vacancy->brief_delay_s = 3600.0;
+  EXPECT_EQ(room.run().lit(), sensed({{1000, 1030}, {5000, 5200}, {9000, 9200}}, 600).run().lit())
+      << "never longer than the delay";
+}
+
+TEST(Occupancy, AVisitToASteppedRoomIsAVisitOfItsOwn) {  // OCC-18
+  Room room = sensed({{1000, 1500}, {5000, 5030}}, 600);
+  room.sequence.vacancy->step_level = 0.2;
+  room.sequence.vacancy->brief_visit_s = 120.0;
+  room.sequence.vacancy->brief_delay_s = 60.0;
+  EXPECT_EQ(room.steps(), (Steps{{0, 0.0}, {1000, 1.0}, {2100, 0.2}, {5000, 1.0}, {5090, 0.2}}));
+}
+
+TEST(Occupancy, BriefVisitsPassedAtOnceChangeNothing) {  // OCC-18
+  Room room = sensed(renewal(40.0, 90.0, kDay, 3), 300, 30);
+  room.sequence.vacancy->brief_visit_s = 60.0;
+  room.sequence.vacancy->brief_delay_s = 100.0;
+  const IntervalSet all = room.motion;
+  Hands hands(
+      all, room.habits, [](Seconds) { return 0.0; }, {1, 2}, 0);
+  TimelineInputs in{
+      .sequence = room.sequence, .motion = all, .hands = hands, .open = kNone, .cleaning = kNone};
+  in.horizon = kDay;
+  in.with_causes = false;
+  const GroupLevels levels(room.sequence, 1.0, {});
+  std::vector<Interval> lit;
+  for (const LevelSegment& s : levels_of(base_timeline(in), levels))
+    if (s.level > 0.0) lit.push_back({s.begin, s.end});
+  EXPECT_EQ(IntervalSet(lit), room.run().lit());
 }
 
 TEST(Occupancy, StepsDownAndThenGoesOff) {  // OCC-3
@@ -282,6 +323,176 @@ TEST(Occupancy, SavingOfADelayFollowsTheClosedForm) {  // OCC-2
   }
 }
 
+// --- people whom no sensor notices
+// -----------------------------------------------------------------------------------------------
+
+/// Somebody stays from 1000 s to 9000 s and is noticed only at `noticed`.
+Room unnoticed(std::vector<Interval> noticed, double warning_s, double heeds) {
+  Room room = sensed({}, 600.0, warning_s);
+  room.motion = IntervalSet(std::move(noticed));
+  room.presence = IntervalSet({{1000, 9000}});
+  room.habits.heeds_dip = heeds;
+  room.habits.answers_after_s = 10;
+  return room;
+}
+
+TEST(Unnoticed, PeopleLoseTheLightAndBringItBack) {  // OCC-14
+  const Room room = unnoticed({{1000, 1001}, {8000, 8001}}, 0.0, 0.0);
+  // Off 600 s after the movement, back when they wave 10 s later; and so on until the sensor sees more.
+  Steps expected = {{0, 0.0}, {1000, 1.0}};
+  Seconds off = 1601;
+  for (; off < 8000; off += 610) {
+    expected.push_back({off, 0.0});
+    expected.push_back({off + 10, 1.0});
+  }
+  expected.push_back({8601, 0.0});
+  expected.push_back({8611, 1.0});
+  expected.push_back({9211, 0.0});  // nobody is there to wave
+  EXPECT_EQ(room.steps(), expected);
+}
+
+TEST(Unnoticed, WhoeverHeedsADipKeepsTheLight) {  // OCC-15
+  const Room heeding = unnoticed({{1000, 1001}}, 30.0, 1.0);
+  const Steps steps = heeding.steps();
+  // Each dip lasts the 10 s until somebody moves; nothing goes off while they are there.
+  ASSERT_GT(steps.size(), 6U);
+  EXPECT_EQ(steps[2], (std::pair<Seconds, double>{1571, 0.5}));
+  EXPECT_EQ(steps[3], (std::pair<Seconds, double>{1581, 1.0}));
+  for (const auto& [at, level] : steps)
+    if (at >= 1000 && at < 9000) {
+      EXPECT_GT(level, 0.0) << at;
+    }
+  const Room heedless = unnoticed({{1000, 1001}}, 30.0, 0.0);
+  const Steps without = heedless.steps();
+  EXPECT_EQ(without[3], (std::pair<Seconds, double>{1601, 0.0}));
+}
+
+TEST(Sleepers, WhoTurnsOverIsLeftInTheDark) {  // OCC-16
+  Room room = sensed({{1000, 2000}}, 300);
+  room.motion = IntervalSet({{1000, 2000}, {5000, 5001}, {9000, 9500}});
+  room.asleep = IntervalSet({{2000, 9000}});
+  // Turning over at 5000 s switches nothing on; who wakes and moves at 9000 s has light.
+  EXPECT_EQ(room.steps(), (Steps{{0, 0.0}, {1000, 1.0}, {2300, 0.0}, {9000, 1.0}, {9800, 0.0}}));
+  room.asleep = {};
+  EXPECT_EQ(room.steps(),
+            (Steps{{0, 0.0}, {1000, 1.0}, {2300, 0.0}, {5000, 1.0}, {5301, 0.0}, {9000, 1.0}, {9800, 0.0}}));
+}
+
+TEST(Sleepers, KeepLightThatIsOnAndWhoComesGoesToTheSwitch) {  // OCC-16
+  Room room = sensed({{1000, 1200}, {5000, 5600}}, 300);
+  room.asleep = IntervalSet({{1100, 9000}});
+  room.habits.on_at_arrival = [](double) { return 1.0; };
+  room.habits.answers_after_s = 10;
+  // Light that is on follows the delay; somebody who comes at 5000 s is noticed and switches on by hand.
+  EXPECT_EQ(room.steps(), (Steps{{0, 0.0}, {1000, 1.0}, {1500, 0.0}, {5010, 1.0}, {5900, 0.0}}));
+  EXPECT_EQ(room.run().at(5020).cause, Cause::on_by_hand);
+  room.habits.on_at_arrival = [](double) { return 0.0; };
+  EXPECT_EQ(room.steps(), (Steps{{0, 0.0}, {1000, 1.0}, {1500, 0.0}}));
+}
+
+TEST(Dimmed, HoldsForAsLongAsItIsChosenBelowScenesAndSteps) {  // HND-7
+  Room room = sensed({{1000, 3000}}, 600);
+  room.sequence.vacancy->step_level = 0.2;
+  room.sequence.vacancy->off_after_s = 300.0;
+  const Hands no_hands(room.presence, room.habits, {}, {1, 2}, 0);
+  Hands hands = no_hands;
+  const std::vector<DimmedFrom> dimmed = {
+      {0, std::uint16_t{3}}, {2000, std::nullopt}, {2500, std::uint16_t{0}}};
+  TimelineInputs in{.sequence = room.sequence,
+                    .motion = room.motion,
+                    .hands = hands,
+                    .open = room.open,
+                    .cleaning = room.cleaning,
+                    .dimmed = dimmed,
+                    .horizon = kDay};
+  // No stored scene: the steps of the dimmer stand first.
+  const std::vector<double> steps = {0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9};
+  const GroupLevels levels(room.sequence, 1.0, steps);
+  const Levels expected = {{0, 1000, 0.0, Cause::not_switched_on}, {1000, 2000, 0.4, Cause::dimmed_by_hand},
+                           {2000, 2500, 1.0, Cause::on_by_motion}, {2500, 3000, 0.1, Cause::dimmed_by_hand},
+                           {3000, 3600, 0.1, Cause::waiting},      {3600, 3900, 0.2, Cause::stepped_down},
+                           {3900, kDay, 0.0, Cause::off_vacant}};
+  EXPECT_EQ(levels_of(base_timeline(in), levels), expected);
+}
+
+TEST(Unnoticed, AreCounted) {
+  Room room = unnoticed({{1000, 1001}}, 30.0, 0.0);
+  Hands hands(room.presence, room.habits, {}, {1, 2}, 0);
+  const TimelineInputs in{.sequence = room.sequence,
+                          .motion = room.motion,
+                          .hands = hands,
+                          .open = room.open,
+                          .cleaning = room.cleaning,
+                          .horizon = kDay};
+  const Timeline timeline = base_timeline(in);
+  // From 1001 s to 9000 s one loss each 610 s: at 1601, 2211, ... 8921.
+  EXPECT_EQ(timeline.taken_from_people, 13);
+  EXPECT_EQ(timeline.dips_on_people, 13);
+}
+
+TEST(Unnoticed, GoToTheSwitchWhereHandsSwitchOnAndDaylightIsPoor) {  // OCC-14
+  Room room = unnoticed({{1000, 1001}}, 0.0, 0.0);
+  room.sequence.on.by = By::hand;
+  room.habits.on_at_arrival = [](double) { return 1.0; };
+  EXPECT_EQ(room.steps()[2], (std::pair<Seconds, double>{1601, 0.0}));
+  EXPECT_EQ(room.steps()[3], (std::pair<Seconds, double>{1611, 1.0}));
+  room.habits.on_at_arrival = [first = true](double) mutable {
+    return std::exchange(first, false) ? 1.0 : 0.0;
+  };
+  room.habits.on_while_staying_below = room.habits.on_while_staying_above = 0.0;
+  EXPECT_EQ(room.steps().back(), (std::pair<Seconds, double>{1601, 0.0}));
+}
+
+/// Segments follow one another from 0 to the horizon.
+void expect_no_gap_or_overlap(const Levels& levels, Seconds horizon) {
+  Seconds at = 0;
+  for (const LevelSegment& s : levels) {
+    ASSERT_EQ(s.begin, at);
+    ASSERT_GT(s.end, s.begin);
+    at = s.end;
+  }
+  EXPECT_EQ(at, horizon);
+}
+
+TEST(Unnoticed, ANeverNoticedPersonWavesAllYear) {  // OCC-14
+  Room room = unnoticed({}, 0.0, 0.0);
+  room.presence = kAlways;
+  room.horizon = kYear;
+  // Off at 0, waved on at 10 s, off again 600 s later.
+  const Levels levels = room.levels();
+  expect_no_gap_or_overlap(levels, kYear);
+  EXPECT_EQ(levels.size(), static_cast<std::size_t>(2 * (kYear / 610) + 2));
+}
+
+TEST(Unnoticed, ComingsAndGoingsLeaveNoGapOrOverlap) {
+  for (std::uint32_t r = 0; r < 20; ++r)
+    for (const double warning_s : {0.0, 30.0, 700.0})
+      for (const double step_level : {0.0, 0.3}) {
+        Room room = unnoticed(renewal(1.0, 900.0, kDay, r), warning_s, 0.5);
+        room.presence = IntervalSet(renewal(1500.0, 700.0, kDay, 100 + r));
+        room.cleaning = IntervalSet({{70000, 71000}});
+        room.sequence.vacancy->step_level = step_level;
+        room.sequence.vacancy->off_after_s = 300.0;
+        room.replicate = r;
+        expect_no_gap_or_overlap(room.levels(), kDay);
+      }
+}
+
+TEST(Unnoticed, AreNotThereForASensorThatComesLate) {  // OCC-1
+  Room room = unnoticed({{1003, 1004}}, 0.0, 0.0);
+  EXPECT_EQ(room.steps()[1], (std::pair<Seconds, double>{1003, 1.0}));
+}
+
+TEST(Unnoticed, RaisePartialLightOnceTheyAreNoticed) {  // OCC-7
+  Room room = unnoticed({{1003, 1004}}, 0.0, 0.0);
+  room.sequence.on.level = 0.5;
+  room.habits.on_at_arrival = [](double) { return 1.0; };
+  EXPECT_EQ(room.steps()[1], (std::pair<Seconds, double>{1003, 1.0}));
+  room.habits.on_at_arrival = [](double) { return 0.0; };
+  room.habits.on_while_staying_below = room.habits.on_while_staying_above = 0.0;
+  EXPECT_EQ(room.steps()[1], (std::pair<Seconds, double>{1003, 0.5}));
+}
+
 // --- by hand
 // ---------------------------------------------------------------------------------------------------
 
@@ -401,7 +612,7 @@ TEST(Schedule, LightsFromBeforeOpeningToAfterClosing) {  // SCH-1, SCH-4
   Room room = scheduled(900, 1800);
   EXPECT_EQ(room.levels(), (Levels{{0, 31500, 0.0, Cause::not_switched_on},
                                    {31500, 62970, 1.0, Cause::on_by_schedule},
-                                   {62970, 63000, 0.5, Cause::warning},
+                                   {62970, 63000, 0.5, Cause::sweep_warning},
                                    {63000, kDay, 0.0, Cause::off_by_schedule}}));
   room.sequence.schedule.reset();  // switched on by a schedule that has no rule: the open hours
   EXPECT_EQ(room.run().lit(), room.open);

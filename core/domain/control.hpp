@@ -51,7 +51,9 @@ struct OccupancySensor : Device {
   Coverage coverage = Coverage::circle;
   double major_radius_m = 5.4;  ///< reach for walking
   double minor_radius_m = 3.2;  ///< reach for small movements of a seated person
-  double aim_deg = 0.0;         ///< half_circle, sector, strip: direction, clockwise from plan north
+  /// Above the floor, for which the reaches are stated; nothing: for the height at which it hangs.
+  std::optional<double> rated_height_m;
+  double aim_deg = 0.0;  ///< half_circle, sector, strip: direction, clockwise from plan north
   double sector_deg = 110.0;
   double strip_width_m = 3.0;
   std::vector<std::string> groups;  ///< occupancy groups it reports to
@@ -168,6 +170,10 @@ struct VacancyRule {
   double warning_level = 0.5;  ///< dip before off, as a share of the present level; never flashing
   double warning_s = 30.0;
   std::vector<std::string> groups;  ///< occupancy groups; empty: all of the space
+  /// Spaces whose people count here as well: what their sensors notice holds the light.
+  std::vector<std::string> held_by{};
+  double brief_visit_s = 0.0;    ///< a visit shorter than this is brief; 0: none is
+  double brief_delay_s = 120.0;  ///< the delay after a brief visit
   friend bool operator==(const VacancyRule&, const VacancyRule&) = default;
 };
 
@@ -188,17 +194,30 @@ struct TrimRule {
   double low = 0.0;
 };
 
-/// Daylight-responsive control of one daylight group by one photosensor.
+/// When somebody sets a loop by day, by the clock on the wall.
+struct DaySetting {
+  MonthDay on{6, 15};
+  Seconds at_s = 11 * kHour;  ///< after midnight
+  friend bool operator==(const DaySetting&, const DaySetting&) = default;
+};
+
+/// Daylight-responsive control of one daylight group by one photosensor, or by two (dual loop).
 struct DaylightRule {
-  enum class Method { closed_loop_proportional, open_loop_proportional, integral_reset };
+  enum class Method { closed_loop_proportional, open_loop_proportional, integral_reset, dual_loop };
   std::string group;
   std::string photosensor;
+  /// Dual loop: the photosensor that sees daylight alone and says whether it has changed.
+  std::string open_photosensor;
   std::string task_area;  ///< where the target is held
   Method method = Method::closed_loop_proportional;
-  double minimum_level = 0.1;  ///< of full output
+  double minimum_level = 0.1;  ///< of full output; 1: the loop only switches
   bool may_switch_off = false;
-  double calibration_percentile = 95.0;  ///< of the signal-to-task ratio over the occupied daylit year
-  double fade_s_per_tenth = 30.0;
+  double calibration_percentile = 95.0;     ///< of the signal-to-task ratio over the occupied daylit year
+  std::optional<DaySetting> calibrated_at;  ///< set at this instant instead, in the first weather year
+  /// The level stays while the loop asks for one that is no further off, as a share of the set-point: of the
+  /// light that the group gives at its maximum.
+  double deadband = 0.0;
+  double fade_s_per_tenth = 30.0;  ///< seconds for a tenth of full output, both ways
   friend bool operator==(const DaylightRule&, const DaylightRule&) = default;
 };
 
@@ -238,11 +257,12 @@ struct Sequence {
   Source hours_source = Source::interview;
 };
 
-/// What HVAC does when the space empties.
+/// What HVAC is told of the people in a space. Its delays are its own, not those of the light.
 struct HvacHandOff {
   std::string space;
   std::string interface;
-  double delay_s = 300.0;
+  double delay_s = 300.0;         ///< the contact says occupied so long after the last motion
+  double occupied_after_s = 0.0;  ///< and only once motion has gone on so long, gaps up to `delay_s` included
 };
 
 }  // namespace halflight::domain

@@ -186,4 +186,40 @@ std::vector<std::string> channels_of(const Project& project, const Design& desig
   return channels;
 }
 
+namespace {
+
+/// Calls `visit(channel)` for each channel that a load controller names, by a group or by a circuit.
+template <class Visit>
+void each_driven_channel(const Project& project, const Design& design, const LoadController& controller,
+                         const Visit& visit) {
+  for (const std::string& id : controller.groups)
+    if (const Group* group = find_by_id(design.groups, id))
+      for (const std::string& entry : group->channels)
+        for (const std::string& channel : channels_of(project, design, entry)) visit(channel);
+  if (controller.circuits.empty()) return;
+  for (const Luminaire& luminaire : design.luminaires) {
+    if (std::find(controller.circuits.begin(), controller.circuits.end(), luminaire.circuit) ==
+        controller.circuits.end())
+      continue;
+    if (const LuminaireType* type = find_by_id(project.luminaire_types, luminaire.type))
+      for (const Channel& channel : type->channels) visit(luminaire.id + "/" + channel.id);
+  }
+}
+
+}  // namespace
+
+std::map<std::string, std::string> switched_channels(const Project& project, const Design& design) {
+  std::map<std::string, std::string> switched;
+  for (const LoadController& controller : design.load_controllers)
+    if (only_switches(controller.action) && stands_in(design, controller.status))
+      each_driven_channel(project, design, controller,
+                          [&](const std::string& channel) { switched.emplace(channel, controller.id); });
+  if (switched.empty()) return switched;
+  for (const LoadController& controller : design.load_controllers)
+    if (!only_switches(controller.action) && stands_in(design, controller.status))
+      each_driven_channel(project, design, controller,
+                          [&](const std::string& channel) { switched.erase(channel); });
+  return switched;
+}
+
 }  // namespace halflight::domain

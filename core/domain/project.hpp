@@ -25,6 +25,7 @@ struct Calendar {
   std::string id;
   std::string name;
   std::vector<DayHours> hours;       ///< days not named are closed
+  std::vector<DateRange> terms;      ///< closed on days outside them; none: all year is term
   std::vector<DateRange> holidays;   ///< closed
   std::optional<DayHours> cleaning;  ///< time when cleaners are about
   Source source = Source::interview;
@@ -105,6 +106,8 @@ struct SpaceKind {
   std::string reflectances_source;
   Occupancy occupancy;  ///< without a calendar: that is the project's
   std::string occupancy_source;
+  std::vector<PlugDevice> plug_devices;  ///< of those at seats `count` is one a seat
+  std::string plug_devices_source;
   bool is_egress_component = false;  ///< corridor, stair, lobby: lit while anyone is in the building
   bool automatic_off_refused = false;
   StartingPoint start;
@@ -141,10 +144,12 @@ struct Project {
   std::vector<Glazing> glazings;
   std::vector<Shade> shades;
   std::vector<Calendar> calendars;
+  DemandEvents demand_events;
   std::vector<Typical> typicals;
   std::vector<Space> spaces;
   std::vector<HvacZone> hvac_zones;
   std::vector<Meter> meters;
+  std::vector<Reading> readings;
   std::vector<Driver> drivers;
   std::vector<LuminaireType> luminaire_types;
   std::vector<Design> designs;
@@ -222,5 +227,14 @@ const Sequence* find_sequence(const Design& design, const std::string& space);
 
 /// Channel ids in the form "luminaire/channel" that a group's entry names.
 std::vector<std::string> channels_of(const Project& project, const Design& design, const std::string& entry);
+
+/// Whether a load controller of such action can do no more than switch.
+constexpr bool only_switches(LoadController::Action action) {
+  return action == LoadController::Action::on_off || action == LoadController::Action::volt_free_contact;
+}
+/// Channels, as "luminaire/channel", that give all or nothing because every load controller of the design
+/// that names them, by a group or by the luminaire's circuit, only switches. A channel that none names
+/// follows its driver. With the id of the first such controller.
+std::map<std::string, std::string> switched_channels(const Project& project, const Design& design);
 
 }  // namespace halflight::domain

@@ -101,11 +101,45 @@ struct Meter {
   std::string name;
 };
 
+/// What was measured of the lighting as found, over part of a year: the energy of a meter's spaces or of one
+/// space, or the hours that one space was lit. Exactly one of `meter` and `space`, and one of `kwh` and
+/// `lit_h`, is given.
+struct Reading {
+  std::string id;
+  std::string meter;  ///< energy of the lighting of all spaces on it
+  std::string space;
+  MonthDay from;  ///< first day, included
+  MonthDay to;    ///< last day, included; not before `from`
+  std::optional<double> kwh;
+  std::optional<double> lit_h;  ///< at any level; of several luminaires the mean by their watts
+  /// Relative standard deviation of what the model gives against what was read: the meter, what else hangs on
+  /// it, another year's weather and people.
+  double spread = 0.05;
+  std::string notes;
+};
+
 struct HvacZone {
   std::string id;
   std::string name;
   bool standby_allowed =
-      false;  ///< whether ventilation may go to occupied-standby here (mechanical code governs)
+      false;             ///< whether ventilation may go to occupied-standby here (mechanical code governs)
+  std::string calendar;  ///< hours in which it runs; empty: while a calendar of its spaces is open
+};
+
+/// A time at which the supply authority asks for less power.
+struct DemandEvent {
+  MonthDay on{7, 15};
+  Seconds at_s = 14 * kHour;  ///< by the clock
+  double lasts_s = 7200.0;
+};
+
+/// When demand response is called. Beside the events that are listed, on the hottest working days of each
+/// weather year, Monday to Friday, by the mean temperature of the hours of the event.
+struct DemandEvents {
+  std::vector<DemandEvent> events;
+  int hottest_afternoons = 0;
+  Seconds at_s = 14 * kHour;  ///< of those on the hottest days
+  double lasts_s = 7200.0;
 };
 
 }  // namespace halflight::domain

@@ -1,4 +1,5 @@
 #pragma once
+#include "domain/plug_loads.hpp"
 #include "domain/site.hpp"
 #include "geometry/polygon.hpp"
 #include "geometry/vector.hpp"
@@ -172,27 +173,41 @@ struct Occupancy {
     desks,        ///< people with a seat of their own: arrive, leave, short absences
     shared,       ///< visitors come and go while the building is open
     circulation,  ///< passers-by
-    bookings,     ///< meetings with start, length and no-shows
+    bookings,     ///< meetings with start, length, no-shows and overruns
+    timetable,    ///< lessons or classes in blocks with gaps, week by week, and visitors beside them
+    sleeping,     ///< people who sleep here; by day they come and go
     none,         ///< visited rarely: storage, plant
   };
   Pattern pattern = Pattern::desks;
-  double people = 1.0;             ///< desks: seats; shared, bookings: typical number present
-  std::string calendar;            ///< id of a Calendar: the hours within which the pattern runs
-  double arrivals_per_h = 0.0;     ///< shared, circulation, none: Poisson arrivals per hour of the calendar
-  double dwell_min = 0.0;          ///< mean stay, minutes
-  double absence_min = 22.0;       ///< desks: mean short absence, minutes
-  double present_fraction = 0.77;  ///< desks: share of the time between breaks that a person is at the seat
-  double bookings_per_day = 0.0;   ///< bookings: mean number a day
+  /// desks: seats; shared: typical number present; bookings, timetable: typical number at a meeting or
+  /// lesson, its teacher among them; sleeping: beds.
+  double people = 1.0;
+  std::string calendar;  ///< id of a Calendar: the hours within which the pattern runs
+  /// Poisson arrivals of visitors per hour of the calendar: shared, circulation, none; timetable and
+  /// sleeping: beside those who have lessons or beds here.
+  double arrivals_per_h = 0.0;
+  double dwell_min = 0.0;          ///< mean stay of a visitor; bookings: mean length; minutes
+  double absence_min = 22.0;       ///< desks, sleeping: mean short absence, minutes
+  double present_fraction = 0.77;  ///< share of the time that a person is here; desks: between breaks,
+                                   ///< sleeping: by day
+  double bookings_per_day = 0.0;   ///< bookings, timetable: mean number of meetings or lessons a day
+  double no_show_fraction = 0.15;  ///< bookings, timetable: share to which nobody comes
+  double overrun_fraction = 0.20;  ///< bookings: share that goes on past its end when the room stays free
+  /// bookings: share that needs one part of a room with a movable wall, which then stands; the other part can
+  /// be booked by others meanwhile.
+  double divided_fraction = 0.0;
+  Seconds first_lesson_s = 8 * kHour;  ///< timetable: the first block begins, by the clock
+  double lesson_min = 45.0;            ///< timetable: length of a block, minutes
+  double gap_min = 10.0;               ///< timetable: from the end of one block to the next, minutes
+  Seconds asleep_from_s = 23 * kHour;  ///< sleeping: mean times by the clock
+  Seconds asleep_until_s = 7 * kHour;
   Source source = Source::assumed;
 };
 
-/// What is plugged in and what of it follows the room.
-struct PlugLoads {
-  double installed_w = 0.0;
-  double controlled_fraction = 0.0;  ///< switched off when the room is empty
-  int receptacles = 0;
-  int controlled_receptacles = 0;
-};
+/// Whether people have seats or beds of their own.
+inline bool has_own_seats(const Occupancy& o) {
+  return o.pattern == Occupancy::Pattern::desks || o.pattern == Occupancy::Pattern::sleeping;
+}
 
 struct Space {
   std::string id;

@@ -125,9 +125,37 @@ class Validator {
         if (calendar.hours[j].close_s <= calendar.hours[j].open_s)
           error(at(where + "/hours", j), "closes before it opens", "give the later time as close");
     }
+    for (std::size_t i = 0; i < project_.readings.size(); ++i)
+      reading(project_.readings[i], at("/readings", i));
+    demand_events();
     for (std::size_t i = 0; i < project_.obstructions.size(); ++i)
       if (project_.obstructions[i].top_m <= project_.obstructions[i].bottom_m)
         error(at("/obstructions", i), "its top is not above its bottom", "give the upper edge as top");
+  }
+
+  void reading(const Reading& r, const std::string& where) {
+    if (r.meter.empty() == r.space.empty())
+      error(where, r.meter.empty() ? "nothing says of what was read" : "both a meter and a space are named",
+            "name the meter, or the space as space");
+    if (r.kwh.has_value() == r.lit_h.has_value())
+      error(where, r.kwh ? "both energy and hours are given" : "nothing was read",
+            "give kwh or lit_h, each reading on its own");
+    if (r.lit_h && !r.meter.empty())
+      error(where + "/lit_h", "a meter counts no hours",
+            "give kwh, or name the space that was logged as space");
+    const int days = day_of_year(r.to) - day_of_year(r.from) + 1;
+    if (days < 1) {
+      error(where + "/to", "the last day lies before the first",
+            "split a reading that runs over the new year into two");
+      return;
+    }
+    if (r.lit_h && *r.lit_h > 24.0 * days)
+      error(where + "/lit_h", fmt::format("{:g} h do not fit into {} days", *r.lit_h, days),
+            fmt::format("give at most {} h", 24 * days));
+    if (!r.meter.empty() && std::none_of(project_.spaces.begin(), project_.spaces.end(),
+                                         [&](const Space& s) { return s.meter == r.meter; }))
+      error(where + "/meter", fmt::format("no space is on meter {}", r.meter),
+            "name the meter in the spaces that hang on it");
   }
 
   // --- spaces ---
@@ -154,14 +182,152 @@ class Validator {
       task_area(s, s.task_areas[i], at(where + "/task_areas", i));
     if (s.occupancy.calendar.empty() && !project_.calendars.empty())
       missing(where + "/occupancy/calendar", "nothing says when the space is used", "name a calendar");
-    if (s.occupancy.pattern == Occupancy::Pattern::bookings && s.occupancy.bookings_per_day == 0.0)
-      warning(where + "/occupancy/bookings_per_day", "a room used by booking has no bookings",
-              "give their mean number a day");
+    occupancy(s, where + "/occupancy");
     if (s.plug_loads.controlled_receptacles > s.plug_loads.receptacles)
       error(where + "/plug_loads/controlled_receptacles",
             fmt::format("{} of {} receptacles cannot be controlled", s.plug_loads.controlled_receptacles,
                         s.plug_loads.receptacles),
             "give no more than there are");
+    for (std::size_t i = 0; i < s.plug_loads.devices.size(); ++i)
+      plug_device(s, s.plug_loads.devices[i], at(where + "/plug_loads/devices", i));
+  }
+
+  void plug_device(const Space& s, const PlugDevice& d, const std::string& where) {
+    using SwitchedBy = PlugDevice::SwitchedBy;
+    for (const auto& [by, key] :
+         {std::pair{d.switched_by, "switched_by"}, std::pair{d.switched_by_as_found, "switched_by_as_found"}})
+      if (d.must_stay_on != PlugDevice::MustStayOn::no && by != SwitchedBy::nothing)
+        error(fmt::format("{}/{}", where, key),
+              fmt::format("the {} of {} ({}) would lose its power by a {}", d.kind, s.id,
+                          words_of(d.must_stay_on), words_of(by)),
+              "plug it into an outlet that nothing switches");
+    if (d.at_seats && !has_own_seats(s.occupancy))
+      error(where + "/at_seats", fmt::format("people of {} have no seats or beds of their own", s.id),
+            "leave at_seats out, or choose the pattern desks or sleeping");
+    if (d.standby_w > d.idle_w || d.idle_w > d.on_w)
+      warning(where,
+              fmt::format("the {} draws {} W in use, {} W idle and {} W on standby", d.kind, d.on_w, d.idle_w,
+                          d.standby_w),
+              "give the largest as on and the least as standby");
+    if (d.switched_by == SwitchedBy::controlled_receptacle && s.plug_loads.receptacles > 0 &&
+        s.plug_loads.controlled_receptacles == 0)
+      warning(where + "/switched_by",
+              fmt::format("none of the {} receptacles of {} is controlled", s.plug_loads.receptacles, s.id),
+              "say how many are, in controlled_receptacles");
+  }
+
+  /// Whether any occupancy sensor of a design watches a space.
+  static bool is_watched(const Design& d, const std::string& space) {
+    return std::any_of(d.occupancy_sensors.begin(), d.occupancy_sensors.end(),
+                       [&](const OccupancySensor& o) { return o.space == space && stands_in(d, o.status); });
+  }
+
+  void held_light(const Design& d, const Sequence& s, const std::string& where) {
+    const VacancyRule& rule = *s.vacancy;
+    for (std::size_t i = 0; i < rule.held_by.size(); ++i) {
+      const std::string& holder = rule.held_by[i];
+      if (holder == s.space)
+        error(at(where + "/held_by", i), fmt::format("{} holds its own light anyway", holder),
+              "name other spaces");
+      else if (spaces_.find(holder) != nullptr && !is_watched(d, holder))
+        warning(at(where + "/held_by", i),
+                fmt::format("no occupancy sensor notices people in {}, so that it holds nothing", holder),
+                "place one there, or leave the space out");
+    }
+    if (rule.brief_visit_s > 0.0 && rule.brief_delay_s > rule.delay_s)
+      error(where + "/brief_delay",
+            fmt::format("the light waits {:.0f} s after a brief visit and {:.0f} s after others",
+                        rule.brief_delay_s, rule.delay_s),
+            "give a delay that is no longer");
+  }
+
+  void receptacles(const Design& d) {
+    for (std::size_t i = 0; i < project_.spaces.size(); ++i) {
+      const Space& s = project_.spaces[i];
+      if (s.plug_loads.off_when == PlugLoads::OffWhen::closed || is_watched(d, s.id)) continue;
+      for (const PlugDevice& device : devices_of(s.plug_loads)) {
+        if (device.switched_by != PlugDevice::SwitchedBy::controlled_receptacle) continue;
+        warning(at("/spaces", i) + "/plug_loads/off_when",
+                fmt::format("no occupancy sensor of {} notices that {} is empty, so that its controlled "
+                            "receptacles stay on",
+                            d.id, s.id),
+                "place an occupancy sensor, or let them follow the hours: off_when closed");
+        break;
+      }
+    }
+  }
+
+  void hvac_hand_offs(const Design& d, const std::string& where) {
+    std::set<std::string> told;
+    for (std::size_t i = 0; i < d.hvac_hand_offs.size(); ++i) {
+      const HvacHandOff& hand_off = d.hvac_hand_offs[i];
+      const std::string place = at(where + "/hvac_hand_offs", i);
+      const Interface* interface = find_by_id(d.interfaces, hand_off.interface);
+      if (interface != nullptr && interface->kind != Interface::Kind::hvac_contact &&
+          interface->kind != Interface::Kind::hvac_points)
+        error(place + "/interface", fmt::format("the interface {} does not lead to HVAC", interface->id),
+              "name one of the kind hvac_contact or hvac_points");
+      const Space* space = spaces_.find(hand_off.space);
+      if (space == nullptr) continue;
+      if (!told.insert(space->id).second)
+        error(place, fmt::format("HVAC is told of {} twice", space->id), "keep one hand-off");
+      if (space->hvac_zone.empty())
+        warning(place, fmt::format("{} is in no HVAC zone, so that nothing answers", space->id),
+                "name the zone at the space");
+      if (!is_watched(d, space->id))
+        warning(place,
+                fmt::format("no occupancy sensor notices people in {}, so that HVAC is told the calendar's "
+                            "hours",
+                            space->id),
+                "place an occupancy sensor");
+    }
+  }
+
+  void demand_events() {
+    const std::vector<DemandEvent>& events = project_.demand_events.events;
+    for (std::size_t i = 0; i < events.size(); ++i)
+      for (std::size_t j = 0; j < i; ++j) {
+        const auto begins = [](const DemandEvent& e) { return day_of_year(e.on) * kDay + e.at_s; };
+        const auto ends = [&](const DemandEvent& e) { return begins(e) + static_cast<Seconds>(e.lasts_s); };
+        if (begins(events[i]) < ends(events[j]) && begins(events[j]) < ends(events[i]))
+          error(at("/demand_events/events", i), fmt::format("it overlaps event {} of the list", j),
+                "join the two, or move one");
+      }
+  }
+
+  /// Whether a block of the timetable lies within the hours of its calendar; true while there is none.
+  bool any_lesson_fits(const Occupancy& o) const {
+    const Calendar* calendar = find_by_id(project_.calendars, o.calendar);
+    if (calendar == nullptr || calendar->hours.empty()) return true;
+    const auto length = static_cast<Seconds>(std::lround(o.lesson_min * 60.0));
+    const auto period = std::max<Seconds>(length + static_cast<Seconds>(std::lround(o.gap_min * 60.0)), 1);
+    return std::any_of(calendar->hours.begin(), calendar->hours.end(), [&](const DayHours& hours) {
+      const Seconds late = std::max<Seconds>(hours.open_s - o.first_lesson_s, 0);
+      return o.first_lesson_s + (late + period - 1) / period * period + length <= hours.close_s;
+    });
+  }
+
+  void occupancy(const Space& s, const std::string& where) {
+    const Occupancy& o = s.occupancy;
+    const bool booked = o.pattern == Occupancy::Pattern::bookings;
+    if (booked && o.bookings_per_day == 0.0)
+      warning(where + "/bookings_per_day", "a room used by booking has no bookings",
+              "give their mean number a day");
+    if (o.pattern == Occupancy::Pattern::timetable && o.bookings_per_day == 0.0)
+      warning(where + "/bookings_per_day", "a room with a timetable has no lessons",
+              "give their mean number a day");
+    if (o.pattern == Occupancy::Pattern::timetable && !any_lesson_fits(o))
+      warning(where + "/first_lesson",
+              fmt::format("no lesson fits into the hours of calendar {}", o.calendar),
+              "let the first lesson begin while it is open, with time for one before it closes");
+    if (booked && o.divided_fraction > 0.0 &&
+        std::none_of(s.partitions.begin(), s.partitions.end(),
+                     [](const Partition& p) { return p.kind == Partition::Kind::movable; }))
+      error(where + "/divided_fraction",
+            fmt::format("bookings need a part of {}, which has no movable wall to divide it", s.id),
+            "add the movable wall to its partitions, or leave the fraction out");
+    if (o.pattern == Occupancy::Pattern::sleeping && o.asleep_from_s == o.asleep_until_s)
+      error(where + "/asleep_until", "people wake when they fall asleep", "give the time at which they wake");
   }
 
   void egress_paths(const Space& s, const std::string& where) {
@@ -478,14 +644,8 @@ class Validator {
         missing(where + "/sequences", fmt::format("no sequence says how the light in {} behaves", id),
                 "add one");
     if (d.role == Design::Role::proposal) egress(d, where);
-    for (std::size_t i = 0; i < d.hvac_hand_offs.size(); ++i) {
-      const Interface* interface = find_by_id(d.interfaces, d.hvac_hand_offs[i].interface);
-      if (interface != nullptr && interface->kind != Interface::Kind::hvac_contact &&
-          interface->kind != Interface::Kind::hvac_points)
-        error(at(where + "/hvac_hand_offs", i) + "/interface",
-              fmt::format("the interface {} does not lead to HVAC", interface->id),
-              "name one of the kind hvac_contact or hvac_points");
-    }
+    hvac_hand_offs(d, where);
+    if (d.role == Design::Role::proposal) receptacles(d);
   }
 
   /// Says when a point of a space lies outside it or above its ceiling.
@@ -685,6 +845,7 @@ class Validator {
     if ((s.vacancy || s.on.by == OnRule::By::occupancy) && !has_sensor)
       missing(where, fmt::format("the sequence needs an occupancy sensor, and {} has none", s.space),
               "place one");
+    if (s.vacancy) held_light(d, s, where + "/vacancy");
     if (s.on.by == OnRule::By::schedule && !s.schedule)
       error(where + "/on/by", "the clock brings the light on, but there is no schedule", "add a schedule");
     if (s.on.by == OnRule::By::occupancy && !project_.requirements.automatic_on_allowed && s.on.level > 0.0)
@@ -744,10 +905,84 @@ class Validator {
       error(where + "/photosensor",
             fmt::format("the photosensor {} does not list the group {}", sensor->id, r.group),
             "add the group to the photosensor's groups");
+    if (r.method == DaylightRule::Method::dual_loop)
+      second_photosensor(d, r, where + "/open_photosensor");
+    else if (!r.open_photosensor.empty())
+      warning(where + "/open_photosensor", "only a dual loop reads a second photosensor",
+              "choose the method dual_loop, or leave it out");
+    if (r.calibrated_at && r.method == DaylightRule::Method::integral_reset)
+      warning(where + "/calibrated_at", "integral reset is set at night alone",
+              "leave it out, or choose a proportional method");
+    if (group != nullptr) what_the_load_can_do(d, r, *group, where);
     const Space* space = spaces_.find(s.space);
     if (space != nullptr && space->openings.empty())
       warning(where, fmt::format("{} has no opening that lets daylight in", s.space),
               "draw its windows and skylights");
+  }
+
+  void second_photosensor(const Design& d, const DaylightRule& r, const std::string& where) {
+    if (r.open_photosensor.empty()) {
+      missing(where, "a dual loop needs a second photosensor, which sees daylight alone",
+              "name one whose loop is open");
+      return;
+    }
+    const Photosensor* sensor = find_by_id(d.photosensors, r.open_photosensor);
+    const Photosensor* closed = find_by_id(d.photosensors, r.photosensor);
+    if (sensor == nullptr) return;
+    if (r.open_photosensor == r.photosensor)
+      error(where, "both photosensors of the dual loop are the same", "name another one whose loop is open");
+    else if (closed != nullptr && sensor->space != closed->space)
+      error(where,
+            fmt::format("the photosensor {} is in the space {}, the other one in {}", sensor->id,
+                        sensor->space, closed->space),
+            fmt::format("name one in {}", closed->space));
+    else if (sensor->loop != Photosensor::Loop::open)
+      warning(where, fmt::format("the photosensor {} is not said to see daylight alone", sensor->id),
+              "aim it at the window or into the skylight and set its loop to open");
+  }
+
+  /// A relay switches, a driver that does not dim gives all or nothing, and a rule that asks for more gets no
+  /// more.
+  void what_the_load_can_do(const Design& d, const DaylightRule& r, const Group& group,
+                            const std::string& where) {
+    const std::map<std::string, std::string> switched = switched_channels(project_, d);
+    std::string controller;
+    bool any = false;
+    bool any_dims = false;
+    for (const std::string& entry : group.channels)
+      for (const std::string& channel : channels_of(project_, d, entry)) {
+        any = true;
+        const auto relay = switched.find(channel);
+        if (relay != switched.end())
+          controller = relay->second;
+        else
+          any_dims = any_dims || dims(d, channel);
+      }
+    if (!any || (any_dims && controller.empty())) return;
+    const std::string why = controller.empty()
+                                ? fmt::format("no driver of the group {} dims", group.id)
+                                : fmt::format("the load controller {} only switches", controller);
+    if (r.minimum_level < 1.0)
+      warning(
+          where + "/minimum_level",
+          fmt::format("{}, and the rule asks for dimming to {:.0f} %: the light stays at full output "
+                      "until it goes off",
+                      why, 100.0 * r.minimum_level),
+          "set minimum_level to 1 and may_switch_off to true, or choose load controllers and drivers that "
+          "dim");
+    if (!r.may_switch_off && !any_dims)
+      warning(where + "/may_switch_off", why + ", and the rule may not switch it off: it does nothing",
+              "set may_switch_off to true, or choose load controllers and drivers that dim");
+  }
+
+  /// Whether the driver of a channel, "luminaire/channel", dims.
+  [[nodiscard]] bool dims(const Design& d, const std::string& channel) const {
+    const std::size_t slash = channel.find('/');
+    const Luminaire* luminaire = find_by_id(d.luminaires, channel.substr(0, slash));
+    const LuminaireType* type = luminaire == nullptr ? nullptr : types_.find(luminaire->type);
+    if (type == nullptr) return true;
+    const Channel* its = find_by_id(type->channels, channel.substr(slash + 1));
+    return its == nullptr || driver_of(project_, its->driver).dims;
   }
 
   /// A way out needs a luminaire that burns when normal power is lost.

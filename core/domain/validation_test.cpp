@@ -13,8 +13,12 @@ namespace {
 Project good_project() {
   Project p;
   p.site.climate.library = "any";
-  p.calendars = {
-      {.id = "hours", .name = "", .hours = {{{0}, 8 * kHour, 17 * kHour}}, .holidays = {}, .cleaning = {}}};
+  p.calendars = {{.id = "hours",
+                  .name = "",
+                  .hours = {{{0}, 8 * kHour, 17 * kHour}},
+                  .terms = {},
+                  .holidays = {},
+                  .cleaning = {}}};
   Space s;
   s.id = "1";
   s.storey = "ground";
@@ -122,6 +126,27 @@ std::string said(const Project& project) {
 
 TEST(Validation, HasNothingToSayAboutAGoodProject) { EXPECT_EQ(said(good_project()), ""); }
 
+/// A fortnight's reading of the room in which nothing is wrong.
+Reading good_reading() {
+  Reading reading;
+  reading.id = "r";
+  reading.space = "1";
+  reading.from = {3, 1};
+  reading.to = {3, 14};
+  reading.kwh = 20.0;
+  return reading;
+}
+
+TEST(Validation, TakesReadingsOfASpaceOrAMeter) {
+  Project p = good_project();
+  p.readings = {good_reading(), good_reading()};
+  p.meters = {{"M", ""}};
+  p.spaces[0].meter = "M";
+  p.readings[1].space.clear();
+  p.readings[1].meter = "M";
+  EXPECT_EQ(said(p), "");
+}
+
 struct Case {
   const char* name;
   std::function<void(Project&, Space&, Design&)> spoil;
@@ -146,8 +171,85 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
       {"two as found", [](Project& p, Space&, Design&) { p.designs.push_back(p.designs[0]); },
        "error: /designs: "},
       {"no spaces", [](Project& p, Space&, Design&) { p.spaces.clear(); }, "missing: /spaces: "},
+      {"reading of nothing",
+       [](Project& p, Space&, Design&) {
+         p.readings = {good_reading()};
+         p.readings[0].space.clear();
+       },
+       "error: /readings/0: nothing says of what"},
+      {"reading of two things",
+       [](Project& p, Space& s, Design&) {
+         p.readings = {good_reading()};
+         p.readings[0].meter = s.meter = "M";
+       },
+       "error: /readings/0: both a meter and a space"},
+      {"nothing read",
+       [](Project& p, Space&, Design&) {
+         p.readings = {good_reading()};
+         p.readings[0].kwh.reset();
+       },
+       "error: /readings/0: nothing was read"},
+      {"energy and hours in one",
+       [](Project& p, Space&, Design&) {
+         p.readings = {good_reading()};
+         p.readings[0].lit_h = 90.0;
+       },
+       "error: /readings/0: both energy and hours"},
+      {"hours of a meter",
+       [](Project& p, Space& s, Design&) {
+         p.readings = {good_reading()};
+         p.readings[0].space.clear();
+         p.readings[0].meter = s.meter = "M";
+         p.readings[0].kwh.reset();
+         p.readings[0].lit_h = 90.0;
+       },
+       "error: /readings/0/lit_h: "},
+      {"more hours than there are",
+       [](Project& p, Space&, Design&) {
+         p.readings = {good_reading()};
+         p.readings[0].kwh.reset();
+         p.readings[0].lit_h = 337.0;
+       },
+       "error: /readings/0/lit_h: 337 h do not fit into 14 days"},
+      {"reading over the new year",
+       [](Project& p, Space&, Design&) {
+         p.readings = {good_reading()};
+         p.readings[0].from = {12, 20};
+         p.readings[0].to = {1, 2};
+       },
+       "error: /readings/0/to: "},
+      {"meter of no space",
+       [](Project& p, Space&, Design&) {
+         p.readings = {good_reading()};
+         p.readings[0].space.clear();
+         p.readings[0].meter = "M";
+       },
+       "error: /readings/0/meter: "},
       {"never open", [](Project& p, Space&, Design&) { p.calendars[0].hours.clear(); },
        "missing: /calendars/0/hours: "},
+      {"timetable without lessons",
+       [](Project&, Space& s, Design&) { s.occupancy.pattern = Occupancy::Pattern::timetable; },
+       "warning: /spaces/0/occupancy/bookings_per_day: "},
+      {"lessons after closing",
+       [](Project&, Space& s, Design&) {
+         s.occupancy.pattern = Occupancy::Pattern::timetable;
+         s.occupancy.bookings_per_day = 2.0;
+         s.occupancy.first_lesson_s = 17 * kHour;
+       },
+       "warning: /spaces/0/occupancy/first_lesson: "},
+      {"bookings of a part without a movable wall",
+       [](Project&, Space& s, Design&) {
+         s.occupancy.pattern = Occupancy::Pattern::bookings;
+         s.occupancy.bookings_per_day = 2.0;
+         s.occupancy.divided_fraction = 0.5;
+       },
+       "error: /spaces/0/occupancy/divided_fraction: "},
+      {"no night",
+       [](Project&, Space& s, Design&) {
+         s.occupancy.pattern = Occupancy::Pattern::sleeping;
+         s.occupancy.asleep_until_s = s.occupancy.asleep_from_s;
+       },
+       "error: /spaces/0/occupancy/asleep_until: "},
       {"tiny floor",
        [](Project&, Space& s, Design&) {
          s.floor = rectangle({0, 0}, {0.1, 0.1});
@@ -295,6 +397,57 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
        "missing: /spaces/0/occupancy/calendar: "},
       {"too many receptacles", [](Project&, Space& s, Design&) { s.plug_loads.controlled_receptacles = 1; },
        "error: /spaces/0/plug_loads/controlled_receptacles: "},
+      // PLG-5
+      {"refrigerator on a controlled receptacle",
+       [](Project&, Space& s, Design&) {
+         PlugDevice& device = s.plug_loads.devices.emplace_back();
+         device.must_stay_on = PlugDevice::MustStayOn::refrigeration;
+         device.switched_by = PlugDevice::SwitchedBy::controlled_receptacle;
+       },
+       "error: /spaces/0/plug_loads/devices/0/switched_by: "},
+      {"medical equipment that a plug-in outlet cuts as found",
+       [](Project&, Space& s, Design&) {
+         PlugDevice& device = s.plug_loads.devices.emplace_back();
+         device.must_stay_on = PlugDevice::MustStayOn::medical;
+         device.switched_by_as_found = PlugDevice::SwitchedBy::plug_in_outlet;
+       },
+       "error: /spaces/0/plug_loads/devices/0/switched_by_as_found: "},
+      {"devices at seats that nobody has",
+       [](Project&, Space& s, Design&) {
+         s.occupancy.pattern = Occupancy::Pattern::shared;
+         s.plug_loads.devices.emplace_back().at_seats = true;
+       },
+       "error: /spaces/0/plug_loads/devices/0/at_seats: "},
+      {"device that draws more asleep",
+       [](Project&, Space& s, Design&) { s.plug_loads.devices.emplace_back().standby_w = 5.0; },
+       "warning: /spaces/0/plug_loads/devices/0: "},
+      {"controlled device without a controlled receptacle",
+       [](Project&, Space& s, Design&) {
+         s.plug_loads.receptacles = 4;
+         s.plug_loads.devices.emplace_back().switched_by = PlugDevice::SwitchedBy::controlled_receptacle;
+       },
+       "warning: /spaces/0/plug_loads/devices/0/switched_by: "},
+      {"controlled receptacles without a sensor",
+       [](Project&, Space& s, Design& d) {
+         d.occupancy_sensors.clear();
+         d.sequences[0].vacancy.reset();
+         s.plug_loads.devices.emplace_back().switched_by = PlugDevice::SwitchedBy::controlled_receptacle;
+       },
+       "warning: /spaces/0/plug_loads/off_when: "},
+      {"a room that holds its own light",
+       [](Project&, Space&, Design& d) { d.sequences[0].vacancy->held_by = {"1"}; },
+       "error: /designs/1/sequences/0/vacancy/held_by/0: "},
+      {"a longer delay after a brief visit",
+       [](Project&, Space&, Design& d) {
+         d.sequences[0].vacancy->brief_visit_s = 60.0;
+         d.sequences[0].vacancy->brief_delay_s = d.sequences[0].vacancy->delay_s + 1.0;
+       },
+       "error: /designs/1/sequences/0/vacancy/brief_delay: "},
+      {"events that overlap",
+       [](Project& p, Space&, Design&) {
+         p.demand_events.events = {{{7, 15}, 14 * kHour, 7200.0}, {{7, 15}, 15 * kHour, 7200.0}};
+       },
+       "error: /demand_events/events/1: "},
       {"no channel", [](Project& p, Space&, Design&) { p.luminaire_types[0].channels.clear(); },
        "missing: /luminaire_types/0/channels: "},
       {"no photometry",
@@ -373,6 +526,59 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
        "error: /designs/1/sequences/0/vacancy/warning_level: "},
       {"photosensor of another group", [](Project&, Space&, Design& d) { d.photosensors[0].groups.clear(); },
        "error: /designs/1/sequences/0/daylight/0/photosensor: "},
+      {"second photosensor of a single loop",
+       [](Project&, Space&, Design& d) { d.sequences[0].daylight[0].open_photosensor = "P"; },
+       "warning: /designs/1/sequences/0/daylight/0/open_photosensor: "},
+      {"dual loop with one photosensor",
+       [](Project&, Space&, Design& d) {
+         d.sequences[0].daylight[0].method = DaylightRule::Method::dual_loop;
+       },
+       "missing: /designs/1/sequences/0/daylight/0/open_photosensor: "},
+      {"dual loop with the same photosensor twice",
+       [](Project&, Space&, Design& d) {
+         d.sequences[0].daylight[0].method = DaylightRule::Method::dual_loop;
+         d.sequences[0].daylight[0].open_photosensor = "P";
+       },
+       "error: /designs/1/sequences/0/daylight/0/open_photosensor: "},
+      {"dual loop with two closed photosensors",
+       [](Project&, Space&, Design& d) {
+         d.sequences[0].daylight[0].method = DaylightRule::Method::dual_loop;
+         d.sequences[0].daylight[0].open_photosensor = "Q";
+         Photosensor q = d.photosensors[0];
+         q.id = "Q";
+         d.photosensors.push_back(q);
+       },
+       "warning: /designs/1/sequences/0/daylight/0/open_photosensor: "},
+      {"integral reset set by day",
+       [](Project&, Space&, Design& d) {
+         d.sequences[0].daylight[0].method = DaylightRule::Method::integral_reset;
+         d.sequences[0].daylight[0].calibrated_at.emplace();
+       },
+       "warning: /designs/1/sequences/0/daylight/0/calibrated_at: "},
+      {"dimming through a relay",
+       [](Project&, Space&, Design& d) {
+         LoadController relay;
+         relay.id = "R";
+         relay.space = "1";
+         relay.at = {2, 2, 2.7};
+         relay.action = LoadController::Action::on_off;
+         relay.groups = {"s"};
+         d.load_controllers.push_back(relay);
+         d.sequences[0].daylight[0].may_switch_off = true;
+       },
+       "warning: /designs/1/sequences/0/daylight/0/minimum_level: "},
+      {"a relay on the circuit that may not switch",
+       [](Project&, Space&, Design& d) {
+         LoadController relay;
+         relay.id = "R";
+         relay.space = "1";
+         relay.at = {2, 2, 2.7};
+         relay.action = LoadController::Action::volt_free_contact;
+         relay.circuits = {"c"};
+         d.load_controllers.push_back(relay);
+         d.sequences[0].daylight[0].minimum_level = 1.0;
+       },
+       "warning: /designs/1/sequences/0/daylight/0/may_switch_off: "},
       {"no daylight", [](Project&, Space& s, Design&) { s.openings.clear(); },
        "warning: /designs/1/sequences/0/daylight/0: "},
       {"hand-off to a screen",
@@ -385,6 +591,16 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
          d.hvac_hand_offs = {{"1", "I", 300.0}};
        },
        "error: /designs/1/hvac_hand_offs/0/interface: "},
+      {"HVAC told twice",
+       [](Project& p, Space& s, Design& d) {
+         p.hvac_zones.resize(1);
+         p.hvac_zones[0].id = s.hvac_zone = "zone";
+         d.hvac_hand_offs = {{"1", "I", 300.0}, {"1", "J", 300.0}};
+       },
+       "error: /designs/1/hvac_hand_offs/1: "},
+      {"HVAC told of a space in no zone",
+       [](Project&, Space&, Design& d) { d.hvac_hand_offs = {{"1", "I", 300.0}}; },
+       "warning: /designs/1/hvac_hand_offs/0: "},
   };
   for (const Case& c : cases) {
     Project p = good_project();

@@ -312,6 +312,41 @@ TEST(Effects, RecoverALinearModel) {
   EXPECT_NEAR(all[1], found[1], 1e-9);
 }
 
+TEST(Sensitivity, SharesTheVarianceOfALinearModelWithNames) {
+  // y = 3 a + 4 b + g + e: normal a, b and e of deviation 1, 1 and 2; g one of four names with the values 0,
+  // 6, 0, 6, whose variance is 9. Of 9 + 16 + 9 + 4 = 38.
+  constexpr std::size_t kRuns = 20000;
+  std::vector<double> a;
+  std::vector<double> b;
+  std::vector<double> name;
+  std::vector<double> idle;
+  std::vector<double> values;
+  const auto normal = [](std::uint32_t which, std::size_t i) {
+    return random_normal({21, which}, {0, 0, 0, static_cast<std::uint32_t>(i)});
+  };
+  for (std::size_t i = 0; i < kRuns; ++i) {
+    a.push_back(normal(1, i));
+    b.push_back(normal(2, i));
+    name.push_back(static_cast<double>(i % 4));
+    idle.push_back(normal(3, i));
+    values.push_back(3.0 * a[i] + 4.0 * b[i] + (i % 2 == 1 ? 6.0 : 0.0) + 2.0 * normal(4, i));
+  }
+  const std::vector<VariedInput> inputs = {{a}, {b}, {name, true}, {idle}};
+  const Sensitivity found = sensitivity(values, inputs);
+  // An estimated share of 20,000 runs is off by about 2 sqrt(share / n): four of these.
+  const char* const closed = "variance of a sum of independent terms, closed form";
+  const auto within = [](double share) { return 4.0 * 2.0 * std::sqrt(share / kRuns); };
+  EXPECT_PUBLISHED(closed, "share of variance of 3 a beside 4 b, names and chance", "", 9.0 / 38.0,
+                   found.share[0], within(9.0 / 38.0));
+  EXPECT_PUBLISHED(closed, "share of variance of 4 b", "", 16.0 / 38.0, found.share[1], within(16.0 / 38.0));
+  EXPECT_PUBLISHED(closed, "share of variance of names without an order", "", 9.0 / 38.0, found.share[2],
+                   within(9.0 / 38.0));
+  EXPECT_NEAR(found.rest, 4.0 / 38.0, within(1.0));
+  EXPECT_LT(found.share[3], 16.0 / kRuns);
+  EXPECT_NEAR(found.effect[0], 3.0, 0.1);
+  EXPECT_NEAR(found.effect[2], 3.0, 0.1);
+}
+
 TEST(Estimate, ARatioOfTotalsIsNotTheMeanOfRatios) {
   // By hand: 1 of 2 and 9 of 10 make 10 of 12, while the ratios' mean is 0.7.
   const std::vector<double> parts = {1.0, 9.0};

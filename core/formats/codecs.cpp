@@ -90,6 +90,8 @@ std::string_view noun_of(Thing thing) {
       return "HVAC zone";
     case Thing::meter:
       return "meter";
+    case Thing::reading:
+      return "reading";
     case Thing::driver:
       return "driver";
     case Thing::channel:

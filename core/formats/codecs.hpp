@@ -39,6 +39,7 @@ enum class Thing {
   kind,
   hvac_zone,
   meter,
+  reading,
   driver,
   channel,
   luminaire_type,

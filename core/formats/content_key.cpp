@@ -61,6 +61,8 @@ class ContentWriter : public ValuesOnly {
   [[nodiscard]] bool concerns(const T& item) const {
     if constexpr (std::is_same_v<T, domain::Space>)
       return item.id == space_;
+    else if constexpr (std::is_same_v<T, domain::LoadController>)
+      return true;  // what hangs in one room may drive the light of another
     else if constexpr (requires { item.space; })
       return item.space == space_;
     else
@@ -85,6 +87,7 @@ std::vector<Hash> content_keys(domain::Project project) {
   project.tariffs.clear();
   project.costs.clear();
   project.confirmations.clear();
+  project.readings.clear();
   std::vector<Hash> keys;
   keys.reserve(project.spaces.size());
   for (const domain::Space& space : project.spaces) {

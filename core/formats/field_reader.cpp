@@ -1,6 +1,7 @@
 #include "formats/field_reader.hpp"
 
 #include <cctype>
+#include <cmath>
 
 namespace halflight::formats {
 
@@ -169,6 +170,7 @@ std::string FieldReader::source_of(const Basis& basis) const {
   const std::string& source = basis.part == Basis::Part::target         ? kind_->target_source
                               : basis.part == Basis::Part::reflectances ? kind_->reflectances_source
                               : basis.part == Basis::Part::occupancy    ? kind_->occupancy_source
+                              : basis.part == Basis::Part::plugs        ? kind_->plug_devices_source
                                                                         : kind_->name;
   return fmt::format("kind of space {}: {}", json_string(kind_->id), source);
 }
@@ -178,13 +180,36 @@ void FieldReader::kind_chosen(domain::Space& space) {
   if (kind_ != nullptr) {
     space.reflectances = kind_->reflectances;
     space.occupancy = kind_->occupancy;
+    space.plug_loads.devices = kind_->plug_devices;
     space.automatic_off_refused = kind_->automatic_off_refused;
   }
   if (project_ != nullptr && !project_->calendars.empty())
     space.occupancy.calendar = project_->calendars.front().id;
 }
 
+void FieldReader::plug_loads_done(domain::Space& space) {
+  const auto loads_of = [](const JsonNode* node) {
+    return node == nullptr ? nullptr : node->find("plug_loads");
+  };
+  const JsonNode* loads = loads_of(frame_->node);
+  if (loads == nullptr) loads = loads_of(frame_->under);
+  if (loads != nullptr && loads->find("devices") != nullptr) return;
+  std::vector<domain::PlugDevice>& devices = space.plug_loads.devices;
+  if (loads != nullptr && loads->find("installed") != nullptr) devices.clear();
+  if (devices.empty() || kind_ == nullptr) return;
+  std::string text;
+  const bool has_seats = domain::has_own_seats(space.occupancy);
+  for (domain::PlugDevice& device : devices) {
+    if (device.at_seats && !has_seats) device.at_seats = false;
+    if (device.at_seats) device.count = static_cast<int>(std::ceil(space.occupancy.people));
+    text += fmt::format("{}{} {}", text.empty() ? "" : ", ", device.count, device.kind);
+  }
+  std::erase_if(devices, [](const domain::PlugDevice& device) { return device.count == 0; });
+  take_default(frame_->pointer + "/plug_loads/devices", std::move(text), source_of(kKindPlugs));
+}
+
 void FieldReader::space_done(domain::Space& space) {
+  if (!partial_) plug_loads_done(space);
   if (partial_ || space.floor.empty()) return;
   const bool lists_task_areas = (frame_->node != nullptr && frame_->node->find("task_areas") != nullptr) ||
                                 (frame_->under != nullptr && frame_->under->find("task_areas") != nullptr);

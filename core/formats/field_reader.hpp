@@ -175,6 +175,8 @@ class FieldReader final : public ReaderState {
 
   void kind_chosen(domain::Space& space);
   void space_done(domain::Space& space);
+  /// Keeps what the kind of space gives only where the document says nothing of what is plugged in.
+  void plug_loads_done(domain::Space& space);
 
   template <class Codec>
   void document_only(std::string_view key, const Codec&, std::string_view) {

@@ -3,6 +3,7 @@
 #include "formats/codecs.hpp"
 #include "formats/format_names.hpp"
 
+#include <algorithm>
 #include <array>
 #include <string>
 #include <string_view>
@@ -48,18 +49,21 @@ struct ValuesOnly {
 
 /// Why a default is what it is.
 struct Basis {
-  enum class Part { field, target, reflectances, occupancy, safety };
+  enum class Part { field, target, reflectances, occupancy, plugs, safety };
   std::string_view source;
   Part part = Part::field;  ///< other than `field`: the kind of space gives the value and its source
 };
 inline constexpr Basis kPractice = {"common practice, no source"};
 inline constexpr Basis kShortTerm = {"Skartveit and Olseth 1992"};
 inline constexpr Basis kShadowing = {"ITU-R P.1238, offices (from memory)"};
+inline constexpr Basis kAssumed = {"assumption"};
+inline constexpr Basis kReceptacles = {"the longest that codes allow (IECC 2021 C405.11; ASHRAE 90.1 8.4.2)"};
 inline constexpr Basis kNothing = {"nothing is assumed"};
 inline constexpr Basis kNoLoss = {"no loss is assumed"};
 inline constexpr Basis kKindTarget = {"common practice, no source", Basis::Part::target};
 inline constexpr Basis kKindReflectances = {"common practice, no source", Basis::Part::reflectances};
 inline constexpr Basis kKindOccupancy = {"common practice, no source", Basis::Part::occupancy};
+inline constexpr Basis kKindPlugs = {"assumption", Basis::Part::plugs};
 inline constexpr Basis kKindSafety = {"common practice, no source", Basis::Part::safety};
 
 /// Names of the described types, as the schema's definitions are called.
@@ -91,7 +95,12 @@ HALFLIGHT_WORDS(domain::Door::Swing, "in", "out");
 HALFLIGHT_WORDS(domain::Partition::Kind, "fixed", "part_height", "movable");
 HALFLIGHT_WORDS(domain::EgressPath::Surface, "level", "stair");
 HALFLIGHT_WORDS(domain::TaskArea::Plane, "horizontal", "vertical");
-HALFLIGHT_WORDS(domain::Occupancy::Pattern, "desks", "shared", "circulation", "bookings", "none");
+HALFLIGHT_WORDS(domain::Occupancy::Pattern, "desks", "shared", "circulation", "bookings", "timetable",
+                "sleeping", "none");
+HALFLIGHT_WORDS(domain::PlugDevice::MustStayOn, "no", "medical", "refrigeration", "network",
+                "never_switched");
+HALFLIGHT_WORDS(domain::PlugDevice::SwitchedBy, "nothing", "controlled_receptacle", "plug_in_outlet");
+HALFLIGHT_WORDS(domain::PlugLoads::OffWhen, "empty", "closed", "empty_or_closed");
 HALFLIGHT_WORDS(domain::Protocol, "switched", "phase_dim", "analogue_0_10v", "digital_bus", "wireless");
 HALFLIGHT_WORDS(domain::SourceSpectrum, "white_led", "warm_white_led", "fluorescent", "incandescent");
 HALFLIGHT_WORDS(domain::LuminaireType::Mounting, "recessed", "surface", "pendant", "wall");
@@ -119,7 +128,7 @@ HALFLIGHT_WORDS(domain::Infrastructure::Kind, "bus_supply", "gateway", "repeater
                 "emergency_bypass");
 HALFLIGHT_WORDS(domain::OnRule::By, "hand", "occupancy", "schedule", "always");
 HALFLIGHT_WORDS(domain::DaylightRule::Method, "closed_loop_proportional", "open_loop_proportional",
-                "integral_reset");
+                "integral_reset", "dual_loop");
 HALFLIGHT_WORDS(domain::ManualRule::HoldsUntil, "vacancy", "schedule", "time_limit");
 HALFLIGHT_WORDS(domain::Design::Role, "as_found", "proposal");
 
@@ -272,6 +281,30 @@ void describe(V& v, domain::Meter& m) {
 }
 
 template <>
+inline constexpr std::string_view kTypeName<domain::Reading> = "reading";
+template <class V>
+void describe(V& v, domain::Reading& r) {
+  v.required("id", r.id, Id{Thing::reading}, "Name within the project.");
+  v.optional("meter", r.meter, Reference{Thing::meter},
+             "What was read is the lighting energy of all spaces on this meter.");
+  v.optional("space", r.space, Reference{Thing::space}, "What was read belongs to this space alone.");
+  v.required("from", r.from, Date{}, "First day, included.");
+  v.required("to", r.to, Date{}, "Last day, included.");
+  v.optional(
+      "kwh", r.kwh, Unset{Number{0, 1e9}},
+      "Energy of the lighting as found from the first to the last day, kWh; what else hangs on the meter "
+      "taken off.");
+  v.optional(
+      "lit_h", r.lit_h, Unset{Number{0, 8760}},
+      "Hours lit from the first to the last day, as hour loggers count them; of several luminaires the "
+      "mean by their watts.");
+  v.with_default("spread", r.spread, Fraction{0.001, 0.5}, kAssumed,
+                 "Standard deviation of the model against the reading, as a share of it: the meter, another "
+                 "year's weather and people.");
+  v.optional("notes", r.notes, Text{}, "Printed, no effect on numbers.");
+}
+
+template <>
 inline constexpr std::string_view kTypeName<domain::HvacZone> = "hvac_zone";
 template <class V>
 void describe(V& v, domain::HvacZone& z) {
@@ -279,6 +312,30 @@ void describe(V& v, domain::HvacZone& z) {
   v.optional("name", z.name, Text{}, "As printed.");
   v.optional("standby_allowed", z.standby_allowed, Flag{},
              "Whether ventilation may go to occupied-standby here; the mechanical code governs.");
+  v.optional("calendar", z.calendar, Reference{Thing::calendar},
+             "Hours in which it runs; left out: while a calendar of its spaces is open.");
+}
+
+template <>
+inline constexpr std::string_view kTypeName<domain::DemandEvent> = "demand_event";
+template <class V>
+void describe(V& v, domain::DemandEvent& e) {
+  v.required("on", e.on, Date{}, "Day.");
+  v.required("at", e.at_s, Clock{}, "Clock on the wall.");
+  v.required("lasts", e.lasts_s, seconds(300, 86400), "How long.");
+}
+
+template <>
+inline constexpr std::string_view kTypeName<domain::DemandEvents> = "demand_events";
+template <class V>
+void describe(V& v, domain::DemandEvents& d) {
+  v.list("events", d.events, "Days and times at which demand response is called.");
+  v.optional("hottest_afternoons", d.hottest_afternoons, Count{0, 50},
+             "Called as well on so many working days a year, the hottest of each weather year.");
+  v.with_default("at", d.at_s, Clock{}, kPractice, "When it begins on those days, by the clock.",
+                 d.hottest_afternoons > 0);
+  v.with_default("lasts", d.lasts_s, seconds(300, 86400), kPractice, "How long on those days.",
+                 d.hottest_afternoons > 0);
 }
 
 template <>
@@ -353,6 +410,8 @@ void describe(V& v, domain::Calendar& c) {
   v.required("id", c.id, Id{Thing::calendar}, "Name within the project.");
   v.optional("name", c.name, Text{}, "As printed.");
   v.list("hours", c.hours, "Open hours; days not named are closed.");
+  v.list("terms", c.terms,
+         "Dates between which the hours hold; days outside are closed; left out: all year.");
   v.list("holidays", c.holidays, "Closed days.");
   v.maybe("cleaning", c.cleaning, "When cleaners are about.");
   v.with_default("source", c.source, Word<domain::Source>{}, kPractice, "How the hours are known.");
@@ -543,35 +602,103 @@ void describe(V& v, domain::Occupancy& o) {
   using Pattern = domain::Occupancy::Pattern;
   v.with_default("pattern", o.pattern, Word<Pattern>{}, kKindOccupancy, "How people use the space.");
   const bool desks = o.pattern == Pattern::desks;
-  const bool visits =
+  const bool bookings = o.pattern == Pattern::bookings;
+  const bool timetable = o.pattern == Pattern::timetable;
+  const bool sleeping = o.pattern == Pattern::sleeping;
+  const bool visits_only =
       o.pattern == Pattern::shared || o.pattern == Pattern::circulation || o.pattern == Pattern::none;
-  v.with_default("people", o.people, Number{0, 10000}, kKindOccupancy,
-                 "desks: seats; shared, bookings: usual number present.", desks || !visits);
+  const bool visits = visits_only || timetable || sleeping;
+  v.with_default(
+      "people", o.people, Number{0, 10000}, kKindOccupancy,
+      "desks: seats; sleeping: beds; shared: usual number present; bookings, timetable: usual number "
+      "at a meeting or lesson.",
+      !visits_only);
   v.with_default("calendar", o.calendar, Reference{Thing::calendar}, Basis{"the project's first calendar"},
                  "Hours within which the pattern runs.", !o.calendar.empty());
-  v.with_default("arrivals_per_h", o.arrivals_per_h, Number{0, 10000}, kKindOccupancy,
-                 "shared, circulation, none: arrivals an hour while the calendar is open.", visits);
-  v.with_default("dwell", o.dwell_min, minutes(0, 1440), kKindOccupancy, "Mean stay.",
-                 visits || o.pattern == Pattern::bookings);
-  v.with_default("absence", o.absence_min, minutes(1, 480), kKindOccupancy, "desks: mean short absence.",
-                 desks);
-  v.with_default("present_fraction", o.present_fraction, Fraction{}, kKindOccupancy,
-                 "desks: share of the time between breaks that a person is at the seat.", desks);
+  v.with_default(
+      "arrivals_per_h", o.arrivals_per_h, Number{0, 10000}, kKindOccupancy,
+      "shared, circulation, none: arrivals an hour while the calendar is open; timetable, sleeping: "
+      "of visitors beside.",
+      visits);
+  v.with_default("dwell", o.dwell_min, minutes(0, 1440), kKindOccupancy,
+                 "Mean stay of a visitor; bookings: mean length.", visits || bookings);
+  v.with_default("absence", o.absence_min, minutes(1, 480), kKindOccupancy,
+                 "desks, sleeping: mean short absence.", desks || sleeping);
+  v.with_default(
+      "present_fraction", o.present_fraction, Fraction{}, kKindOccupancy,
+      "desks: share of the time between breaks that a person is at the seat; sleeping: share of the "
+      "day that a person is in the room.",
+      desks || sleeping);
   v.with_default("bookings_per_day", o.bookings_per_day, Number{0, 100}, kKindOccupancy,
-                 "bookings: mean number a day.", o.pattern == Pattern::bookings);
+                 "bookings, timetable: mean number of meetings or lessons a day.", bookings || timetable);
+  v.with_default("no_show_fraction", o.no_show_fraction, Fraction{}, kKindOccupancy,
+                 "bookings, timetable: share to which nobody comes.", bookings || timetable);
+  v.with_default("overrun_fraction", o.overrun_fraction, Fraction{}, kKindOccupancy,
+                 "bookings: share that goes on past its end when the room stays free.", bookings);
+  v.optional("divided_fraction", o.divided_fraction, Fraction{},
+             "bookings: share that needs one part of a room with a movable wall, which then stands.");
+  v.with_default("first_lesson", o.first_lesson_s, Clock{}, kKindOccupancy,
+                 "timetable: the first block begins, by the clock.", timetable);
+  v.with_default("lesson", o.lesson_min, minutes(5, 480), kKindOccupancy, "timetable: length of a block.",
+                 timetable);
+  v.with_default("gap", o.gap_min, minutes(0, 240), kKindOccupancy,
+                 "timetable: from the end of one block to the next.", timetable);
+  v.with_default("asleep_from", o.asleep_from_s, Clock{}, kKindOccupancy,
+                 "sleeping: people fall asleep about this time of the clock.", sleeping);
+  v.with_default("asleep_until", o.asleep_until_s, Clock{}, kKindOccupancy,
+                 "sleeping: people wake about this time of the clock.", sleeping);
   v.optional("source", o.source, Word<domain::Source>{}, "How this is known.");
+}
+
+template <>
+inline constexpr std::string_view kTypeName<domain::PlugDevice> = "plug_device";
+template <class V>
+void describe(V& v, domain::PlugDevice& d) {
+  v.required("kind", d.kind, Text{}, "What it is, in words: \"screen\", \"refrigerator\".");
+  v.optional("count", d.count, Count{1, 10000}, "How many.");
+  v.required("on", d.on_w, watts(0, 20000), "Mean draw of each while somebody is at it.");
+  v.required("idle", d.idle_w, watts(0, 20000), "Draw of each while ready, with nobody at it.");
+  v.required("standby", d.standby_w, watts(0, 20000), "Draw of each while asleep or switched off.");
+  v.optional("at_seats", d.at_seats, Flag{},
+             "desks, sleeping: each belongs to one seat or bed; left out: to everybody in the room.");
+  v.with_default("sleeps_after", d.sleeps_after_s, seconds(0, 86400), kPractice,
+                 "Of nobody at it, it goes from idle to standby.", d.idle_w != d.standby_w);
+  v.with_default("left_on", d.left_on, Fraction{}, kPractice,
+                 "Share of longer absences through which it stays idle.", d.idle_w != d.standby_w);
+  v.optional("must_stay_on", d.must_stay_on, Word<domain::PlugDevice::MustStayOn>{},
+             "What keeps it from losing its power.");
+  v.optional("switched_by", d.switched_by, Word<domain::PlugDevice::SwitchedBy>{},
+             "What takes its power in the proposal.");
+  v.optional("switched_by_as_found", d.switched_by_as_found, Word<domain::PlugDevice::SwitchedBy>{},
+             "What takes its power as found.");
+  v.optional("switch_draw", d.switch_w, watts(0, 50), "Drawn always by what switches it, of each; proposal.");
 }
 
 template <>
 inline constexpr std::string_view kTypeName<domain::PlugLoads> = "plug_loads";
 template <class V>
 void describe(V& v, domain::PlugLoads& p) {
-  v.with_default("installed", p.installed_w, watts(0, 1e6), kNothing, "All that is plugged in.");
+  using OffWhen = domain::PlugLoads::OffWhen;
+  v.list("devices", p.devices,
+         "What is plugged in; left out, and nothing installed either: that of the kind of space.");
+  v.optional("installed", p.installed_w, watts(0, 1e6),
+             "All else that is plugged in, while somebody is there.");
   v.with_default("controlled_fraction", p.controlled_fraction, Fraction{}, kNothing,
-                 "Share that is switched off when the room is empty.", p.installed_w > 0.0);
+                 "Share of it on controlled receptacles.", p.installed_w > 0.0);
   v.optional("receptacles", p.receptacles, Count{0, 10000}, "Number of socket outlets.");
   v.optional("controlled_receptacles", p.controlled_receptacles, Count{0, 10000},
              "Those that follow the room.");
+  const bool any_controlled =
+      std::any_of(p.devices.begin(), p.devices.end(), [](const domain::PlugDevice& d) {
+        return d.switched_by != domain::PlugDevice::SwitchedBy::nothing ||
+               d.switched_by_as_found != domain::PlugDevice::SwitchedBy::nothing;
+      });
+  const bool any = p.controlled_receptacles > 0 || p.controlled_fraction > 0.0 || any_controlled;
+  v.optional("off_when", p.off_when, Word<OffWhen>{}, "What turns controlled receptacles off.");
+  v.with_default("off_after", p.off_after_s, seconds(0, 43200), kReceptacles,
+                 "From the last motion until controlled receptacles and plug-in outlets go off.", any);
+  v.optional("calendar", p.calendar, Reference{Thing::calendar},
+             "closed: outside whose hours they are off; left out: the occupancy's calendar.");
 }
 
 template <>
@@ -580,7 +707,7 @@ template <class V>
 void describe(V& v, domain::Space& s) {
   v.required("id", s.id, Id{Thing::space}, "Name within the project.");
   v.optional("typical", s.typical, Reference{Thing::typical}, "Id of the typical whose keys it inherits.");
-  v.required("kind", s.kind, Reference{Thing::kind}, "Id of a kind of space (library/kinds_of_space.json).");
+  v.required("kind", s.kind, Reference{Thing::kind}, "Id of a kind of space (library/kinds_space.json).");
   v.kind_chosen(s);
   v.optional("number", s.number, Text{}, "Room number on the drawings.");
   v.optional("number_on_door", s.number_on_door, Text{}, "Room number on the door, where it differs.");
@@ -810,6 +937,9 @@ void describe(V& v, domain::OccupancySensor& s) {
   v.with_default("major_radius", s.major_radius_m, metres(0.3, 60), kPractice, "Reach for walking.");
   v.with_default("minor_radius", s.minor_radius_m, metres(0.1, 60), kPractice,
                  "Reach for small movements of a seated person.");
+  v.optional(
+      "rated_height", s.rated_height_m, Unset{metres(1.5, 30)},
+      "Height above the floor for which the reaches are stated; left out: the height at which it hangs.");
   v.optional("aim", s.aim_deg, degrees(-360, 360),
              "half_circle, sector, strip: direction, clockwise from plan north.");
   v.with_default("sector", s.sector_deg, degrees(1, 360), kPractice, "sector: opening angle.",
@@ -851,7 +981,7 @@ void describe(V& v, domain::Station& s) {
   describe_device(v, s, Thing::station);
   v.optional("kind", s.kind, Word<domain::Station::Kind>{}, "What it is.");
   v.required("buttons", s.buttons, Each{Reference{Thing::scene, {"on", "off", "raise", "lower"}}},
-             "Ids of scenes, or \"on\", \"off\", \"raise\", \"lower\".");
+             "Ids of scenes, or \"on\", \"off\", \"raise\", \"lower\"; the last two let people dim.");
   v.optional("public_access", s.public_access, Flag{}, "false: behind a staff key or lock-out.");
 }
 
@@ -946,6 +1076,12 @@ void describe(V& v, domain::VacancyRule& r) {
                  "Dip before off, as a share of the present level; never flashing.", r.warning_s > 0.0);
   v.optional("groups", r.groups, Each{Reference{Thing::group}},
              "Occupancy groups; left out: all of the space.");
+  v.optional("held_by", r.held_by, Each{Reference{Thing::space}},
+             "Spaces whose people count here as well, as rooms along a corridor; left out: none.");
+  v.optional("brief_visit", r.brief_visit_s, seconds(0, 3600),
+             "A visit shorter than this is brief; left out: none is.");
+  v.with_default("brief_delay", r.brief_delay_s, seconds(10, 7200), kPractice,
+                 "The delay after a brief visit.", r.brief_visit_s > 0.0);
 }
 
 template <>
@@ -973,18 +1109,33 @@ void describe(V& v, domain::TrimRule& r) {
 }
 
 template <>
+inline constexpr std::string_view kTypeName<domain::DaySetting> = "day_setting";
+template <class V>
+void describe(V& v, domain::DaySetting& d) {
+  v.required("on", d.on, Date{}, "Day.");
+  v.required("at", d.at_s, Clock{}, "Clock on the wall.");
+}
+
+template <>
 inline constexpr std::string_view kTypeName<domain::DaylightRule> = "daylight_rule";
 template <class V>
 void describe(V& v, domain::DaylightRule& r) {
   v.required("group", r.group, Reference{Thing::group}, "Id of a daylight group.");
   v.required("photosensor", r.photosensor, Reference{Thing::photosensor},
              "Id of the photosensor that governs it.");
+  v.optional("open_photosensor", r.open_photosensor, Reference{Thing::photosensor},
+             "dual_loop: id of the photosensor that sees daylight alone and says whether it has changed.");
   v.required("task_area", r.task_area, Reference{Thing::task_area}, "Where the target is held.");
   v.with_default("method", r.method, Word<domain::DaylightRule::Method>{}, kPractice, "Control law.");
-  v.with_default("minimum_level", r.minimum_level, Fraction{}, kPractice, "Lowest level while on.");
+  v.with_default("minimum_level", r.minimum_level, Fraction{}, kPractice,
+                 "Lowest level while on; 1: the loop only switches.");
   v.optional("may_switch_off", r.may_switch_off, Flag{}, "Off when daylight alone holds the target.");
+  v.maybe("calibrated_at", r.calibrated_at,
+          "When it was set by day; left out: as if set at the calibration percentile.");
   v.with_default("calibration_percentile", r.calibration_percentile, Number{50, 100}, kPractice,
-                 "Of the signal-to-task ratio over the occupied daylit year.");
+                 "Of the signal-to-task ratio over the occupied daylit year.", !r.calibrated_at);
+  v.optional("deadband", r.deadband, Fraction{0.0, 0.5},
+             "The level stays while the loop asks for one no further off, as a share of the set-point.");
   v.optional("fade_per_tenth", r.fade_s_per_tenth, seconds(0, 600), "Time for a tenth of full output.");
 }
 
@@ -1046,6 +1197,8 @@ void describe(V& v, domain::HvacHandOff& h) {
   v.required("interface", h.interface, Reference{Thing::interface},
              "Id of the interface that carries the signal.");
   v.with_default("delay", h.delay_s, seconds(0, 7200), kPractice, "From the last motion.");
+  v.optional("occupied_after", h.occupied_after_s, seconds(0, 3600),
+             "It says occupied only once motion has gone on so long.");
 }
 
 /// What a design says of each space that inherits from a typical: ids are local, positions count from the
@@ -1128,8 +1281,10 @@ void describe(V& v, domain::Project& p) {
   v.list("glazings", p.glazings, "Glazing build-ups, shared by openings.");
   v.list("shades", p.shades, "Shade cloths, slatted blinds and switched glass of openings.");
   v.list("calendars", p.calendars, "Opening hours.");
+  v.object("demand_events", p.demand_events, "When demand response is called.");
   v.list("hvac_zones", p.hvac_zones, "HVAC zones.");
   v.list("meters", p.meters, "Meters.");
+  v.list("readings", p.readings, "What was measured of the lighting as found.");
   v.list("drivers", p.drivers, "Drivers beside those of the library.");
   v.list("luminaire_types", p.luminaire_types, "Luminaire types beside those of the library.");
   v.list("typicals", p.typicals, "Rooms that others inherit from.");
@@ -1180,7 +1335,7 @@ void describe(V& v, domain::StartingPoint& s) {
 }
 
 template <>
-inline constexpr std::string_view kTypeName<domain::SpaceKind> = "kind_of_space";
+inline constexpr std::string_view kTypeName<domain::SpaceKind> = "kind_space";
 template <class V>
 void describe(V& v, domain::SpaceKind& k) {
   v.required("id", k.id, Id{Thing::kind}, "Name within the library.");
@@ -1194,6 +1349,8 @@ void describe(V& v, domain::SpaceKind& k) {
   v.required("reflectances_source", k.reflectances_source, Text{}, "Where they come from.");
   v.object("occupancy", k.occupancy, "Usual presence.");
   v.required("occupancy_source", k.occupancy_source, Text{}, "Where it comes from.");
+  v.list("plug_devices", k.plug_devices, "What is usually plugged in; of those at seats one a seat.");
+  v.optional("plug_devices_source", k.plug_devices_source, Text{}, "Where that comes from.");
   v.optional("is_egress_component", k.is_egress_component, Flag{}, "Lit while anyone is in the building.");
   v.optional("automatic_off_refused", k.automatic_off_refused, Flag{}, "Where darkness is dangerous.");
   v.object("start", k.start, "How a room of this kind is usually begun.");

@@ -102,6 +102,58 @@ TEST(ProjectDocument, RecordsEachDefaultWithItsSource) {
   EXPECT_EQ(find("/spaces/0/occupancy/bookings_per_day").value, "") << "means nothing for desks";
 }
 
+TEST(ProjectDocument, ASpaceThatSaysNothingOfPlugsTakesThoseOfItsKind) {
+  ProjectDocument document = one_room();
+  const auto defaulted = [&] {
+    const auto& taken = document.project().defaults_taken;
+    const auto found = std::find_if(taken.begin(), taken.end(), [](const domain::DefaultTaken& d) {
+      return d.pointer == "/spaces/0/plug_loads/devices";
+    });
+    return found == taken.end() ? "" : found->value + "; " + found->source.substr(0, 32);
+  };
+  EXPECT_TRUE(document.project().spaces[0].plug_loads.devices.empty()) << "installed says all there is";
+  EXPECT_EQ(defaulted(), "");
+  EXPECT_EQ(said(document.replace("/spaces/0/occupancy/people", "3")), "");
+  EXPECT_EQ(said(document.remove("/spaces/0/plug_loads")), "");
+  const std::vector<domain::PlugDevice>& devices = document.project().spaces[0].plug_loads.devices;
+  ASSERT_EQ(devices.size(), 2u);
+  EXPECT_EQ(devices[1].kind, "screen");
+  EXPECT_EQ(devices[1].count, 3) << "one a seat";
+  EXPECT_EQ(defaulted(), "3 desktop computer, 3 screen; kind of space \"office_enclosed\":");
+  // In a room without seats they are everybody's.
+  EXPECT_EQ(said(document.replace("/spaces/0/occupancy/pattern", "\"shared\"")), "");
+  EXPECT_FALSE(document.project().spaces[0].plug_loads.devices[1].at_seats);
+  // An empty list says that there are none.
+  EXPECT_EQ(said(document.apply(std::vector<DocumentEdit>{
+                {DocumentEdit::Operation::add, "/spaces/0/plug_loads", R"({"devices": []})"}})),
+            "");
+  EXPECT_TRUE(document.project().spaces[0].plug_loads.devices.empty());
+}
+
+TEST(ProjectDocument, ReadsPlugDevicesAndEvents) {
+  ProjectDocument document = one_room();
+  EXPECT_EQ(said(document.replace("/spaces/0/plug_loads", R"({"devices": [{"kind": "screen", "count": 2,
+      "on": "28 W", "idle": "20 W", "standby": "0.5 W", "at_seats": true, "sleeps_after": "10 min",
+      "left_on": "40 %", "switched_by": "plug_in_outlet"}], "off_when": "empty_or_closed",
+      "off_after": "15 min", "calendar": "office-hours"})")),
+            "");
+  const domain::PlugLoads& loads = document.project().spaces[0].plug_loads;
+  ASSERT_EQ(loads.devices.size(), 1u);
+  EXPECT_EQ(loads.devices[0].idle_w, 20.0);
+  EXPECT_EQ(loads.devices[0].left_on, 0.4);
+  EXPECT_EQ(loads.devices[0].switched_by, domain::PlugDevice::SwitchedBy::plug_in_outlet);
+  EXPECT_EQ(loads.off_when, domain::PlugLoads::OffWhen::empty_or_closed);
+  EXPECT_EQ(loads.off_after_s, 900.0);
+  EXPECT_EQ(
+      said(document.apply(std::vector<DocumentEdit>{
+          {DocumentEdit::Operation::add, "/demand_events",
+           R"({"events": [{"on": "12 Jan", "at": "17:00", "lasts": "1 h"}], "hottest_afternoons": 4})"}})),
+      "");
+  const domain::DemandEvents& events = document.project().demand_events;
+  EXPECT_EQ(events.events.at(0).lasts_s, 3600.0);
+  EXPECT_EQ(events.hottest_afternoons, 4);
+}
+
 TEST(ProjectDocument, ASpaceWithoutTaskAreasTakesTheWholeFloor) {
   ProjectDocument document = one_room();
   EXPECT_EQ(said(document.remove("/spaces/0/task_areas")), "");
@@ -704,10 +756,11 @@ TEST(Completeness, NoMemberIsForgottenInItsDescription) {
   static_assert(member_count<Reflectances>() == 4);
   expect_all_members_described_of<ClockChange, DaylightSaving, ClimateReference, Site, ProjectType,
                                   OwnerRequirements, CodeEdition, Storey, Obstruction, Meter, HvacZone,
-                                  Glazing, Shade, DayHours, DateRange, Calendar, Tariff, CostItem,
-                                  Confirmation>();
+                                  DemandEvent, DemandEvents, Glazing, Shade, DayHours, DateRange, Calendar,
+                                  Tariff, CostItem, Confirmation>();
   expect_all_members_described_of<Reflectances, Opening, Door, Partition, Furniture, EgressPath, TaskArea,
-                                  Occupancy, PlugLoads, Space, Typical, StartingPoint, SpaceKind>();
+                                  Occupancy, PlugDevice, PlugLoads, Space, Typical, StartingPoint,
+                                  SpaceKind>();
   expect_all_members_described_of<Driver, PhotometryReference, Channel, LuminaireType, Emergency, Luminaire,
                                   Circuit, Group, AdjustableSetting, OccupancySensor, Photosensor, Station,
                                   LoadController, TimeClock, Interface, Infrastructure>();
@@ -802,16 +855,18 @@ TEST(ContentKeys, ChangeWithEveryValueThatConcernsTheSpaceAndWithNoOther) {
     for (const auto& [pointer, text] : after.fields)
       if (lister.fields.at(pointer) != text) where = pointer;
     const auto under = [&](std::string_view prefix) { return where.starts_with(prefix); };
-    const bool printed_or_priced = where == "/name" || where == "/client" || where == "/author" ||
-                                   under("/tariffs/") || under("/costs/") || under("/confirmations/");
+    // Readings weigh years and change none.
+    const bool of_no_year = where == "/name" || where == "/client" || where == "/author" ||
+                            under("/tariffs/") || under("/costs/") || under("/confirmations/") ||
+                            under("/readings/");
     const bool of_the_other = under("/spaces/1/");
     const std::vector<Hash> keys = content_keys(changed);
-    EXPECT_EQ(keys[0] == before[0], printed_or_priced || of_the_other) << where;
+    EXPECT_EQ(keys[0] == before[0], of_no_year || of_the_other) << where;
     if (where != "/spaces/0/id") {  // then the design's objects stand in another space
       const bool only_of_the_room =
           under("/spaces/0/") || (under("/designs/0/") && std::count(where.begin(), where.end(), '/') > 3 &&
-                                  !under("/designs/0/circuits"));
-      EXPECT_EQ(keys[1] == before[1], printed_or_priced || only_of_the_room) << where;
+                                  !under("/designs/0/circuits") && !under("/designs/0/load_controllers"));
+      EXPECT_EQ(keys[1] == before[1], of_no_year || only_of_the_room) << where;
     }
   }
   EXPECT_GT(counter, 300);

@@ -62,9 +62,18 @@ results::Study full_study() {
   space.claims = {claim};
   space.daylight_zones.emplace_back().openings = {"w1"};
   space.sensors.emplace_back();
+  space.loops.emplace_back();
   space.scenes = {{"Open", {{"A", 0.8}}, 480.0}};
+  space.plug_loads.devices = {{"screen", 2, "controlled receptacle", "", {}, {}, {}, {}}};
+  space.load_shed.emplace().tasks.emplace_back().task_area = "desk";
+  study.totals.plug_loads = space.plug_loads;
+  study.totals.load_shed.emplace().events = {"15 Jul 14:00"};
+  study.hvac_zones = {{"zone", "Zone", {"room"}, {"hall"}, true, 3000.0, {}, {}, {}}};
   study.spaces = {space};
-  study.assumptions = {{"/spaces/0/reflectances/walls", "0.5", "assumed", 0.012, "", false}};
+  study.assumptions = {{"/spaces/0/reflectances/walls", "0.5", "assumed", 0.012, 0.4, "", false}};
+  study.proof.readings.emplace_back();
+  study.proof.logging.emplace_back();
+  study.proof.convergence.emplace_back();
   return study;
 }
 

@@ -294,6 +294,7 @@ Result<std::vector<ChannelColumn>> channel_columns(const domain::Project& projec
   };
   for (std::size_t d = 0; d < project.designs.size(); ++d) {
     const domain::Design& design = project.designs[d];
+    const std::map<std::string, std::string> switched = domain::switched_channels(project, design);
     for (std::size_t l = 0; l < design.luminaires.size(); ++l) {
       const domain::Luminaire& luminaire = design.luminaires[l];
       if (luminaire.space != space.id || !domain::stands_in(design, luminaire.status)) continue;
@@ -312,6 +313,7 @@ Result<std::vector<ChannelColumn>> channel_columns(const domain::Project& projec
         column.luminaire = l;
         column.channel = c;
         column.id = luminaire.id + "/" + type->channels[c].id;
+        column.only_switched = switched.contains(column.id);
         column.distribution = *distribution;
         column.position = luminaire.at;
         column.orientation = photometry::luminaire_frame(luminaire.rotation_deg, luminaire.tilt_deg, 0.0);

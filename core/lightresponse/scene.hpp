@@ -29,10 +29,11 @@ struct LightOptions {
 
 /// One column of the electric light response: a channel of a placed luminaire at full output.
 struct ChannelColumn {
-  std::size_t design = 0;     ///< index into the project's designs
-  std::size_t luminaire = 0;  ///< index into the design's luminaires
-  std::size_t channel = 0;    ///< index into the type's channels
-  std::string id;             ///< "luminaire/channel"
+  std::size_t design = 0;      ///< index into the project's designs
+  std::size_t luminaire = 0;   ///< index into the design's luminaires
+  std::size_t channel = 0;     ///< index into the type's channels
+  std::string id;              ///< "luminaire/channel"
+  bool only_switched = false;  ///< by its load controllers (domain::switched_channels)
   std::shared_ptr<const domain::IntensityDistribution> distribution;
   Point3 position;
   Frame orientation;

@@ -9,13 +9,17 @@ namespace halflight::people {
 
 namespace {
 
-bool is_holiday(const domain::Calendar& calendar, int civil_day) {
-  return std::any_of(calendar.holidays.begin(), calendar.holidays.end(), [&](const domain::DateRange& range) {
-    const int from = day_of_year(range.from);
-    const int to = day_of_year(range.to);
-    // A range that ends before it begins spans the new year.
-    return from <= to ? civil_day >= from && civil_day <= to : civil_day >= from || civil_day <= to;
-  });
+bool covers(const domain::DateRange& range, int civil_day) {
+  const int from = day_of_year(range.from);
+  const int to = day_of_year(range.to);
+  // A range that ends before it begins spans the new year.
+  return from <= to ? civil_day >= from && civil_day <= to : civil_day >= from || civil_day <= to;
+}
+
+bool is_shut(const domain::Calendar& calendar, int civil_day) {
+  const auto on_day = [&](const domain::DateRange& range) { return covers(range, civil_day); };
+  return std::any_of(calendar.holidays.begin(), calendar.holidays.end(), on_day) ||
+         (!calendar.terms.empty() && std::none_of(calendar.terms.begin(), calendar.terms.end(), on_day));
 }
 
 void add_hours(const domain::DayHours& hours, const domain::Calendar& calendar, const CivilTime& clock,
@@ -26,7 +30,7 @@ void add_hours(const domain::DayHours& hours, const domain::Calendar& calendar, 
     const int weekday_now = clock.weekday_of(day);
     if (std::find(hours.weekdays.begin(), hours.weekdays.end(), weekday_now) == hours.weekdays.end())
       continue;
-    if (is_holiday(calendar, (day + 365) % 365)) continue;
+    if (is_shut(calendar, (day + 365) % 365)) continue;
     const Seconds close_s = hours.close_s > hours.open_s ? hours.close_s : hours.close_s + kDay;
     const Seconds begin = clock.standard(day * kDay + hours.open_s);
     const Seconds end = clock.standard(day * kDay + close_s);
@@ -36,10 +40,10 @@ void add_hours(const domain::DayHours& hours, const domain::Calendar& calendar, 
 
 }  // namespace
 
-std::vector<int> holidays(const domain::Calendar& calendar) {
+std::vector<int> shut_days(const domain::Calendar& calendar) {
   std::vector<int> days;
   for (int day = 0; day < static_cast<int>(kYear / kDay); ++day)
-    if (is_holiday(calendar, day)) days.push_back(day);
+    if (is_shut(calendar, day)) days.push_back(day);
   return days;
 }
 

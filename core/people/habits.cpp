@@ -3,8 +3,10 @@
 #include "base/random.hpp"
 #include "base/time_axis.hpp"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
+#include <string>
 
 namespace halflight::people {
 
@@ -44,6 +46,42 @@ double Habit::off_at_departure(Seconds absence, AutomaticOff automatic) const {
   // A passive user leaves the light on through the day's absences; going home is one of four hours and more.
   if (type == UserType::passive && absence < 4 * kHour) return 0.0;
   return switch_off_at_departure(absence, automatic);
+}
+
+std::vector<double> preferred_light(std::span<const IntervalSet> people, std::uint32_t seed,
+                                    std::uint32_t replicate, std::string_view space_id,
+                                    const PreferredLight& preferred) {
+  static const std::uint32_t kDims = hash_name("dims on this day");
+  static const std::uint32_t kAnew = hash_name("prefers anew");
+  static const std::uint32_t kLight = hash_name("preferred light");
+  constexpr auto kDays = static_cast<std::size_t>(kYear / kDay);
+  struct First {
+    Seconds at = kYear;
+    std::size_t person = 0;
+  };
+  std::vector<First> first(kDays);
+  for (std::size_t k = 0; k < people.size(); ++k)
+    for (const Interval& stay : people[k].intervals())
+      for (Seconds day = stay.begin / kDay; day * kDay < stay.end; ++day) {
+        First& of_day = first[static_cast<std::size_t>(day)];
+        const Seconds at = std::max(stay.begin, day * kDay);
+        if (at < of_day.at) of_day = {at, k};
+      }
+  std::vector<RandomKey> keys;
+  for (std::size_t k = 0; k < people.size(); ++k)
+    keys.push_back({seed, hash_name(std::string(space_id) + "/person " + std::to_string(k))});
+  std::vector<std::uint32_t> drawn_on(people.size(), 0);  // day of each person's present preference
+  std::vector<double> chosen(kDays, 0.0);
+  for (std::uint32_t day = 0; day < kDays; ++day) {
+    for (std::size_t k = 0; k < people.size(); ++k)
+      if (random_uniform(keys[k], {replicate, day, kAnew, 0}) < preferred.anew_a_day) drawn_on[k] = day;
+    if (first[day].at >= kYear) continue;
+    const std::size_t k = first[day].person;
+    if (random_uniform(keys[k], {replicate, day, kDims, 0}) >= preferred.dims_on_a_day) continue;
+    chosen[day] = preferred.median_lx *
+                  std::pow(preferred.spread, random_normal(keys[k], {replicate, drawn_on[k], kLight, 0}));
+  }
+  return chosen;
 }
 
 Habit draw_habit(std::uint32_t seed, std::uint32_t replicate, std::string_view space_id, double passive_share,

@@ -2,7 +2,9 @@
 #include "base/interval_set.hpp"
 
 #include <cstdint>
+#include <span>
 #include <string_view>
+#include <vector>
 
 namespace halflight::people {
 
@@ -29,6 +31,21 @@ enum class AutomaticOff { none, sensor };
 /// J. Reed, ACEEE 1996, as used by C. Reinhart, Solar Energy 77, 2004; from memory). With a sensor people
 /// leave it to the sensor: factor 0.6 up to four hours, 0.5 beyond (assumption; the direction is Pigg's).
 double switch_off_at_departure(Seconds absence, AutomaticOff automatic);
+
+/// Light on the desk that people dim to: lognormal between people.
+struct PreferredLight {
+  double median_lx =
+      380.0;            ///< G. Newsham, J. Veitch, Lighting Research and Technology 33(2), 2001: 200 to 500
+  double spread = 1.5;  ///< geometric standard deviation, so that 200 to 500 lx holds two thirds (assumption)
+  double dims_on_a_day = 0.5;  ///< chance that whoever comes first dims on that day at all (assumption)
+  double anew_a_day = 0.02;    ///< chance that a person's preference is another from that day on (assumption)
+};
+
+/// What whoever is first in the room on a day dims the light to, by day of standard time (0..364), lx; 0
+/// where nobody comes or who comes leaves the light as it is. `people`: one set for each person.
+std::vector<double> preferred_light(std::span<const IntervalSet> people, std::uint32_t seed,
+                                    std::uint32_t replicate, std::string_view space_id,
+                                    const PreferredLight& preferred = {});
 
 /// active: decides by daylight, as above; passive: on at the first arrival and left on until a long absence.
 enum class UserType { active, passive };

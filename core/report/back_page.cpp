@@ -6,6 +6,8 @@
 #include <map>
 #include <set>
 
+#include <fmt/format.h>
+
 namespace halflight::report {
 namespace {
 
@@ -19,13 +21,65 @@ void write_assumptions(Markup& page, const Book& book) {
   for (const domain::DefaultTaken& d : book.project.defaults_taken) left_out.insert(d.pointer);
   Table table{"Assumptions",
               "inputs that were varied, largest effect on the saving first",
-              {"what", "value", "where from", Cell("effect of one standard deviation", "n"), "confirmed"},
+              {"what", "value", "where from", Cell("effect of one standard deviation", "n"),
+               Cell("of the interval's variance", "n"), "confirmed"},
               {}};
   for (const results::Assumption& a : book.study.assumptions)
     if (concerns_study(book, a.path) && !left_out.contains(a.path))
       table.add({place_in_words(book.project, a.path),
                  Cell(with_signs(a.value), a.value.size() < kUnbroken ? "u" : ""), a.source,
-                 Cell(points(a.effect), "n"), a.confirmed ? "yes" : "no"});
+                 Cell(points(a.effect), "n"), Cell(wording::percent(a.share_of_variance), "n"),
+                 a.confirmed ? "yes" : "no"});
+  if (!table.rows.empty())
+    table.add({"People's own days, and inputs together", "", "", "",
+               Cell(wording::percent(book.study.proof.variance_of_the_rest), "n"), ""});
+  write(page, table);
+}
+
+void write_readings(Markup& page, const Book& book) {
+  const results::Proof& proof = book.study.proof;
+  std::string remark = "model before and after years that fit them count for more";
+  if (proof.widened > 1.0)
+    remark +=
+        fmt::format("; read {} times as wide as stated, for too few years fit: look at the inputs again",
+                    wording::rounded(proof.widened, -1));
+  Table table{
+      "Lighting as found against readings",
+      remark,
+      {"of", Cell("read", "n"), Cell("model before", "n"), Cell("model after", "n"), Cell("residual", "n")},
+      {}};
+  for (const results::ReadingCheck& r : proof.readings) {
+    const bool used = r.not_used_because.empty();
+    table.add({r.of, Cell(wording::printed(r.value, r.unit), "n"),
+               used ? with_interval(r.before, r.unit) : Cell("not used", "n"),
+               used ? with_interval(r.after, r.unit) : Cell(r.not_used_because, "n"),
+               Cell(used ? fmt::format("{:+.1f} %", 100.0 * r.residual) : "", "n")});
+  }
+  write(page, table);
+}
+
+void write_logging(Markup& page, const Book& book) {
+  Table table{
+      "Log this next",
+      "two weeks of an energy logger on the lighting as found that would narrow the saving's interval most",
+      {"space", "from", "to", Cell("narrower by about", "n")},
+      {}};
+  for (const results::Logging& l : book.study.proof.logging) {
+    const domain::Space* space = domain::find_by_id(book.project.spaces, l.space);
+    table.add({space == nullptr ? l.space : space->number + " " + space->name, Cell(date_text(l.from), "u"),
+               Cell(date_text(l.to), "u"), Cell(wording::percent(l.narrowing), "n")});
+  }
+  write(page, table);
+}
+
+void write_convergence(Markup& page, const Book& book) {
+  Table table{"Saving by the first building-years alone",
+              "against as found; the interval should stand still before the last",
+              {"building-years", Cell("saving", "n"), Cell("standard error of the mean", "n")},
+              {}};
+  for (const results::ConvergenceStep& c : book.study.proof.convergence)
+    table.add({std::to_string(c.replicates), with_interval(c.saving, "fraction"),
+               Cell(wording::rounded(100.0 * c.saving.standard_error, -2) + " points", "n")});
   write(page, table);
 }
 
@@ -86,6 +140,16 @@ void write_back(Markup& page, const Book& book) {
             "Seed " + std::to_string(book.study.seed) + ", accuracy " + book.study.accuracy +
                 "; intervals are the 5th to 95th percentile over building-years.");
   write_assumptions(page, book);
+  write_readings(page, book);
+  {
+    const auto two = page.open("div", {{"class", "two"}});
+    {
+      const auto left = page.open("div");
+      write_convergence(page, book);
+    }
+    const auto right = page.open("div");
+    write_logging(page, book);
+  }
   {
     const auto two = page.open("div", {{"class", "two"}});
     {

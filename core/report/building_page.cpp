@@ -1,3 +1,4 @@
+#include "report/beyond_light.hpp"
 #include "report/charts.hpp"
 #include "report/pages.hpp"
 #include "report/tables.hpp"
@@ -168,6 +169,9 @@ void write_building(Markup& page, const Book& book) {
   write_totals(page, book);
   write_spaces(page, book);
   write_standby_note(page, book);
+  write_plug_loads(page, study.totals.plug_loads);
+  write_load_shed(page, study.totals);
+  write_hvac_zones(page, study, book.project);
   write_missing(page, book);
   write_foot(page, book);
 }

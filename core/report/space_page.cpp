@@ -1,3 +1,4 @@
+#include "report/beyond_light.hpp"
 #include "report/charts.hpp"
 #include "report/device_tokens.hpp"
 #include "report/pages.hpp"
@@ -27,9 +28,6 @@ using wording::percent;
 
 std::string printed(const Estimate& e, std::string_view unit) {
   return wording::printed(e.mean, e.low, e.high, unit);
-}
-std::string interval(const Estimate& e, std::string_view unit) {
-  return wording::printed_interval(e.low, e.high, unit);
 }
 
 /// A value of fewer bytes stays on one line ("30 s"); longer ones are lists that may break.
@@ -230,7 +228,7 @@ void write_cases(Markup& page, const results::SpaceStudy& s) {
   for (std::size_t c = 0; c < s.cases.size(); ++c) {
     const results::CaseYear& y = s.cases[c];
     table.add({Cell(case_name(c), "u"), Cell(printed(y.lighting_kwh, "kWh"), "n"),
-               Cell(interval(y.lighting_kwh, "kWh"), "n soft"), Cell(printed(y.standby_kwh, "kWh"), "n"),
+               Cell(interval(y.lighting_kwh, "kWh").text, "n soft"), Cell(printed(y.standby_kwh, "kWh"), "n"),
                Cell(printed(y.lit_hours, "h"), "n"), Cell(printed(y.peak_w, "W"), "n"), y.contents});
   }
   write(page, table);
@@ -424,6 +422,84 @@ void write_calibration(Markup& page, const Book& book, const results::SpaceStudy
   write(page, table);
 }
 
+/// How well the light follows people: seats before the sensors of each group, and the year's figures.
+void write_light_for_people(Markup& page, const Book& book, const results::SpaceStudy& s) {
+  const results::LightForPeople& people = s.light_for_people;
+  Table seats{"People before occupancy sensors",
+              "one person alone, always there; figures of movement are assumptions",
+              {"group", Cell("delay", "n"), Cell("seats", "n"), Cell("never noticed", "n"),
+               Cell("loses the light at the worst seat", "n"), "where that is"},
+              {}};
+  std::vector<std::string> groups;
+  for (const results::SeatNotice& seat : people.seats)
+    if (std::find(groups.begin(), groups.end(), seat.group) == groups.end()) groups.push_back(seat.group);
+  for (const std::string& id : groups) {
+    const results::SeatNotice* worst = nullptr;
+    int count = 0;
+    int unseen = 0;
+    for (const results::SeatNotice& seat : people.seats) {
+      if (seat.group != id) continue;
+      ++count;
+      if (!seat.is_noticed()) ++unseen;
+      if (seat.is_noticed() && (worst == nullptr || seat.taken_per_h > worst->taken_per_h)) worst = &seat;
+    }
+    const Group* group = book.proposal == nullptr ? nullptr : find_by_id(book.proposal->groups, id);
+    seats.add({group == nullptr ? id : named(group->name, group->id),
+               Cell(worst == nullptr ? "" : wording::printed(worst->delay_s / 60.0, "min"), "n"),
+               Cell(std::to_string(count), "n"), Cell(std::to_string(unseen), "n"),
+               Cell(worst == nullptr ? "" : wording::rounded(worst->taken_per_h, -2) + " an hour", "n"),
+               worst == nullptr ? ""
+                                : "x " + wording::rounded(worst->x_m, -1) + " m, y " +
+                                      wording::rounded(worst->y_m, -1) + " m"},
+              unseen > 0 ? "fails" : "");
+  }
+  write(page, seats);
+  Table year{"Light and people through the year",
+             "as the sequence calls for it, daylight aside; hours at full power",
+             {"what", Cell("a year", "n"), Cell("9 in 10 years", "n")},
+             {}};
+  const auto add = [&](const char* what, const results::Estimate& e, std::string_view unit) {
+    year.add({what, mean(e, unit), interval(e, unit)});
+  };
+  add("lit for nobody, as found", people.lit_for_nobody_as_found_h, "h");
+  add("lit for nobody, proposal", people.lit_for_nobody_h, "h");
+  add("light taken from people who are there", people.taken_from_people, "");
+  add("warnings while somebody is there", people.dips_on_people, "");
+  write(page, year);
+}
+
+void write_faults(Markup& page, const results::SpaceStudy& s) {
+  Table table{"What faults would cost",
+              "one at a time, against the same years as designed; commission against the dearest first",
+              {"fault", Cell("more energy a year", "n"), Cell("9 in 10 years", "n"),
+               Cell("more hours under-lit", "n"), Cell("light taken from people, more often", "n")},
+              {}};
+  for (const results::FaultCost& f : s.faults)
+    table.add({f.name, mean(f.kwh, "kWh"), interval(f.kwh, "kWh"), mean(f.under_lit_hours, "h"),
+               mean(f.taken_from_people, "")});
+  write(page, table);
+}
+
+void write_loops(Markup& page, const Book& book, const results::SpaceStudy& s) {
+  Table table{"Light on the task under daylight control",
+              "a year, 90 % interval; while somebody is there, the light is called for and the sun is up",
+              {"photosensor", "task", Cell("hours", "n"), Cell("under-lit", "n"), Cell("short of light", "n"),
+               Cell("over-lit", "n"), Cell("energy of that", "n"), Cell("of what an ideal loop saves", "n")},
+              {}};
+  const domain::Space* space = find_by_id(book.project.spaces, s.id);
+  for (const results::DaylightLoopYear& loop : s.loops) {
+    const Photosensor* sensor =
+        book.proposal == nullptr ? nullptr : find_by_id(book.proposal->photosensors, loop.photosensor);
+    const domain::TaskArea* area = space == nullptr ? nullptr : find_by_id(space->task_areas, loop.task_area);
+    table.add({sensor == nullptr ? loop.photosensor : named(sensor->tag, sensor->id),
+               area == nullptr ? loop.task_area : named(area->name, area->id), with_interval(loop.hours, "h"),
+               with_interval(loop.under_lit_hours, "h"), with_interval(loop.shortfall_lx_h, "lx h"),
+               with_interval(loop.over_lit_hours, "h"), with_interval(loop.over_lit_kwh, "kWh"),
+               with_interval(loop.realised_share, "fraction")});
+  }
+  write(page, table);
+}
+
 void write_egress(Markup& page, const results::SpaceStudy& s) {
   Table table{"Ways out",
               "floor illuminance in every state that the sequence can reach",
@@ -555,7 +631,8 @@ void write_devices(Markup& page, const Book& book, const Space& space) {
     add(d,
         std::string("occupancy sensor, ") + kTechnologies[static_cast<int>(d.technology)] + ", " +
             kCoverages[static_cast<int>(d.coverage)] + ", " + num(d.major_radius_m) + " m walking, " +
-            num(d.minor_radius_m) + " m seated",
+            num(d.minor_radius_m) + " m seated" +
+            (d.rated_height_m ? ", as rated at " + num(*d.rated_height_m) + " m" : ""),
         group_names(d.groups));
   for (const Photosensor& d : book.proposal->photosensors)
     add(d,
@@ -672,6 +749,11 @@ void write_results(Markup& page, const Book& book, const results::SpaceStudy& s,
     write_daylight(page, s, space);
   }
   write_calibration(page, book, s);
+  write_loops(page, book, s);
+  write_light_for_people(page, book, s);
+  write_faults(page, s);
+  write_plug_loads(page, s.plug_loads);
+  write_load_shed(page, s, space);
 }
 
 }  // namespace

@@ -434,6 +434,15 @@ inline results::Study study(const Project& p, const Design& d) {
                        168.0}};
   s.sensors = {{"P1", "reading-day-A", 131.0, 0.42, 0.27, 0.0031, 0.87, true},
                {"P2", "reading-day-B", 118.0, 0.21, 0.24, 0.0, 0.52, false}};
+  s.loops = {{"P1",
+              "reading-day-A",
+              "tables",
+              {2110.0, 2020.0, 2200.0, 9.0},
+              {31.0, 18.0, 47.0, 1.5},
+              {420.0, 230.0, 690.0, 22.0},
+              {304.0, 240.0, 380.0, 7.0},
+              {29.0, 24.0, 35.0, 0.6},
+              {0.92, 0.89, 0.94, 0.003}}};
   s.scenes = {{"Open", {{"A", 1.0}, {"B", 1.0}, {"C", 0.9}, {"D", 0.75}}, 480.0},
               {"Story hour", {{"A", 0.1}, {"B", 0.25}, {"C", 0.9}, {"D", 0.2}}, 242.0},
               {"Cleaning", {{"A", 0.8}, {"B", 0.8}, {"C", 0.8}, {"D", 0.0}}, 409.0}};
@@ -483,9 +492,17 @@ inline results::Study study(const Project& p, const Design& d) {
   st.totals.saving = s.saving;
   st.totals.saving_as_usually_found = s.saving_as_usually_found;
   st.totals.shares = s.shares;
-  st.assumptions = {{"/spaces/0/occupancy/people", "14 people, +- 20 %", "interview", 0.021, "", true},
-                    {"/spaces/0/reflectances/walls", "wall reflectance 0.50", "assumed", 0.012, "", false},
-                    {"/spaces/0/openings/0/glazing", "transmittance 0.62", "table", 0.0046, "", false}};
+  st.assumptions = {
+      {"/spaces/0/occupancy/people", "14 people, +- 20 %", "interview", 0.021, 0.62, "", true},
+      {"/spaces/0/reflectances/walls", "wall reflectance 0.50", "assumed", 0.012, 0.21, "", false},
+      {"/spaces/0/openings/0/glazing", "transmittance 0.62", "table", 0.0046, 0.04, "", false}};
+  st.proof.readings = {{"bill", "meter Panel, 1 Jan to 31 Dec", "kWh", 1630.0, around(1500.0, 0.15),
+                        around(1600.0, 0.06), -0.018, ""},
+                       {"loft", "3.01 Loft, 1 Jan to 14 Jan", "h", 71.0, {}, {}, 0.0, "not studied: 3.01"}};
+  st.proof.effective_replicates = 47.0;
+  st.proof.logging = {{s.id, {3, 12}, {3, 25}, 0.21}};
+  st.proof.convergence = {{16, around(0.45, 0.1)}, {32, around(0.46, 0.1)}};
+  st.proof.variance_of_the_rest = 0.13;
   st.may_be_issued = false;
   st.not_to_be_issued_because = {
       "201 Reading room, way-1, normal power lost: mean of 8.1 lx is below 10.8 lx"};

@@ -1,6 +1,18 @@
 #include "report/tables.hpp"
 
+#include "wording/figures.hpp"
+
 namespace halflight::report {
+
+Cell mean(const results::Estimate& e, std::string_view unit) {
+  return {wording::printed(e.mean, e.low, e.high, unit), "n"};
+}
+Cell interval(const results::Estimate& e, std::string_view unit) {
+  return {wording::printed_interval(e.low, e.high, unit), "n"};
+}
+Cell with_interval(const results::Estimate& e, std::string_view unit) {
+  return {mean(e, unit).text + " (" + interval(e, unit).text + ")", "n"};
+}
 
 void write(Markup& page, const Table& table) {
   if (table.rows.empty()) return;

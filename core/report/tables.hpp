@@ -1,5 +1,6 @@
 #pragma once
 #include "report/markup.hpp"
+#include "results/study.hpp"
 
 #include <initializer_list>
 #include <string>
@@ -16,6 +17,12 @@ struct Cell {
   std::string text;
   std::string_view kind;
 };
+
+/// Figures of an estimate as a number's cell: "4,100 kWh", "3,800 to 4,500 kWh", and the first with the
+/// second in brackets.
+Cell mean(const results::Estimate& e, std::string_view unit);
+Cell interval(const results::Estimate& e, std::string_view unit);
+Cell with_interval(const results::Estimate& e, std::string_view unit);
 
 /// A table with scoped headings; the first cell of each row heads it.
 struct Table {

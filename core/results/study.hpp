@@ -1,5 +1,6 @@
 #pragma once
 #include "base/interval_set.hpp"
+#include "base/time_axis.hpp"
 #include "geometry/polygon.hpp"
 #include "geometry/vector.hpp"
 #include "results/claim.hpp"
@@ -51,8 +52,8 @@ struct Savings {
 
 /// Part of the difference between as found and proposal. Negative for standby that is added.
 struct Share {
-  std::string
-      strategy;  ///< "lamp_replacement", "schedule", "occupancy", "trim", "daylight", "scenes", "standby"
+  std::string strategy;  ///< "lamp_replacement" (new luminaires), "schedule", "occupancy", "trim",
+                         ///< "daylight", "scenes", "standby"
   Estimate kwh;
 };
 
@@ -62,6 +63,8 @@ struct Assumption {
   std::string source;  ///< "assumed", "table", a reference, or who confirmed it
   /// Points of saving (fraction of as-found energy) that one standard deviation of this input moves.
   double effect = 0.0;
+  /// Of the variance of the building's saving, what this input alone accounts for; 0 for what was not varied.
+  double share_of_variance = 0.0;
   std::string typical;
   bool confirmed = false;
 };
@@ -235,6 +238,105 @@ struct SensorCalibration {
   double electric_factor = 1.0;  ///< lx read per lx of its group's light on it; 0 where it sees none
 };
 
+/// A place where people stay, before the occupancy sensors that report to a group.
+struct SeatNotice {
+  double x_m = 0.0;
+  double y_m = 0.0;
+  std::string group;             ///< occupancy group, by id
+  double movements_per_h = 0.0;  ///< noticed of one person alone, on average
+  double delay_s = 0.0;          ///< after which the group answers vacancy
+  double taken_per_h = 0.0;      ///< times an hour that one person alone, always there, loses the light
+  [[nodiscard]] bool is_noticed() const { return movements_per_h > 0.0; }
+};
+/// What one fault of the installed controls costs in a year, against the proposal as designed, people and
+/// weather alike.
+struct FaultCost {
+  std::string fault;           ///< "covered-sensor/M1"
+  std::string name;            ///< in words
+  Estimate kwh;                ///< more energy, standby included; below 0: less
+  Estimate under_lit_hours;    ///< more hours of DaylightLoopYear::under_lit_hours, all loops together
+  Estimate taken_from_people;  ///< more times that light is taken from people
+};
+/// How well the light follows the people of a space. Interval figures are a year's.
+struct LightForPeople {
+  std::vector<SeatNotice> seats;  ///< proposal; empty without sensors or a vacancy rule
+  Estimate lit_for_nobody_h;      ///< of the proposal, as hours at full power, daylight aside
+  Estimate lit_for_nobody_as_found_h;
+  Estimate taken_from_people;  ///< times that the proposal takes the light from people who are there
+  Estimate dips_on_people;     ///< warnings while somebody is there
+};
+
+/// What one daylight rule makes of the light on its task through the year, while somebody is there, the
+/// sequence asks its group for light and the sun is up.
+struct DaylightLoopYear {
+  std::string photosensor;
+  std::string group;
+  std::string task_area;
+  Estimate hours;
+  Estimate under_lit_hours;  ///< with less than 90 % of the target, or of what the lamps alone would give
+  Estimate shortfall_lx_h;   ///< of light, below those 90 %
+  Estimate over_lit_hours;   ///< with at least a tenth more than an ideal loop leaves
+  Estimate over_lit_kwh;     ///< drawn beyond what an ideal loop draws
+  Estimate realised_share;   ///< of what an ideal loop would save
+};
+
+/// Energy of the plugged-in devices of one kind. Interval figures are a year's.
+struct PlugDeviceYear {
+  std::string kind;  ///< in words
+  int count = 0;
+  std::string switched_by;   ///< of a space's list: what takes their power in the proposal, in words
+  std::string must_stay_on;  ///< of a space's list: why they may not lose it, in words; empty: they may
+  Estimate found_kwh;
+  Estimate proposed_kwh;
+  Estimate saved_kwh;
+  /// Of one of them on average: hours without power while somebody is at it; proposal.
+  Estimate cut_with_people_h;
+};
+/// What is plugged in; never part of the figures of lighting.
+struct PlugLoadsYear {
+  std::vector<PlugDeviceYear> devices;
+  Estimate found_kwh;
+  Estimate proposed_kwh;
+  Estimate saved_kwh;
+  Estimate saving;  ///< fraction of `found_kwh`
+};
+
+/// What an HVAC zone is told through the year. Hours; nothing is claimed about its energy.
+struct HvacZoneYear {
+  std::string id;
+  std::string name;
+  std::vector<std::string> spaces;  ///< ids of those studied
+  std::vector<std::string>
+      not_heard;  ///< of these, that nothing tells of: occupied in their calendar's hours
+  bool standby_allowed = false;
+  double scheduled_h = 0.0;  ///< that the zone runs by its hours
+  Estimate occupied_h;       ///< that the contact says occupied
+  Estimate set_back_h;       ///< within its hours, that the contact says empty
+  Estimate out_of_hours_h;   ///< outside its hours, that the contact says occupied
+};
+
+/// What the events of demand response do in a space, by the sequence of the proposal.
+struct LoadShed {
+  struct Task {
+    std::string task_area;
+    double target_lx = 0.0;
+    Estimate left_lx;   ///< maintained mean, daylight included; mean over the events
+    Estimate least_lx;  ///< at the darkest event
+  };
+  double cap = 1.0;
+  Estimate before_w;      ///< what the light would draw; mean over the events
+  Estimate shed_w;        ///< mean over the events
+  Estimate least_shed_w;  ///< at the event that sheds least
+  std::vector<Task> tasks;
+};
+/// The building at those events; all rooms together, event by event.
+struct BuildingShed {
+  std::vector<std::string> events;  ///< of the first weather year, by the clock
+  Estimate before_kw;
+  Estimate shed_kw;
+  Estimate least_shed_kw;
+};
+
 /// A moment of the year explained: cause before effect.
 struct Moment {
   Seconds at_civil_s = 0;
@@ -271,7 +373,7 @@ struct SpaceStudy {
   int step_s = 300;
   PerCase<CaseYear> cases;
   Savings saving;
-  Estimate saving_as_usually_found;  ///< against as found, with published fault frequencies in the proposal
+  Estimate saving_as_usually_found;  ///< against as found, with the faults of such systems
   std::vector<Share> shares;
   std::vector<Finding> findings;
   std::vector<Claim> claims;
@@ -281,6 +383,11 @@ struct SpaceStudy {
   std::vector<YearPicture> pictures;
   std::vector<DaylightZone> daylight_zones;
   std::vector<SensorCalibration> sensors;
+  std::vector<DaylightLoopYear> loops;  ///< as `sensors`
+  LightForPeople light_for_people;
+  std::vector<FaultCost> faults;  ///< dearest first
+  PlugLoadsYear plug_loads;
+  std::optional<LoadShed> load_shed;  ///< nothing without a rule, or without events
   std::vector<SceneState> scenes;
   std::vector<Moment> moments;
 };
@@ -292,6 +399,42 @@ struct BuildingTotals {
   Savings saving;
   Estimate saving_as_usually_found;
   std::vector<Share> shares;
+  PlugLoadsYear plug_loads;               ///< by kind of device
+  std::optional<BuildingShed> load_shed;  ///< nothing without events
+};
+
+/// A reading of the lighting as found beside what the model gives for it.
+struct ReadingCheck {
+  std::string id;    ///< as in the project
+  std::string of;    ///< in words: of what, and when
+  std::string unit;  ///< "kWh" or "h"
+  double value = 0.0;
+  Estimate before;        ///< of the model, all replicates alike
+  Estimate after;         ///< with those counting more that fit the readings
+  double residual = 0.0;  ///< what the model gives after, over the reading, less 1
+  std::string not_used_because;
+};
+/// Two weeks of logging the energy of a space as found, and how much narrower the building's saving would be.
+struct Logging {
+  std::string space;  ///< id
+  MonthDay from;
+  MonthDay to;
+  double narrowing = 0.0;  ///< share of the interval's width, on average
+};
+/// The saving by the first replicates alone.
+struct ConvergenceStep {
+  int replicates = 0;
+  Estimate saving;  ///< of the building against as found
+};
+/// What the intervals of a study rest on.
+struct Proof {
+  std::vector<ReadingCheck> readings;        ///< in the order of the project
+  double effective_replicates = 0.0;         ///< that would tell as much if all counted alike
+  double widened = 1.0;                      ///< factor on the spreads of readings that no replicate fits
+  std::vector<Logging> logging;              ///< most telling first
+  std::vector<ConvergenceStep> convergence;  ///< scramble by scramble; the last is the study's own
+  /// Of the saving's variance: what no single varied input accounts for, people's own days among it.
+  double variance_of_the_rest = 0.0;
 };
 
 /// What was computed and what was found in the cache, by stage. Not part of the study's JSON.
@@ -312,8 +455,10 @@ struct Study {
   std::string accuracy;
   std::string climate;  ///< in words, with source
   BuildingTotals totals;
+  Proof proof;
   std::vector<SpaceStudy> spaces;
-  std::vector<Assumption> assumptions;  ///< largest effect first
+  std::vector<HvacZoneYear> hvac_zones;  ///< those that a space is in
+  std::vector<Assumption> assumptions;   ///< largest effect first
   bool may_be_issued = true;
   std::vector<std::string> not_to_be_issued_because;
   CacheReport cache;

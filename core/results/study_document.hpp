@@ -82,6 +82,71 @@ void shares(Visitor& v, const std::vector<Share>& items) {
 }
 
 template <class Visitor>
+void plug_loads(Visitor& v, const PlugLoadsYear& p) {
+  v.begin_object("plug_loads");
+  array(v, "devices", p.devices, [&](const PlugDeviceYear& d) {
+    v.begin_object("");
+    v.text("kind", d.kind);
+    v.number("count", d.count);
+    v.text("switched_by", d.switched_by);
+    v.text("must_stay_on", d.must_stay_on);
+    estimate(v, "found_kwh", d.found_kwh);
+    estimate(v, "proposed_kwh", d.proposed_kwh);
+    estimate(v, "saved_kwh", d.saved_kwh);
+    estimate(v, "cut_with_people_h", d.cut_with_people_h);
+    v.end_object();
+  });
+  estimate(v, "found_kwh", p.found_kwh);
+  estimate(v, "proposed_kwh", p.proposed_kwh);
+  estimate(v, "saved_kwh", p.saved_kwh);
+  estimate(v, "saving", p.saving);
+  v.end_object();
+}
+
+template <class Visitor>
+void load_shed(Visitor& v, const LoadShed& shed) {
+  v.begin_object("load_shed");
+  v.number("cap", shed.cap);
+  estimate(v, "before_w", shed.before_w);
+  estimate(v, "shed_w", shed.shed_w);
+  estimate(v, "least_shed_w", shed.least_shed_w);
+  array(v, "tasks", shed.tasks, [&](const LoadShed::Task& t) {
+    v.begin_object("");
+    v.text("task_area", t.task_area);
+    v.number("target_lx", t.target_lx);
+    estimate(v, "left_lx", t.left_lx);
+    estimate(v, "least_lx", t.least_lx);
+    v.end_object();
+  });
+  v.end_object();
+}
+
+template <class Visitor>
+void load_shed(Visitor& v, const BuildingShed& b) {
+  v.begin_object("load_shed");
+  texts(v, "events", b.events);
+  estimate(v, "before_kw", b.before_kw);
+  estimate(v, "shed_kw", b.shed_kw);
+  estimate(v, "least_shed_kw", b.least_shed_kw);
+  v.end_object();
+}
+
+template <class Visitor>
+void hvac_zone(Visitor& v, const HvacZoneYear& z) {
+  v.begin_object("");
+  v.text("id", z.id);
+  v.text("name", z.name);
+  texts(v, "spaces", z.spaces);
+  texts(v, "not_heard", z.not_heard);
+  v.boolean("standby_allowed", z.standby_allowed);
+  v.number("scheduled_h", z.scheduled_h);
+  estimate(v, "occupied_h", z.occupied_h);
+  estimate(v, "set_back_h", z.set_back_h);
+  estimate(v, "out_of_hours_h", z.out_of_hours_h);
+  v.end_object();
+}
+
+template <class Visitor>
 void totals(Visitor& v, const BuildingTotals& t) {
   v.begin_object("totals");
   v.number("area_m2", t.area_m2);
@@ -94,6 +159,63 @@ void totals(Visitor& v, const BuildingTotals& t) {
   v.end_object();
   savings(v, "saving", t.saving, t.saving_as_usually_found);
   shares(v, t.shares);
+  plug_loads(v, t.plug_loads);
+  if (t.load_shed) load_shed(v, *t.load_shed);
+  v.end_object();
+}
+
+template <class Visitor>
+void proof(Visitor& v, const Proof& p) {
+  v.begin_object("proof");
+  array(v, "readings", p.readings, [&](const ReadingCheck& r) {
+    v.begin_object("");
+    v.text("id", r.id);
+    v.text("of", r.of);
+    v.text("unit", r.unit);
+    v.number("value", r.value);
+    estimate(v, "before", r.before);
+    estimate(v, "after", r.after);
+    v.number("residual", r.residual);
+    v.text("not_used_because", r.not_used_because);
+    v.end_object();
+  });
+  v.number("effective_replicates", p.effective_replicates);
+  v.number("widened", p.widened);
+  array(v, "logging", p.logging, [&](const Logging& l) {
+    v.begin_object("");
+    v.text("space", l.space);
+    v.text("from", date_text(l.from));
+    v.text("to", date_text(l.to));
+    v.number("narrowing", l.narrowing);
+    v.end_object();
+  });
+  array(v, "convergence", p.convergence, [&](const ConvergenceStep& c) {
+    v.begin_object("");
+    v.number("replicates", c.replicates);
+    estimate(v, "saving", c.saving);
+    v.end_object();
+  });
+  v.number("variance_of_the_rest", p.variance_of_the_rest);
+  v.end_object();
+}
+
+template <class Visitor>
+void light_for_people(Visitor& v, const LightForPeople& p) {
+  v.begin_object("light_for_people");
+  array(v, "seats", p.seats, [&](const SeatNotice& seat) {
+    v.begin_object("");
+    v.number("x_m", seat.x_m);
+    v.number("y_m", seat.y_m);
+    v.text("group", seat.group);
+    v.number("movements_per_h", seat.movements_per_h);
+    v.number("delay_s", seat.delay_s);
+    v.number("taken_per_h", seat.taken_per_h);
+    v.end_object();
+  });
+  estimate(v, "lit_for_nobody_h", p.lit_for_nobody_h);
+  estimate(v, "lit_for_nobody_as_found_h", p.lit_for_nobody_as_found_h);
+  estimate(v, "taken_from_people", p.taken_from_people);
+  estimate(v, "dips_on_people", p.dips_on_people);
   v.end_object();
 }
 
@@ -302,6 +424,31 @@ void space(Visitor& v, const SpaceStudy& s) {
     v.number("electric_factor", c.electric_factor);
     v.end_object();
   });
+  array(v, "daylight_loops", s.loops, [&](const DaylightLoopYear& loop) {
+    v.begin_object("");
+    v.text("photosensor", loop.photosensor);
+    v.text("group", loop.group);
+    v.text("task_area", loop.task_area);
+    estimate(v, "hours", loop.hours);
+    estimate(v, "under_lit_hours", loop.under_lit_hours);
+    estimate(v, "shortfall_lx_h", loop.shortfall_lx_h);
+    estimate(v, "over_lit_hours", loop.over_lit_hours);
+    estimate(v, "over_lit_kwh", loop.over_lit_kwh);
+    estimate(v, "realised_share", loop.realised_share);
+    v.end_object();
+  });
+  light_for_people(v, s.light_for_people);
+  array(v, "faults", s.faults, [&](const FaultCost& f) {
+    v.begin_object("");
+    v.text("fault", f.fault);
+    v.text("name", f.name);
+    estimate(v, "kwh", f.kwh);
+    estimate(v, "under_lit_hours", f.under_lit_hours);
+    estimate(v, "taken_from_people", f.taken_from_people);
+    v.end_object();
+  });
+  plug_loads(v, s.plug_loads);
+  if (s.load_shed) load_shed(v, *s.load_shed);
   array(v, "scenes", s.scenes, [&](const SceneState& scene) {
     v.begin_object("");
     v.text("name", scene.name);
@@ -350,13 +497,16 @@ void walk_study(Visitor& v, const Study& study) {
   v.boolean("may_be_issued", study.may_be_issued);
   texts(v, "not_to_be_issued_because", study.not_to_be_issued_because);
   totals(v, study.totals);
+  proof(v, study.proof);
   array(v, "spaces", study.spaces, [&](const SpaceStudy& s) { space(v, s); });
+  array(v, "hvac_zones", study.hvac_zones, [&](const HvacZoneYear& z) { hvac_zone(v, z); });
   array(v, "assumptions", study.assumptions, [&](const Assumption& a) {
     v.begin_object("");
     v.text("path", a.path);
     v.text("value", a.value);
     v.text("source", a.source);
     v.number("effect", a.effect);
+    v.number("share_of_variance", a.share_of_variance);
     v.text("typical", a.typical);
     v.boolean("confirmed", a.confirmed);
     v.end_object();

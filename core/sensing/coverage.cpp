@@ -19,11 +19,14 @@ using domain::Space;
 constexpr double kStep_rad = 3.75 * kRadPerDeg;
 /// A sensor this near a wall hangs on it and looks away from it.
 constexpr double kOnWall_m = 0.05;
-constexpr double kClosed_m = 0.1;     // free height below the ceiling through which sound still passes
-constexpr double kMostTask_m = 1.2;   // higher ones are nobody's place
-constexpr double kLeastTask_m = 0.3;  // lower horizontal task areas are floors
-constexpr double kThinnest_m = 1e-3;  // a partition without thickness still hides
-constexpr double kLevel_m = 1e-6;     // heights closer than this are the same
+constexpr double kClosed_m = 0.1;        // free height below the ceiling through which sound still passes
+constexpr double kMostTask_m = 1.2;      // higher ones are nobody's place
+constexpr double kLeastTask_m = 0.3;     // lower horizontal task areas are floors
+constexpr double kThinnest_m = 1e-3;     // a partition without thickness still hides
+constexpr double kLevel_m = 1e-6;        // heights closer than this are the same
+constexpr double kMostHeightened = 1.2;  // of the rated height; above it small movements fall between facets
+constexpr double kEdgeWidth = 0.08;      // of the reach, over which a shape fades out
+constexpr double kEdgesBeyond = 6.0;     // widths beyond the edge, where a chance in 400 is left
 
 /// Clockwise from plan north.
 Vector2 direction(double angle_rad) { return {std::sin(angle_rad), std::cos(angle_rad)}; }
@@ -65,33 +68,6 @@ Polygon outline_of(const Partition& p) {
   return {p.from + back, p.to + back, p.to + half, p.from + half};
 }
 
-std::vector<Place> places_of(const Space& space) {
-  const auto is_place = [](const domain::TaskArea& t) {
-    return t.plane == domain::TaskArea::Plane::horizontal && t.height_m >= kLeastTask_m &&
-           t.height_m <= kMostTask_m && t.plan.size() >= 3;
-  };
-  const auto overlap = [](const Polygon& a, const Polygon& b) { return area(intersection(a, b)); };
-  std::vector<Place> places;
-  std::vector<bool> lies_on(space.task_areas.size(), false);
-  for (std::size_t f = 0; f < space.furniture.size(); ++f) {
-    const domain::Furniture& piece = space.furniture[f];
-    if (piece.plan.size() < 3) continue;
-    bool is_used = false;
-    for (std::size_t t = 0; t < space.task_areas.size(); ++t) {
-      const domain::TaskArea& task = space.task_areas[t];
-      // The task lies on the piece: at its top, not below a shelf or above a stool.
-      if (!is_place(task) || std::abs(task.height_m - piece.top_m) > kClosed_m) continue;
-      if (overlap(piece.plan, task.plan) < 0.5 * std::min(area(piece.plan), area(task.plan))) continue;
-      lies_on[t] = is_used = true;
-    }
-    if (is_used) places.push_back({Place::Kind::furniture, f, piece.plan});
-  }
-  for (std::size_t t = 0; t < space.task_areas.size(); ++t)
-    if (is_place(space.task_areas[t]) && !lies_on[t])
-      places.push_back({Place::Kind::task_area, t, space.task_areas[t].plan});
-  return places;
-}
-
 /// A thing that may stand between sensor and person.
 struct Obstacle {
   Polygon plan;
@@ -113,8 +89,12 @@ std::vector<Obstacle> obstacles_of(const Space& space) {
   return all;
 }
 
-double reach_m(const OccupancySensor& sensor, Motion motion) {
-  return motion == Motion::major ? sensor.major_radius_m : sensor.minor_radius_m;
+/// From the sensor to the farthest point of its shape; the corner of a strip is farther away than its ends.
+double farthest_m(const OccupancySensor& sensor, Motion motion) {
+  double far_m = 0.0;
+  for (const Point2 p : coverage_shape(sensor, motion))
+    far_m = std::max(far_m, length(p - Point2{sensor.at.x, sensor.at.y}));
+  return far_m;
 }
 
 /// The shape within the room.
@@ -137,13 +117,10 @@ std::vector<Polygon> behind_walls(Point2 eye, const Polygon& floor, double far_m
 
 enum class Wave { infrared, ultrasonic };
 
-Region seen_by(Wave wave, const OccupancySensor& sensor, const Space& space, Motion motion) {
-  Region shape = shape_in(sensor, space, motion);
-  if (shape.empty()) return shape;
+/// What lies in the shadow of walls and things for waves of a kind, as overlapping pieces.
+std::vector<Polygon> shadows(Wave wave, const OccupancySensor& sensor, const Space& space, Motion motion,
+                             double far_m) {
   const Point2 eye{sensor.at.x, sensor.at.y};
-  // The corner of a strip is farther away than its ends.
-  double far_m = 0.0;
-  for (const Point2 p : coverage_shape(sensor, motion)) far_m = std::max(far_m, length(p - eye));
   std::vector<Polygon> hidden = behind_walls(eye, space.floor, far_m);
   for (const Obstacle& o : obstacles_of(space)) {
     const Box2 box = bounds(o.plan);
@@ -154,7 +131,30 @@ Region seen_by(Wave wave, const OccupancySensor& sensor, const Space& space, Mot
     for (Polygon& piece : shadow(sensor.at, o.plan, o.bottom_m, o.top_m, height_m(motion), far_m))
       hidden.push_back(std::move(piece));
   }
-  return difference(shape, hidden);
+  return hidden;
+}
+
+Region seen_by(Wave wave, const OccupancySensor& sensor, const Space& space, Motion motion) {
+  Region shape = shape_in(sensor, space, motion);
+  if (shape.empty()) return shape;
+  return difference(shape, shadows(wave, sensor, space, motion, farthest_m(sensor, motion)));
+}
+
+/// Which waves have to reach somebody; nothing stops a microwave within the room.
+std::optional<Wave> wave_of(OccupancySensor::Technology technology, Motion motion) {
+  using Technology = OccupancySensor::Technology;
+  switch (technology) {
+    case Technology::infrared:
+      return Wave::infrared;
+    case Technology::ultrasonic:
+      return Wave::ultrasonic;
+    case Technology::dual:
+      // Whatever stops sound stops heat too, so both is what infrared sees and either what sound reaches.
+      return motion == Motion::major ? Wave::infrared : Wave::ultrasonic;
+    case Technology::microwave:
+      return std::nullopt;
+  }
+  return std::nullopt;
 }
 
 /// Where nobody can be seen because something stands there.
@@ -183,6 +183,45 @@ bool is_too_much(const Space& space, const Design& design) {
 double share(double part, double whole) { return whole > 0.0 ? std::clamp(part / whole, 0.0, 1.0) : 0.0; }
 
 }  // namespace
+
+std::vector<Place> places_of(const Space& space) {
+  const auto is_place = [](const domain::TaskArea& t) {
+    return t.plane == domain::TaskArea::Plane::horizontal && t.height_m >= kLeastTask_m &&
+           t.height_m <= kMostTask_m && t.plan.size() >= 3;
+  };
+  const auto overlap = [](const Polygon& a, const Polygon& b) { return area(intersection(a, b)); };
+  std::vector<Place> places;
+  std::vector<bool> lies_on(space.task_areas.size(), false);
+  for (std::size_t f = 0; f < space.furniture.size(); ++f) {
+    const domain::Furniture& piece = space.furniture[f];
+    if (piece.plan.size() < 3) continue;
+    bool is_used = false;
+    for (std::size_t t = 0; t < space.task_areas.size(); ++t) {
+      const domain::TaskArea& task = space.task_areas[t];
+      // The task lies on the piece: at its top, not below a shelf or above a stool.
+      if (!is_place(task) || std::abs(task.height_m - piece.top_m) > kClosed_m) continue;
+      if (overlap(piece.plan, task.plan) < 0.5 * std::min(area(piece.plan), area(task.plan))) continue;
+      lies_on[t] = is_used = true;
+    }
+    if (is_used) places.push_back({Place::Kind::furniture, f, piece.plan});
+  }
+  for (std::size_t t = 0; t < space.task_areas.size(); ++t)
+    if (is_place(space.task_areas[t]) && !lies_on[t])
+      places.push_back({Place::Kind::task_area, t, space.task_areas[t].plan});
+  return places;
+}
+
+double reach_m(const OccupancySensor& sensor, Motion motion) {
+  const double stated = motion == Motion::major ? sensor.major_radius_m : sensor.minor_radius_m;
+  const bool by_lens = sensor.technology == OccupancySensor::Technology::infrared ||
+                       (sensor.technology == OccupancySensor::Technology::dual && motion == Motion::major);
+  if (!sensor.rated_height_m || !by_lens) return stated;
+  const double rated = *sensor.rated_height_m - height_m(motion);
+  const double hangs = sensor.at.z - height_m(motion);
+  if (rated <= 0.0 || hangs <= 0.0) return stated;
+  const bool is_too_high = motion == Motion::minor && sensor.at.z > kMostHeightened * *sensor.rated_height_m;
+  return stated * hangs / rated * (is_too_high ? *sensor.rated_height_m / sensor.at.z : 1.0);
+}
 
 Polygon coverage_shape(const OccupancySensor& sensor, Motion motion) {
   using Coverage = OccupancySensor::Coverage;
@@ -244,30 +283,39 @@ std::vector<Polygon> shadow(Point3 eye, const Polygon& plan, double bottom_m, do
 }
 
 Field field_of(const OccupancySensor& sensor, const Space& space, Motion motion) {
-  using Technology = OccupancySensor::Technology;
   const Region shape = shape_in(sensor, space, motion);
+  const std::optional<Wave> wave = wave_of(sensor.technology, motion);
   Field field;
-  switch (sensor.technology) {
-    case Technology::infrared:
-      field.seen = seen_by(Wave::infrared, sensor, space, motion);
-      break;
-    case Technology::ultrasonic:
-      field.seen = seen_by(Wave::ultrasonic, sensor, space, motion);
-      break;
-    case Technology::dual:
-      // Whatever stops sound stops heat too, so both is what infrared sees and either what sound reaches.
-      field.seen =
-          seen_by(motion == Motion::major ? Wave::infrared : Wave::ultrasonic, sensor, space, motion);
-      break;
-    case Technology::microwave:
-      field.seen = shape;
-      break;
-  }
+  field.seen = wave ? seen_by(*wave, sensor, space, motion) : shape;
   // Microwaves pass what stands there, yet nobody is inside it.
   const std::vector<Polygon> taken = stood_on(space, motion);
   field.seen = difference(field.seen, taken);
   field.hidden = difference(difference(shape, field.seen), taken);
   return field;
+}
+
+Sight::Sight(const OccupancySensor& sensor, const Space& space) {
+  for (const Motion motion : {Motion::major, Motion::minor}) {
+    View& view = views_[static_cast<std::size_t>(motion)];
+    if (reach_m(sensor, motion) <= 0.0 || space.floor.size() < 3) continue;
+    view.shape = coverage_shape(sensor, motion);
+    view.edge_m = kEdgeWidth * reach_m(sensor, motion);
+    const double far_m = farthest_m(sensor, motion) + kEdgesBeyond * view.edge_m;
+    if (const std::optional<Wave> wave = wave_of(sensor.technology, motion))
+      view.hidden = shadows(*wave, sensor, space, motion, far_m);
+  }
+}
+
+double Sight::chance(Motion motion, Point2 at) const {
+  const View& view = views_[static_cast<std::size_t>(motion)];
+  if (view.shape.empty()) return 0.0;
+  const double from_edge = distance_to_boundary(view.shape, at);
+  const double beyond_m = contains(view.shape, at) ? -from_edge : from_edge;
+  if (beyond_m > kEdgesBeyond * view.edge_m) return 0.0;
+  if (std::any_of(view.hidden.begin(), view.hidden.end(),
+                  [&](const Polygon& piece) { return contains(piece, at); }))
+    return 0.0;
+  return 1.0 / (1.0 + std::exp(beyond_m / view.edge_m));
 }
 
 PlaceReach reach_of(const Place& place) {

@@ -2,6 +2,7 @@
 #include "domain/project.hpp"
 #include "geometry/polygon.hpp"
 
+#include <array>
 #include <cstddef>
 #include <optional>
 #include <vector>
@@ -17,6 +18,12 @@ enum class Motion { major, minor };
 /// Height above the floor at which a motion is seen: minor, an arm above the desk (NEMA WD 7 moves one 36 in
 /// above the floor); major, the upper body of who walks (common practice, no source).
 constexpr double height_m(Motion motion) { return motion == Motion::minor ? 0.9 : 1.2; }
+
+/// Reach on the level at which a motion is seen, m. A lens has fixed angles, so that the reach grows as the
+/// height over that level (geometry): r = r_rated (h - p) / (h_rated - p). Above 1.2 times the rated height
+/// small movements are seen less far by h_rated / h (assumption). Sound and microwaves keep their reach,
+/// which no angle limits; so do small movements before a dual sensor.
+double reach_m(const domain::OccupancySensor& sensor, Motion motion);
 
 /// The shape that the sensor would cover in an empty hall: the outline of its field at its reach for a
 /// motion. Arcs are drawn in steps of 3.75 degrees, with the radius that keeps their area.
@@ -56,6 +63,27 @@ struct Place {
 /// the edge of a table is nobody's seat).
 enum class PlaceReach { whole, partly, none };
 PlaceReach reach_of(const Place& place);
+
+/// The places of a space, `seen_share` left open.
+std::vector<Place> places_of(const domain::Space& space);
+
+/// How surely one sensor notices a movement somewhere in its room.
+class Sight {
+ public:
+  Sight(const domain::OccupancySensor& sensor, const domain::Space& space);
+  /// Chance that a movement of that kind is noticed, 0..1: one half on the outline of the shape, less outside
+  /// and more inside as a logistic with a width of 8 % of the reach (assumption: a test on cells of 0.91 m
+  /// cannot tell finer), and nothing where something hides the person.
+  [[nodiscard]] double chance(Motion motion, Point2 at) const;
+
+ private:
+  struct View {
+    Polygon shape;
+    double edge_m = 0.0;
+    std::vector<Polygon> hidden;
+  };
+  std::array<View, 2> views_;  // by Motion
+};
 
 /// Reach of all sensors of a space together.
 struct RoomReach {

@@ -23,9 +23,9 @@ std::vector<double> light_weights(const domain::Project& project,
   std::vector<double> weight(level.size(), 0.0);
   for (std::size_t c = 0; c < level.size(); ++c) {
     if (level[c] <= 0.0) continue;
-    // What drivers make of the level asked for: a floor while on, and all or nothing where they do not dim.
-    const domain::Driver& driver = domain::driver_of(project, channel_of(project, columns[c]).driver);
-    weight[c] = energy::light_given(driver, LightFraction(level[c])).value() *
+    // What drivers and relays make of the level asked for: a floor while on, and all or nothing where nothing
+    // dims.
+    weight[c] = light_given(least_light(project, columns[c]), level[c]) *
                 (maintained ? light_loss(project, columns[c]) : 1.0);
   }
   return weight;
@@ -48,7 +48,8 @@ double power_w(const domain::Project& project, std::span<const lightresponse::Ch
     if (level[c] <= 0.0) continue;
     const domain::Channel& channel = channel_of(project, columns[c]);
     const domain::Driver& driver = domain::driver_of(project, channel.driver);
-    sum += channel.input_w * energy::power_fraction(driver, LightFraction(level[c])).value();
+    const double light = light_given(least_light(project, columns[c]), level[c]);
+    sum += channel.input_w * energy::power_fraction(driver, LightFraction(light)).value();
   }
   return sum;
 }

@@ -30,11 +30,13 @@ void add(KeyBuilder& key, const Draws& d) {
       .add(d.depreciation)
       .add(d.shade_raise)
       .add(d.passive_share)
+      .add(d.plug_watts)
+      .add(d.left_on_shift)
       .add(d.weather_year)
       .add(d.replicate);
 }
 
-/// Calls `number` with each number of a run, in one order for writing and reading.
+/// Calls `number` with each number of a run, a double or a float, in one order for writing and reading.
 template <class Number>
 void each_number(ReplicateRun& run, Number number) {
   const auto of_case = [&](CaseRun& one) {
@@ -42,16 +44,40 @@ void each_number(ReplicateRun& run, Number number) {
     number(one.standby_wh);
     number(one.lit_h);
     number(one.peak_w);
+    number(one.lit_for_nobody_h);
+    number(one.taken_from_people);
+    number(one.dips_on_people);
   };
   for (CaseRun& one : run.cases) of_case(one);
   of_case(run.as_usually_found);
   for (double& wh : run.coalition_wh) number(wh);
   for (double& fraction : run.daylight_hours_fraction) number(fraction);
-  for (float& w : run.half_hour_w) {
-    double wide = w;
-    number(wide);
-    w = static_cast<float>(wide);
+  for (FaultRun& fault : run.faults) {
+    of_case(fault.year);
+    number(fault.under_lit_h);
   }
+  for (RuleYear& rule : run.rules) {
+    number(rule.hours);
+    number(rule.under_h);
+    number(rule.shortfall_lx_h);
+    number(rule.over_h);
+    number(rule.over_wh);
+    number(rule.saved_wh);
+    number(rule.ideal_saved_wh);
+  }
+  for (PlugRun& plug : run.plugs) {
+    number(plug.found_wh);
+    number(plug.proposed_wh);
+    number(plug.cut_with_people_h);
+  }
+  for (EventRun& event : run.events) {
+    number(event.before_w);
+    number(event.shed_w);
+    for (double& lx : event.task_lx) number(lx);
+  }
+  for (float& w : run.half_hour_w) number(w);
+  for (float& wh : run.as_found_by_day.wh) number(wh);
+  for (float& hours : run.as_found_by_day.lit_h) number(hours);
 }
 
 }  // namespace
@@ -59,7 +85,7 @@ void each_number(ReplicateRun& run, Number number) {
 Hash years_key(const Hash& content, const SpaceModel& model,
                std::span<const SpaceDaylight* const> daylight_by_year, std::span<const Draws> draws) {
   KeyBuilder key;
-  key.add("years of use").add(content).add(std::uint64_t{model.seed});
+  key.add("years of use, weighed by readings, plugs beside").add(content).add(std::uint64_t{model.seed});
   for (const lightresponse::PointRows& rows : model.lit->task_rows) add(key, rows);
   for (const lightresponse::PointRows& rows : model.lit->sensor_rows) add(key, rows);
   for (const SpaceDaylight* daylight : daylight_by_year) {
@@ -75,32 +101,43 @@ Hash years_key(const Hash& content, const SpaceModel& model,
     for (const lightresponse::PaneRows& row : *rows)
       for (std::size_t p = 0; p < model.lit->panes.size(); ++p)
         key.add(model.lit->panes[p].gain(row.of(0, p))).add(model.lit->panes[p].reflected_gain(row.of(0, p)));
+  for (const std::vector<Interval>& events : model.demand_events)
+    for (const Interval& event : events) key.add(event.begin).add(event.end);
   for (const Draws& draw : draws) add(key, draw);
   return key.key();
 }
 
 std::vector<std::byte> to_bytes(SpaceRuns runs) {
-  std::vector<double> numbers;
-  for (ReplicateRun& run : runs.runs) each_number(run, [&](double value) { numbers.push_back(value); });
-  const auto raw = std::as_bytes(std::span(numbers));
-  return {raw.begin(), raw.end()};
+  std::vector<std::byte> bytes;
+  for (ReplicateRun& run : runs.runs)
+    each_number(run, [&](const auto& value) {
+      const auto raw = std::as_bytes(std::span(&value, 1));
+      bytes.insert(bytes.end(), raw.begin(), raw.end());
+    });
+  return bytes;
 }
 
 std::optional<SpaceRuns> runs_of(std::span<const std::byte> bytes, std::size_t replicates,
-                                 std::size_t task_areas) {
+                                 const SpaceModel& model) {
+  const std::size_t faults = faults_of(model).size();
   SpaceRuns runs;
   runs.runs.resize(replicates);
   std::size_t expected = 0;
   for (std::size_t r = 0; r < replicates; ++r) {
     ReplicateRun& run = runs.runs[r];
-    run.daylight_hours_fraction.resize(task_areas);
+    run.daylight_hours_fraction.resize(model.lit->task_rows.size());
+    run.rules.resize(model.proposal.sequence.daylight.size());
+    if (r < kYearsOfFaults && faults > 0) run.faults.resize(faults + 1);
+    run.plugs.resize(domain::devices_of(model.space->plug_loads).size());
+    if (!model.demand_events.empty()) run.events.resize(model.demand_events.front().size());
+    for (EventRun& event : run.events) event.task_lx.resize(model.lit->task_rows.size());
     if (r == 0) run.half_hour_w.resize(kHalfHours);
-    each_number(run, [&](double) { ++expected; });
+    each_number(run, [&](const auto& value) { expected += sizeof value; });
   }
-  if (bytes.size() != expected * sizeof(double)) return std::nullopt;
+  if (bytes.size() != expected) return std::nullopt;
   const std::byte* next = bytes.data();
   for (ReplicateRun& run : runs.runs)
-    each_number(run, [&](double& value) {
+    each_number(run, [&](auto& value) {
       std::memcpy(&value, next, sizeof value);
       next += sizeof value;
     });

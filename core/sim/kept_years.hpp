@@ -16,8 +16,8 @@ Hash years_key(const Hash& content, const SpaceModel& model,
 
 /// The runs as they are kept in the blob store, to the bit. The first one carries the picture.
 std::vector<std::byte> to_bytes(SpaceRuns runs);
-/// Nothing when `bytes` do not hold `replicates` runs of a space with `task_areas`.
+/// Nothing when `bytes` do not hold `replicates` runs of the space.
 std::optional<SpaceRuns> runs_of(std::span<const std::byte> bytes, std::size_t replicates,
-                                 std::size_t task_areas);
+                                 const SpaceModel& model);
 
 }  // namespace halflight::sim

@@ -56,6 +56,28 @@ inline void add_daylight_loop(Design& proposal, Point3 at) {
   proposal.sequences[0].daylight.push_back(rule);
 }
 
+/// All luminaires of the proposal as the occupancy group "all" of the room, which the sensor "M1" at a place
+/// reports to; movement brings them on, and they go off after a delay.
+inline void add_occupancy_sensor(Design& proposal, Point3 at, double delay_s) {
+  domain::Group group;
+  group.id = "all";
+  group.space = "room";
+  group.strategy = domain::Strategy::occupancy;
+  for (const domain::Luminaire& luminaire : proposal.luminaires) group.channels.push_back(luminaire.id);
+  proposal.groups.push_back(group);
+  domain::OccupancySensor sensor;
+  sensor.id = "M1";
+  sensor.tag = "M-1";
+  sensor.space = "room";
+  sensor.at = at;
+  sensor.groups = {"all"};
+  proposal.occupancy_sensors.push_back(sensor);
+  domain::Sequence& sequence = proposal.sequences[0];
+  sequence.on.by = domain::OnRule::By::occupancy;
+  sequence.vacancy.emplace();
+  sequence.vacancy->delay_s = delay_s;
+}
+
 /// Ten luminaires in a room of 10 m x 6 m without windows; open 3,000 hours a year: 300 days of ten hours.
 inline domain::Project ten_luminaires() {
   domain::Project project;
@@ -120,6 +142,22 @@ inline domain::LoadController controller() {
   c.id = "LC1";
   c.space = "room";
   return c;
+}
+
+/// The lights were switched by hand; the proposal has automatic on to half, a vacancy rule and a trim.
+inline domain::Project with_strategies() {
+  domain::Project project = ten_luminaires();
+  domain::Sequence& found = project.designs[0].sequences[0];
+  found.on.by = domain::OnRule::By::hand;
+  found.schedule.reset();
+  Design& proposal = project.designs[1];
+  proposal.load_controllers.push_back(controller());
+  domain::Sequence& sequence = proposal.sequences[0];
+  sequence.on.by = domain::OnRule::By::occupancy;
+  sequence.on.level = 0.5;
+  sequence.vacancy = domain::VacancyRule{};
+  sequence.trim = domain::TrimRule{};
+  return project;
 }
 
 /// A room lit and ready to run.

@@ -56,6 +56,12 @@ double light_loss(const domain::Project& project, const lightresponse::ChannelCo
   return loss.factor();
 }
 
+double least_light(const domain::Project& project, const lightresponse::ChannelColumn& column) {
+  const domain::Driver& driver =
+      domain::driver_of(project, type_of(project, column).channels[column.channel].driver);
+  return column.only_switched || !driver.dims ? 1.0 : driver.minimum_light;
+}
+
 double input_w(const domain::Project& project, const lightresponse::ChannelColumn& column) {
   return type_of(project, column).channels[column.channel].input_w;
 }
@@ -140,12 +146,14 @@ void make_cells(const domain::Project& project, const std::string& space, LitSpa
     cell.daylight_group = group_of(c, domain::Strategy::daylight);
     cell.schedule_group = group_of(c, domain::Strategy::schedule);
     cell.demand_response_group = group_of(c, domain::Strategy::demand_response);
+    cell.only_switched = c.only_switched;
     cell.lights_egress = luminaire_of(project, c).emergency.lights_egress;
     const auto same = std::find_if(lit.cells.begin(), lit.cells.end(), [&](const ControlCell& other) {
       return other.design == cell.design && other.scene_group == cell.scene_group &&
              other.occupancy_group == cell.occupancy_group && other.daylight_group == cell.daylight_group &&
              other.schedule_group == cell.schedule_group &&
-             other.demand_response_group == cell.demand_response_group;
+             other.demand_response_group == cell.demand_response_group &&
+             other.only_switched == cell.only_switched;
     });
     if (same != lit.cells.end()) {
       same->columns.push_back(i);

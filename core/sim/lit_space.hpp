@@ -5,6 +5,7 @@
 #include "sim/sample_points.hpp"
 #include "sim/study.hpp"
 
+#include <algorithm>
 #include <memory>
 #include <span>
 #include <string>
@@ -17,7 +18,8 @@ namespace halflight::sim {
 /// figure that somebody signs. docs/methods/light_response.md says what each buys.
 lightresponse::LightOptions light_options(Accuracy accuracy);
 
-/// Channels of a space that always get one command: members of the same group for every strategy.
+/// Channels of a space that always get one command: members of the same group for every strategy, whose load
+/// controllers can do the same.
 struct ControlCell {
   std::size_t design = 0;
   std::vector<std::size_t> columns;  ///< of the scene
@@ -26,7 +28,8 @@ struct ControlCell {
   std::string daylight_group;
   std::string schedule_group;
   std::string demand_response_group;
-  std::string name;  ///< for people: the scene group's name, or "ungrouped"
+  std::string name;            ///< for people: the scene group's name, or "ungrouped"
+  bool only_switched = false;  ///< by its load controllers (domain::switched_channels)
   bool lights_egress = false;
 };
 
@@ -145,6 +148,13 @@ double level_in(const domain::Scene* scene, const std::string& group, double oth
 double light_loss(const domain::Project& project, const lightresponse::ChannelColumn& column);
 /// Rated input watts of a column's channel.
 double input_w(const domain::Project& project, const lightresponse::ChannelColumn& column);
+/// Least light of a column while it is on, as a fraction of full: 1 where the driver does not dim or load
+/// controllers only switch it.
+double least_light(const domain::Project& project, const lightresponse::ChannelColumn& column);
+/// What a column that gives no less than `least` makes of the level that it is asked for.
+inline double light_given(double least, double asked) {
+  return asked <= 0.0 ? 0.0 : std::clamp(asked, least, 1.0);
+}
 const domain::LuminaireType& type_of(const domain::Project& project,
                                      const lightresponse::ChannelColumn& column);
 const domain::Luminaire& luminaire_of(const domain::Project& project,

@@ -307,7 +307,9 @@ LiveRoom::SunHours LiveRoom::sun_hours() const {
   return {hours_by_the_clock(sun.rises, model().clock), hours_by_the_clock(sun.sets, model().clock)};
 }
 
-results::Moment LiveRoom::explain(Seconds civil) const { return explain_moment(*state_->work, civil); }
+results::Moment LiveRoom::explain(Seconds civil) const {
+  return explain_moment(*state_->work, std::clamp<Seconds>(model().clock.standard(civil), 0, kYear - 1));
+}
 
 RoomLight LiveRoom::light_at(Seconds civil, const HeldLevels& held) {
   const WayAtWork& work = *state_->work;

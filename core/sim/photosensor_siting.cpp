@@ -2,10 +2,10 @@
 
 #include "base/sums.hpp"
 #include "base/units.hpp"
-#include "energy/power_curve.hpp"
 #include "photometry/spectrum.hpp"
 #include "sim/daylight_limits.hpp"
 #include "sim/electric_states.hpp"
+#include "sim/rule_year.hpp"
 #include "sim/space_year.hpp"
 
 #include <algorithm>
@@ -20,9 +20,6 @@
 namespace halflight::sim {
 
 namespace {
-
-/// Below this share of what is promised the task counts as under-lit (docs/methods/photosensor_siting.md).
-constexpr double kUnderLit = 0.9;
 
 /// A sensor as high as a luminaire, give or take so much, cannot hang where the luminaire is.
 constexpr double kSameHeight_m = 0.1;
@@ -48,10 +45,7 @@ class ElectricOnTask {
       for (const std::size_t column : cell.columns) {
         Part part;
         part.asked = year.trim * level_in(normal, cell.scene_group, 1.0);
-        part.driver =
-            &domain::driver_of(*model.project, type_of(*model.project, model.lit->scene.columns[column])
-                                                   .channels[model.lit->scene.columns[column].channel]
-                                                   .driver);
+        part.least_light = least_light(*model.project, model.lit->scene.columns[column]);
         if (limit != limits.groups.end()) part.limit = &*limit;
         std::vector<double> weight(model.lit->scene.columns.size(), 0.0);
         weight[column] = light_loss(*model.project, model.lit->scene.columns[column]) * year.depreciation;
@@ -87,18 +81,17 @@ class ElectricOnTask {
  private:
   /// Luminaires that always do the same.
   struct Part {
-    const domain::Driver* driver = nullptr;
+    double least_light = 0.0;
     const DaylightLimits::Group* limit = nullptr;  // null: no loop moves it
     double asked = 1.0;
     double full_lx = 0.0;
   };
   static double given(const Part& part, double level) {
-    return level <= 0.0 ? 0.0
-                        : energy::light_given(*part.driver, LightFraction(level)).value() * part.full_lx;
+    return light_given(part.least_light, level) * part.full_lx;
   }
   void add(const Part& part) {
     for (Part& known : parts_)
-      if (known.driver == part.driver && known.limit == part.limit && known.asked == part.asked) {
+      if (known.least_light == part.least_light && known.limit == part.limit && known.asked == part.asked) {
         known.full_lx += part.full_lx;
         return;
       }
@@ -328,8 +321,12 @@ class Trial {
       const std::vector<float> signal =
           sensor_reading(base, scale_, first[k], panes[k], nominal_.daylight(), nominal_.reflected());
       const std::size_t task = base.rule_task[rule_];
+      const std::size_t open = base.rule_open_sensor[rule_];
+      const std::span<const float> open_lx = open < first_
+                                                 ? std::span<const float>(nominal_.daylight().sensors[open])
+                                                 : std::span<const float>();
       calibrations[k] = commissioned(base, base.proposal.sequence.daylight[rule_], first_ + k, task, signal,
-                                     nominal_.daylight().tasks[task], occupied_);
+                                     nominal_.daylight().tasks[task], open_lx, occupied_);
       daylight.sensors[first_ + k] = sensor_reading(base, scale_, year == 0 ? first[k] : later[k], panes[k],
                                                     replicate_.daylight(), replicate_.reflected());
     });

@@ -5,6 +5,7 @@
 #include "codes/code_minimum.hpp"
 #include "codes/zones.hpp"
 #include "sim/daylight_lines.hpp"
+#include "sim/demand_response.hpp"
 #include "sim/space_year.hpp"
 
 #include <map>
@@ -128,6 +129,8 @@ ReadySpaces::ReadySpaces(const StudyInputs& inputs, const StudyOptions& options,
   const domain::Design empty_design;
   const domain::Design& design = proposal == nullptr ? empty_design : *proposal;
   const domain::DaylightZoneRule* zone_rule = codes::adopted_zone_rule(project, rules);
+  std::vector<std::vector<Interval>> events;
+  for (const domain::WeatherYear& year : weather) events.push_back(demand_events_of(project, year));
   models.resize(lit_count_);
   zones.resize(lit_count_);
   context.executor.for_each(lit_count_, [&](std::size_t s) {
@@ -138,6 +141,7 @@ ReadySpaces::ReadySpaces(const StudyInputs& inputs, const StudyOptions& options,
                                                     &minimum.contents);
     models[s] = make_space_model(project, with_lenders_[s], sunny, minimum, daylight_by_year.front()[s],
                                  options.seed);
+    models[s].demand_events = events;
   });
 }
 

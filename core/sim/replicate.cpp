@@ -1,7 +1,5 @@
 #include "sim/replicate.hpp"
 
-#include "people/calendar.hpp"
-
 #include <algorithm>
 #include <cmath>
 
@@ -18,6 +16,25 @@ domain::Sequence permitted(const domain::Space& space, domain::Sequence sequence
     if (sequence.schedule) sequence.schedule->sweeps_off = false;
   }
   return sequence;
+}
+
+/// Whether a station of the sequence's manual rule raises and lowers the light.
+bool has_dimmer(const SpaceModel& model, std::size_t design, const domain::Sequence& sequence) {
+  if (design >= model.project->designs.size() || !sequence.manual) return false;
+  const Design& of = model.project->designs[design];
+  return std::any_of(of.stations.begin(), of.stations.end(), [&](const domain::Station& station) {
+    const auto dims = [](const std::string& button) { return button == "raise" || button == "lower"; };
+    return station.space == model.space->id && domain::stands_in(of, station.status) &&
+           names_group(sequence.manual->stations, station.id) &&
+           std::any_of(station.buttons.begin(), station.buttons.end(), dims);
+  });
+}
+
+/// Whether people can dim a cell: its controllers and all of its drivers do.
+bool can_dim(const SpaceModel& model, const ControlCell& cell) {
+  return std::all_of(cell.columns.begin(), cell.columns.end(), [&](std::size_t column) {
+    return least_light(*model.project, model.lit->scene.columns[column]) < 1.0;
+  });
 }
 
 /// One timeline's part in the power of a space.
@@ -50,14 +67,17 @@ double largest_power(std::vector<Strand>& strands) {
 Replicate::Replicate(const SpaceModel& model, const SpaceDaylight& daylight, const Draws& draws,
                      Causes causes)
     : model_(model), draws_(draws), causes_(causes), proposal_(design_index(model, Design::Role::proposal)) {
-  const domain::Occupancy& occupancy = model.space->occupancy;
   open_as_used_ = sim::open_as_used(model, draws);
   presence_ = presence_in(model, draws);
-  if (const domain::Calendar* calendar = domain::find_by_id(model.project->calendars, occupancy.calendar))
-    cleaning_ = people::cleaning_visits(people::cleaning_time(*calendar, model.clock), model.seed,
-                                        draws.replicate, model.space->id);
-  at_the_switch_ = united(presence_.any, cleaning_);
+  cleaning_ = cleaning_in(model, draws);
+  at_the_switch_ = united(presence_.awake(), cleaning_);
   habit_ = people::draw_habit(model.seed, draws.replicate, model.space->id, draws.passive_share);
+  using Pattern = domain::Occupancy::Pattern;
+  std::span<const IntervalSet> own_places = presence_.people;
+  const domain::Occupancy& occupancy = model.space->occupancy;
+  if (occupancy.pattern == Pattern::sleeping) own_places = own_places.first(presence_.sleepers.size());
+  if (occupancy.pattern == Pattern::desks || occupancy.pattern == Pattern::sleeping)
+    preferred_lx_ = people::preferred_light(own_places, model.seed, draws.replicate, model.space->id);
   reflected_ = reflected_factor(*model.lit, draws.reflectance_shift);
   daylight_ = shaded_daylight(model, daylight, presence_.any, draws);
   for (const auto automatic : {people::AutomaticOff::none, people::AutomaticOff::sensor}) {
@@ -94,7 +114,60 @@ controls::GroupLevels Replicate::levels(const Way& way, const ControlCell& cell)
   std::vector<double> scenes;
   for (const domain::Scene* scene : scenes_in_use(way, cell.design))
     scenes.push_back(level_in(scene, cell.scene_group, normal_level));
+  const bool dims = can_dim(model_, cell);
+  for (int step = 1; step < controls::kDimmerSteps; ++step)
+    scenes.push_back(dims ? normal_level * step / controls::kDimmerSteps : normal_level);
   return {way.sequence, normal_level, scenes};
+}
+
+const std::vector<controls::DimmedFrom>& Replicate::dimmed(const Way& way) {
+  static const std::vector<controls::DimmedFrom> kNever;
+  if (preferred_lx_.empty() || !way.sequence.manual) return kNever;
+  const bool is_trimmed = way.sequence.trim.has_value();
+  const std::optional<double> trim_high = is_trimmed ? way.sequence.trim->high : std::nullopt;
+  for (const std::unique_ptr<Dimmed>& known : dimmed_)
+    if (known->luminaires == way.luminaires && known->scenes_of_design == way.scenes_of_design &&
+        known->normal_scene == way.sequence.normal_scene && known->manual == way.sequence.manual &&
+        known->is_trimmed == is_trimmed && known->trim_high == trim_high)
+      return known->from;
+  dimmed_.push_back(
+      std::make_unique<Dimmed>(Dimmed{way.luminaires, way.scenes_of_design, way.sequence.normal_scene,
+                                      way.sequence.manual, is_trimmed, trim_high, find_dimmed(way)}));
+  return dimmed_.back()->from;
+}
+
+std::vector<controls::DimmedFrom> Replicate::find_dimmed(const Way& way) const {
+  const bool of_proposal = way.luminaires == Design::Role::proposal && way.scenes_of_design;
+  const std::size_t stations =
+      design_index(model_, of_proposal ? Design::Role::proposal : Design::Role::as_found);
+  if (!has_dimmer(model_, stations, way.sequence)) return {};
+  // The light at the place of work that has least of it: of those that ask for most, in the normal scene.
+  const std::size_t design = design_index(model_, way.luminaires);
+  double most_target_lx = 0.0;
+  for (const domain::TaskArea& task : model_.space->task_areas)
+    most_target_lx = std::max(most_target_lx, task.target_lx);
+  const double high_end = trim(way);
+  double work_lx = 0.0;
+  for (std::size_t t = 0; t < model_.lit->task_rows.size(); ++t) {
+    if (model_.space->task_areas[t].target_lx < most_target_lx) continue;
+    double lx = 0.0;
+    for (const ControlCell& cell : model_.lit->cells)
+      if (cell.design == design)
+        lx += levels(way, cell).of({controls::Setting::Kind::normal}) * high_end * draws_.depreciation *
+              cell_lx(model_, model_.lit->task_rows[t], cell, reflected_);
+    if (work_lx == 0.0 || lx < work_lx) work_lx = lx;
+  }
+  if (work_lx <= 0.0) return {};
+  std::vector<controls::DimmedFrom> dimmed;
+  for (std::size_t day = 0; day < preferred_lx_.size(); ++day) {
+    std::optional<std::uint16_t> step;
+    const auto nearest = std::lround(controls::kDimmerSteps * preferred_lx_[day] / work_lx);
+    if (preferred_lx_[day] > 0.0 && nearest < controls::kDimmerSteps)
+      step = static_cast<std::uint16_t>(std::max<long>(nearest, 1) - 1);
+    if (step != (dimmed.empty() ? std::nullopt : dimmed.back().step))
+      dimmed.push_back({static_cast<Seconds>(day) * kDay, step});
+  }
+  return dimmed;
 }
 
 double Replicate::least_daylight_lx(Seconds t) const {
@@ -108,7 +181,7 @@ double Replicate::least_daylight_lx(Seconds t) const {
   return least;
 }
 
-Replicate::Course& Replicate::course(const Way& way, const ControlCell& cell) {
+domain::Sequence Replicate::sequence_for(const Way& way, const ControlCell& cell) const {
   domain::Sequence sequence = permitted(*model_.space, way.sequence);
   if (sequence.vacancy && !names_group(sequence.vacancy->groups, cell.occupancy_group))
     sequence.vacancy.reset();
@@ -116,15 +189,27 @@ Replicate::Course& Replicate::course(const Way& way, const ControlCell& cell) {
     sequence.schedule->sweeps_off = false;
   const bool by_schedule = sequence.on.by == domain::OnRule::By::schedule;
   if (sequence.schedule && !sequence.schedule->sweeps_off && !by_schedule) sequence.schedule.reset();
+  return sequence;
+}
+
+Replicate::Course& Replicate::course(const Way& way, const ControlCell& cell) {
+  const domain::Sequence sequence = sequence_for(way, cell);
+  const Notice notice = notice_by(way, cell, sequence);
   CourseKey key{sequence.on,
                 sequence.vacancy,
                 sequence.schedule,
                 sequence.manual,
                 !sequence.schedule || way.schedule_as_used,
-                {}};
+                way.installed.clock_fast_s,
+                way.installed.holidays_unknown,
+                notice.when,
+                notice.served,
+                {},
+                dimmed(way)};
   // Who is named has been decided, fades are not part of a timeline, and hands raise only what comes on
   // partly.
   if (key.vacancy) key.vacancy->groups.clear();
+  if (key.vacancy) key.vacancy->held_by.clear();  // they are in the motion
   if (key.schedule) key.schedule->groups.clear();
   if (sequence.on.by != domain::OnRule::By::occupancy || sequence.on.level >= 1.0) key.manual.reset();
   if (key.manual) key.manual->stations.clear();
@@ -137,23 +222,112 @@ Replicate::Course& Replicate::course(const Way& way, const ControlCell& cell) {
   return *courses_.back();
 }
 
+const IntervalSet& Replicate::noticed(const Watch& watch, sensing::Grain grain, Hindrance hindrance) {
+  // What befalls others leaves these sensors as they are.
+  const auto& its = watch.sensors;
+  if (std::find(its.begin(), its.end(), hindrance.covered) == its.end()) hindrance.covered = nullptr;
+  for (const std::unique_ptr<Noticed>& known : noticed_)
+    if (known->watch == &watch && known->grain == grain && known->hindrance == hindrance) return known->when;
+  noticed_.push_back(std::make_unique<Noticed>(
+      Noticed{&watch, grain, hindrance,
+              noticed_in(model_.watched, watch, model_.space->id, presence_, cleaning_, model_.seed,
+                         draws_.replicate, grain, hindrance)}));
+  return noticed_.back()->when;
+}
+
+const IntervalSet* Replicate::noticed_by_all(domain::Design::Role design, double answered_s) {
+  const Watch* watch = model_.watched.watch_of(design_index(model_, design), "");
+  return watch == nullptr ? nullptr : &noticed(*watch, sensing::grain_for(answered_s), {});
+}
+
+const IntervalSet& Replicate::held(const IntervalSet& own, const std::vector<std::string>& holders,
+                                   domain::Design::Role design, sensing::Grain grain) {
+  for (const std::unique_ptr<Held>& known : held_)
+    if (known->own == &own && known->holders == holders && known->design == design) return known->when;
+  IntervalSet all = own;
+  for (const std::string& id : holders) {
+    const SpaceModel* other = model_.holder(id);
+    const Watch* watch =
+        other == nullptr ? nullptr : other->watched.watch_of(design_index(*other, design), "");
+    if (watch == nullptr) continue;  // what no sensor watches holds nothing
+    all = united(all, noticed_in(other->watched, *watch, id, presence_in(*other, draws_),
+                                 cleaning_in(*other, draws_), other->seed, draws_.replicate, grain));
+  }
+  held_.push_back(std::make_unique<Held>(Held{&own, holders, design, std::move(all)}));
+  return held_.back()->when;
+}
+
+const IntervalSet& Replicate::served(std::size_t design, const std::string& group) {
+  for (const std::unique_ptr<Served>& known : served_)
+    if (known->design == design && known->group == group) return known->when;
+  served_.push_back(std::make_unique<Served>(Served{
+      design, group,
+      served_in(model_.watched, design, group, model_.space->id, presence_, model_.seed, draws_.replicate)}));
+  return served_.back()->when;
+}
+
+Replicate::Notice Replicate::notice(const Way& way, const ControlCell& cell) {
+  return notice_by(way, cell, sequence_for(way, cell));
+}
+
+Replicate::Notice Replicate::notice_by(const Way& way, const ControlCell& cell,
+                                       const domain::Sequence& sequence) {
+  const bool follows_motion = sequence.vacancy || sequence.on.by == domain::OnRule::By::occupancy;
+  if (!way.sensors || !follows_motion) return {nullptr, &at_the_switch_, &at_the_switch_};
+  const std::size_t design = design_index(model_, *way.sensors);
+  // Sensors of another design know nothing of this design's groups: all of them report to each.
+  const Watch* watch = model_.watched.watch_of(design, design == cell.design ? cell.occupancy_group : "");
+  if (watch == nullptr) return {nullptr, &at_the_switch_, &at_the_switch_};
+  // A gap that nothing answers may be filled.
+  double answered_s = static_cast<double>(kYear);
+  if (sequence.vacancy) {
+    const domain::VacancyRule& rule = *sequence.vacancy;
+    const double delay_s =
+        rule.brief_visit_s > 0.0 ? std::min(rule.brief_delay_s, rule.delay_s) : rule.delay_s;
+    answered_s = delay_s - (rule.step_level > 0.0 ? 0.0 : std::min(rule.warning_s, delay_s));
+  }
+  const sensing::Grain grain = sensing::grain_for(answered_s);
+  const IntervalSet* when = &noticed(*watch, grain, way.installed.sensors);
+  if (sequence.vacancy && !sequence.vacancy->held_by.empty())
+    when = &held(*when, sequence.vacancy->held_by, *way.sensors, grain);
+  return {watch, when, &served(cell.design, cell.occupancy_group)};
+}
+
 Replicate::Course Replicate::walked(const domain::Sequence& sequence, CourseKey key) {
-  const IntervalSet open = !sequence.schedule ? open_as_used_
-                                              : widened(open_of(model_, sequence.schedule->calendar),
-                                                        key.as_used ? draws_.hours_shift_s : 0.0);
+  const IntervalSet open =
+      !sequence.schedule
+          ? open_as_used_
+          : shifted(widened(open_of(model_, sequence.schedule->calendar, !key.holidays_unknown),
+                            key.as_used ? draws_.hours_shift_s : 0.0),
+                    -key.clock_fast_s);
   controls::Hands& hands = hands_[sequence.vacancy ? 1 : 0];
-  controls::TimelineInputs inputs{sequence, at_the_switch_, hands, open, cleaning_};
+  controls::TimelineInputs inputs{sequence, *key.motion, hands, open, cleaning_};
+  inputs.served = key.served;
+  inputs.asleep = &presence_.asleep;
   inputs.scene_use = key.scene_use;
+  inputs.dimmed = key.dimmed;
   inputs.key = {model_.seed, hash_name(model_.space->id)};
   inputs.replicate = draws_.replicate;
   inputs.with_causes = causes_ == Causes::tell;
 
   Course course;
   course.timeline = controls::base_timeline(inputs);
+  auto stay = at_the_switch_.intervals().begin();
   for (const controls::Segment& s : course.timeline.segments) {
     const std::size_t index = s.setting.index();
-    if (index >= course.seconds.size()) course.seconds.resize(index + 1, 0);
+    if (index >= course.seconds.size()) {
+      course.seconds.resize(index + 1, 0);
+      course.seconds_for_nobody.resize(index + 1, 0);
+    }
     course.seconds[index] += s.end - s.begin;
+    // Segments and stays are both in order.
+    Seconds with_people = 0;
+    while (stay != at_the_switch_.intervals().end() && stay->begin < s.end) {
+      with_people += std::max<Seconds>(0, std::min(s.end, stay->end) - std::max(s.begin, stay->begin));
+      if (stay->end > s.end) break;
+      ++stay;
+    }
+    course.seconds_for_nobody[index] += s.end - s.begin - with_people;
   }
   course.key = std::move(key);
   return course;
@@ -170,14 +344,15 @@ void Replicate::lay_on_steps(Course& course) const {
 std::span<const double> Replicate::limit(const Way& way, const ControlCell& cell, double trim) {
   if (cell.design != proposal_ || cell.daylight_group.empty()) return {};
   const std::vector<domain::DaylightRule>& rules = way.sequence.daylight;
-  auto found = std::find_if(limits_.begin(), limits_.end(),
-                            [&](const auto& known) { return known->trim == trim && known->rules == rules; });
+  const LoopFaults& faults = way.installed.loops;
+  auto found = std::find_if(limits_.begin(), limits_.end(), [&](const auto& known) {
+    return known->trim == trim && known->rules == rules && known->faults == faults;
+  });
   if (found == limits_.end())
-    found = limits_.insert(
-        limits_.end(),
-        std::make_unique<LimitsUnder>(LimitsUnder{
-            trim, rules,
-            daylight_limits(model_, way.sequence, trim, reflected_, draws_.depreciation, daylight_)}));
+    found = limits_.insert(limits_.end(), std::make_unique<LimitsUnder>(LimitsUnder{
+                                              trim, rules, faults,
+                                              daylight_limits(model_, way.sequence, trim, reflected_,
+                                                              draws_.depreciation, daylight_, faults)}));
   for (const DaylightLimits::Group& group : (*found)->limits.groups)
     if (group.group == cell.daylight_group) return group.level;
   return {};
@@ -204,6 +379,7 @@ CaseRun Replicate::evaluate(const Way& way) {
       strand = strands.insert(strands.end(),
                               {&course.timeline, std::vector<double>(course.seconds.size(), 0.0), 0});
     energy::Drawn drawn;
+    double for_nobody_ws = 0.0;
     for (std::size_t i = 0; i < course.seconds.size(); ++i) {
       if (course.seconds[i] == 0) continue;
       const double level = own.by_index()[i] * high_end;
@@ -212,6 +388,7 @@ CaseRun Replicate::evaluate(const Way& way) {
                                      : energy::drawn_under_limit(curves, level, course.in_steps[i], left);
       drawn.watt_seconds += part.watt_seconds;
       drawn.lit_s += part.lit_s;
+      for_nobody_ws += energy::drawn_at(curves, level, course.seconds_for_nobody[i]).watt_seconds;
       strand->watts[i] += energy::on_w(curves, level);
     }
     run.light_wh += drawn.watt_seconds / kSecondsPerHour;
@@ -221,9 +398,15 @@ CaseRun Replicate::evaluate(const Way& way) {
     double cell_rated = 0.0;
     for (const energy::PowerCurve& curve : curves) cell_rated += curve.rated_w;
     run.lit_h += cell_rated * drawn.lit_s / kSecondsPerHour;
+    run.lit_for_nobody_h += for_nobody_ws / kSecondsPerHour;
+    run.taken_from_people = std::max(run.taken_from_people, double(course.timeline.taken_from_people));
+    run.dips_on_people = std::max(run.dips_on_people, double(course.timeline.dips_on_people));
     rated += cell_rated;
   }
-  if (rated > 0.0) run.lit_h /= rated;
+  if (rated > 0.0) {
+    run.lit_h /= rated;
+    run.lit_for_nobody_h /= rated;
+  }
   run.standby_wh += way.device_standby_w * (static_cast<double>(kYear) / kSecondsPerHour);
   if (strands.size() == 1)
     run.peak_w = *std::max_element(strands[0].watts.begin(), strands[0].watts.end());
@@ -232,8 +415,8 @@ CaseRun Replicate::evaluate(const Way& way) {
   return run;
 }
 
-std::vector<float> Replicate::half_hour_w(const Way& way) {
-  std::vector<double> mean(kHalfHours, way.device_standby_w);
+template <class Piece>
+void Replicate::each_piece(const Way& way, Seconds bin, Piece piece) {
   const std::size_t design = design_index(model_, way.luminaires);
   const double high_end = trim(way);
   for (std::size_t c = 0; c < model_.lit->cells.size(); ++c) {
@@ -241,22 +424,57 @@ std::vector<float> Replicate::half_hour_w(const Way& way) {
     if (cell.design != design) continue;
     const controls::GroupLevels own = levels(way, cell);
     const std::span<const double> left = limit(way, cell, high_end);
-    const double off_w = way.drivers_stay_powered ? energy::standby_w(curves_[c]) : 0.0;
     for (const controls::LevelSegment& s : controls::levels_of(timeline(way, cell), own)) {
       const double asked = s.level * high_end;
+      const bool may_be_limited = !left.empty() && asked > 0.0;
       for (Seconds t = s.begin; t < s.end;) {
-        const Seconds until = std::min(s.end, (t / kStep_s + 1) * kStep_s);
+        const Seconds until =
+            std::min(s.end, may_be_limited ? (t / kStep_s + 1) * kStep_s : (t / bin + 1) * bin);
         const std::int32_t i = model_.sunny->index_of_step[static_cast<std::size_t>(t / kStep_s)];
         const double given =
-            left.empty() || i < 0 ? asked : std::min(asked, left[static_cast<std::size_t>(i)]);
-        mean[static_cast<std::size_t>(t / kHalfHour)] +=
-            (given > 0.0 ? energy::on_w(curves_[c], given) : off_w) * static_cast<double>(until - t) /
-            kHalfHour;
+            !may_be_limited || i < 0 ? asked : std::min(asked, left[static_cast<std::size_t>(i)]);
+        piece(c, t, until, given);
         t = until;
       }
     }
   }
+}
+
+std::vector<float> Replicate::half_hour_w(const Way& way) {
+  std::vector<double> mean(kHalfHours, way.device_standby_w);
+  each_piece(way, kHalfHour, [&](std::size_t c, Seconds begin, Seconds end, double level) {
+    const double off_w = way.drivers_stay_powered ? energy::standby_w(curves_[c]) : 0.0;
+    mean[static_cast<std::size_t>(begin / kHalfHour)] +=
+        (level > 0.0 ? energy::on_w(curves_[c], level) : off_w) * static_cast<double>(end - begin) /
+        kHalfHour;
+  });
   return {mean.begin(), mean.end()};
+}
+
+DaysOfUse Replicate::days_of_use(const Way& way) {
+  std::array<double, 365> wh{};
+  std::array<double, 365> rated_wh{};
+  wh.fill(way.device_standby_w * static_cast<double>(kDay) / kSecondsPerHour);
+  std::vector<double> rated(curves_.size(), 0.0);
+  double all_rated = 0.0;
+  for (std::size_t c = 0; c < curves_.size(); ++c) {
+    if (model_.lit->cells[c].design != design_index(model_, way.luminaires)) continue;
+    for (const energy::PowerCurve& curve : curves_[c]) rated[c] += curve.rated_w;
+    all_rated += rated[c];
+  }
+  each_piece(way, kDay, [&](std::size_t c, Seconds begin, Seconds end, double level) {
+    const auto day = static_cast<std::size_t>(begin / kDay);
+    const double hours = static_cast<double>(end - begin) / kSecondsPerHour;
+    const double off_w = way.drivers_stay_powered ? energy::standby_w(curves_[c]) : 0.0;
+    wh[day] += (level > 0.0 ? energy::on_w(curves_[c], level) : off_w) * hours;
+    if (level > 0.0) rated_wh[day] += rated[c] * hours;
+  });
+  DaysOfUse days;
+  for (std::size_t d = 0; d < days.wh.size(); ++d) {
+    days.wh[d] = static_cast<float>(wh[d]);
+    days.lit_h[d] = all_rated > 0.0 ? static_cast<float>(rated_wh[d] / all_rated) : 0.0F;
+  }
+  return days;
 }
 
 }  // namespace halflight::sim

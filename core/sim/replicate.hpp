@@ -8,6 +8,7 @@
 #include "sim/shaded_daylight.hpp"
 #include "sim/space_model.hpp"
 
+#include <array>
 #include <memory>
 #include <optional>
 #include <span>
@@ -27,6 +28,26 @@ struct CaseRun {
   double standby_wh = 0.0;
   double lit_h = 0.0;   ///< power-weighted
   double peak_w = 0.0;  ///< largest power that the sequence calls for, daylight aside
+  /// What the sequence calls for with nobody there, daylight aside, as hours at the watts of full output.
+  double lit_for_nobody_h = 0.0;
+  // What vacancy does to people whom no sensor notices, times a year, of the group that fares worst.
+  double taken_from_people = 0.0;
+  double dips_on_people = 0.0;
+};
+
+/// A way day by day of standard time.
+struct DaysOfUse {
+  std::array<float, 365> wh{};     ///< standby included
+  std::array<float, 365> lit_h{};  ///< power-weighted
+};
+
+/// How an installed system differs from what its sequence says (faults.hpp); not at all by default.
+struct Installed {
+  Hindrance sensors;
+  double clock_fast_s = 0.0;
+  bool holidays_unknown = false;  ///< to the clock
+  LoopFaults loops;
+  friend bool operator==(const Installed&, const Installed&) = default;
 };
 
 /// A way of controlling the luminaires of one design.
@@ -36,6 +57,10 @@ struct Way {
   bool scenes_of_design = false;  ///< normal scene and scenes in use are those of `luminaires`
   bool drivers_stay_powered = false;
   double device_standby_w = 0.0;
+  /// Whose occupancy sensors report to the groups; nothing: whoever is there is noticed at once, as a code
+  /// that asks for the function has it.
+  std::optional<domain::Design::Role> sensors = domain::Design::Role::proposal;
+  Installed installed;
   bool schedule_as_used = true;  ///< open hours as people keep them; false: as the clock's calendar says
 };
 
@@ -53,6 +78,19 @@ class Replicate {
   [[nodiscard]] const ShadedDaylight& daylight() const { return daylight_; }
   [[nodiscard]] const IntervalSet& open_as_used() const { return open_as_used_; }
   [[nodiscard]] const people::Presence& presence() const { return presence_; }
+  /// When a cleaner is there, who is not among the presence.
+  [[nodiscard]] const IntervalSet& cleaning() const { return cleaning_; }
+  /// What occupancy sensors notice for a cell's groups; gaps under two minutes may be filled.
+  struct Notice {
+    const Watch* watch = nullptr;  ///< null: no sensor, or none that the sequence asks
+    const IntervalSet* when = nullptr;
+    const IntervalSet* served = nullptr;  ///< when anybody is there whom the groups serve
+  };
+  Notice notice(const Way& way, const ControlCell& cell);
+  /// What all sensors of a design notice in the space; gaps shorter than what is answered may be filled. Null
+  /// without a sensor.
+  const IntervalSet* noticed_by_all(domain::Design::Role design, double answered_s);
+  [[nodiscard]] const Draws& draws() const { return draws_; }
   [[nodiscard]] double reflected() const { return reflected_; }
   /// Factor of this replicate on the light loss factor.
   [[nodiscard]] double depreciation() const { return draws_.depreciation; }
@@ -66,6 +104,7 @@ class Replicate {
   CaseRun evaluate(const Way& way);
   /// Mean watts, standby included, by half hour of standard time, kHalfHours of them.
   std::vector<float> half_hour_w(const Way& way);
+  DaysOfUse days_of_use(const Way& way);
 
   /// The timeline of a cell's groups; GroupLevels say what its settings come to.
   const controls::Timeline& timeline(const Way& way, const ControlCell& cell) {
@@ -84,7 +123,12 @@ class Replicate {
     std::optional<domain::ScheduleRule> schedule;
     std::optional<domain::ManualRule> manual;
     bool as_used = true;
+    double clock_fast_s = 0.0;
+    bool holidays_unknown = false;
+    const IntervalSet* motion = nullptr;
+    const IntervalSet* served = nullptr;
     std::vector<double> scene_use;
+    std::vector<controls::DimmedFrom> dimmed;
     friend bool operator==(const CourseKey&, const CourseKey&) = default;
   };
   /// A timeline with its time by Setting::index().
@@ -92,13 +136,31 @@ class Replicate {
     CourseKey key;
     controls::Timeline timeline;
     std::vector<Seconds> seconds;
+    std::vector<Seconds> seconds_for_nobody;    // the part of them in which nobody is there
     std::vector<energy::TimeInSteps> in_steps;  // made when daylight first limits it
   };
   Course& course(const Way& way, const ControlCell& cell);
   [[nodiscard]] Course walked(const domain::Sequence& sequence, CourseKey key);
+  /// The way's sequence as it stands for a cell's groups: what is permitted, and the rules that name them.
+  [[nodiscard]] domain::Sequence sequence_for(const Way& way, const ControlCell& cell) const;
+  /// `when` and `served` are everybody at the switch where no sensor reports to the groups.
+  Notice notice_by(const Way& way, const ControlCell& cell, const domain::Sequence& sequence);
+  const IntervalSet& noticed(const Watch& watch, sensing::Grain grain, Hindrance hindrance);
+  /// `own` and what sensors of a design notice in the spaces that hold the light here.
+  const IntervalSet& held(const IntervalSet& own, const std::vector<std::string>& holders,
+                          domain::Design::Role design, sensing::Grain grain);
+  const IntervalSet& served(std::size_t design, const std::string& group);
   [[nodiscard]] std::vector<const domain::Scene*> scenes_in_use(const Way& way, std::size_t design) const;
+  /// What people dim to under a way: nothing where no station of its manual rule can, or where nobody has a
+  /// place of their own.
+  const std::vector<controls::DimmedFrom>& dimmed(const Way& way);
+  [[nodiscard]] std::vector<controls::DimmedFrom> find_dimmed(const Way& way) const;
   [[nodiscard]] double least_daylight_lx(Seconds t) const;
   void lay_on_steps(Course& course) const;
+  /// Calls `piece(cell number, begin, end, level)` for the whole year of each cell of a way, cut where the
+  /// given level or the multiple of `bin` changes.
+  template <class Piece>
+  void each_piece(const Way& way, Seconds bin, Piece piece);
 
   const SpaceModel& model_;
   Draws draws_;
@@ -107,16 +169,48 @@ class Replicate {
   IntervalSet open_as_used_;
   people::Presence presence_;
   IntervalSet cleaning_;
-  IntervalSet at_the_switch_;  // people and cleaners
+  IntervalSet at_the_switch_;  // people who are awake, and cleaners
   people::Habit habit_;
+  std::vector<double> preferred_lx_;  // by day; empty where nobody has a place of their own
   double reflected_ = 1.0;
   ShadedDaylight daylight_;
   std::vector<controls::Hands> hands_;                   // without and with a sensor that switches off
   std::vector<std::vector<energy::PowerCurve>> curves_;  // of each cell
   std::vector<std::unique_ptr<Course>> courses_;
+  struct Noticed {
+    const Watch* watch = nullptr;
+    sensing::Grain grain{};
+    Hindrance hindrance;
+    IntervalSet when;
+  };
+  std::vector<std::unique_ptr<Noticed>> noticed_;
+  struct Held {
+    const IntervalSet* own = nullptr;
+    std::vector<std::string> holders;
+    domain::Design::Role design{};
+    IntervalSet when;
+  };
+  std::vector<std::unique_ptr<Held>> held_;
+  struct Served {
+    std::size_t design = 0;
+    std::string group;
+    IntervalSet when;
+  };
+  std::vector<std::unique_ptr<Served>> served_;
+  struct Dimmed {
+    domain::Design::Role luminaires{};
+    bool scenes_of_design = false;
+    std::string normal_scene;
+    std::optional<domain::ManualRule> manual;
+    bool is_trimmed = false;
+    std::optional<double> trim_high;
+    std::vector<controls::DimmedFrom> from;
+  };
+  std::vector<std::unique_ptr<Dimmed>> dimmed_;
   struct LimitsUnder {
     double trim = 1.0;
     std::vector<domain::DaylightRule> rules;
+    LoopFaults faults;
     DaylightLimits limits;
   };
   std::vector<std::unique_ptr<LimitsUnder>> limits_;

@@ -43,21 +43,6 @@ TEST(Energy, TenLuminairesReplacedByTenWithStandby) {
   EXPECT_LT(total_kwh(run.cases[1]) - total_kwh(run.cases[3]), 0.0);
 }
 
-domain::Project with_strategies() {
-  domain::Project project = ten_luminaires();
-  domain::Sequence& found = project.designs[0].sequences[0];
-  found.on.by = domain::OnRule::By::hand;
-  found.schedule.reset();
-  Design& proposal = project.designs[1];
-  proposal.load_controllers.push_back(controller());
-  domain::Sequence& sequence = proposal.sequences[0];
-  sequence.on.by = domain::OnRule::By::occupancy;
-  sequence.on.level = 0.5;
-  sequence.vacancy = domain::VacancyRule{};
-  sequence.trim = domain::TrimRule{};
-  return project;
-}
-
 TEST(Energy, SharesAndStandbyCloseInEveryReplicate) {
   const Bench bench(with_strategies());
   const Uncertainty uncertainty = draw_uncertainty(bench.project, 3, 2, 4, 1);

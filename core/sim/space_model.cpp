@@ -24,18 +24,35 @@ const domain::Scene* scene_of(const Design& design, const std::string& id) {
   return id.empty() ? nullptr : domain::find_by_id(design.scenes, id);
 }
 
-IntervalSet open_of(const SpaceModel& model, const std::string& calendar) {
+IntervalSet open_of(const SpaceModel& model, const std::string& calendar, bool with_holidays) {
   const domain::Calendar* found = domain::find_by_id(model.project->calendars, calendar);
-  return found == nullptr ? IntervalSet() : people::open_time(*found, model.clock);
+  if (found == nullptr) return {};
+  if (with_holidays) return people::open_time(*found, model.clock);
+  domain::Calendar without = *found;
+  without.holidays.clear();
+  return people::open_time(without, model.clock);
 }
 
-IntervalSet widened(const IntervalSet& open, double shift_s) {
-  const auto shift = static_cast<Seconds>(std::lround(shift_s));
-  std::vector<Interval> moved;
-  for (const Interval& i : open.intervals())
-    moved.push_back(
-        {std::clamp<Seconds>(i.begin - shift, 0, kYear), std::clamp<Seconds>(i.end + shift, 0, kYear)});
-  return IntervalSet(std::move(moved));
+namespace {
+
+IntervalSet moved(const IntervalSet& set, double begin_by_s, double end_by_s) {
+  const auto begin = static_cast<Seconds>(std::lround(begin_by_s));
+  const auto end = static_cast<Seconds>(std::lround(end_by_s));
+  std::vector<Interval> all;
+  for (const Interval& i : set.intervals())
+    all.push_back(
+        {std::clamp<Seconds>(i.begin + begin, 0, kYear), std::clamp<Seconds>(i.end + end, 0, kYear)});
+  return IntervalSet(std::move(all));
+}
+
+}  // namespace
+
+IntervalSet widened(const IntervalSet& open, double shift_s) { return moved(open, -shift_s, shift_s); }
+
+IntervalSet shifted(const IntervalSet& set, double shift_s) { return moved(set, shift_s, shift_s); }
+
+CivilTime clock_of(const domain::Site& site) {
+  return {site.daylight_saving, first_weekday_of(site.calendar_year)};
 }
 
 IntervalSet open_as_used(const SpaceModel& model, const Draws& draws) {
@@ -45,6 +62,14 @@ IntervalSet open_as_used(const SpaceModel& model, const Draws& draws) {
 people::Presence presence_in(const SpaceModel& model, const Draws& draws) {
   return people::simulate_presence(model.space->occupancy, open_as_used(model, draws), model.clock,
                                    model.seed, draws.replicate, model.space->id, draws.people_intensity);
+}
+
+IntervalSet cleaning_in(const SpaceModel& model, const Draws& draws) {
+  const domain::Calendar* calendar =
+      domain::find_by_id(model.project->calendars, model.space->occupancy.calendar);
+  if (calendar == nullptr) return {};
+  return people::cleaning_visits(people::cleaning_time(*calendar, model.clock), model.seed, draws.replicate,
+                                 model.space->id);
 }
 
 double cell_lx(const SpaceModel& model, const lightresponse::PointRows& rows, const ControlCell& cell,
@@ -85,6 +110,11 @@ std::vector<energy::PowerCurve> curves_of(const SpaceModel& model, const Control
   for (const auto& [driver_id, total] : by_driver) {
     curves.push_back(energy::PowerCurve::of(domain::driver_of(*model.project, driver_id), Watts(total.first),
                                             total.second));
+    if (cell.only_switched) {
+      // A relay leaves nothing between off and full, and takes the mains from the driver.
+      curves.back().minimum_light = 1.0;
+      curves.back().standby_w = 0.0;
+    }
   }
   return curves;
 }
@@ -105,12 +135,18 @@ double trim_to_target(const SpaceModel& model, const domain::Sequence& sequence,
   bool any = false;
   for (std::size_t t = 0; t < model.lit->task_rows.size(); ++t) {
     double lx = 0.0;
-    for (const ControlCell& cell : model.lit->cells)
-      if (cell.design == proposal)
-        lx += level_in(normal, cell.scene_group, 1.0) *
-              cell_lx(model, model.lit->task_rows[t], cell, reflected) * depreciation;
+    double switched_lx = 0.0;  // of what trim does not reach
+    for (const ControlCell& cell : model.lit->cells) {
+      if (cell.design != proposal) continue;
+      const double asked = level_in(normal, cell.scene_group, 1.0);
+      const double full_lx = cell_lx(model, model.lit->task_rows[t], cell, reflected) * depreciation;
+      if (!cell.only_switched)
+        lx += asked * full_lx;
+      else if (asked > 0.0)
+        switched_lx += full_lx;
+    }
     if (lx <= 0.0) continue;
-    trim = std::max(trim, model.space->task_areas[t].target_lx / lx);
+    trim = std::max(trim, (model.space->task_areas[t].target_lx - switched_lx) / lx);
     any = true;
   }
   return any ? std::min(1.0, trim) : 1.0;

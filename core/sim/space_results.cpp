@@ -21,15 +21,24 @@ namespace halflight::sim {
 using domain::Design;
 
 std::array<double, 7> shares_of(const ReplicateRun& run) {
-  std::array<double, 32> worth{};
-  for (std::size_t mask = 0; mask < 32; ++mask) worth[mask] = -run.coalition_wh[mask];
-  const std::vector<double> strategy = energy::shapley(worth);
-  return {run.cases[0].light_wh - run.cases[1].light_wh,
-          strategy[0],
-          strategy[1],
-          strategy[2],
-          strategy[3],
-          strategy[4],
+  // The old luminaires under new controls were never there: they would draw what they draw more under the old
+  // ones, in proportion.
+  const double relamped_wh = run.cases[1].light_wh;
+  const double as_found_wh = run.cases[0].light_wh;
+  constexpr std::size_t kNewLuminaires = 32;
+  std::array<double, 2 * kNewLuminaires> worth{};
+  for (std::size_t mask = 0; mask < kNewLuminaires; ++mask) {
+    const double wh = run.coalition_wh[mask];
+    worth[kNewLuminaires + mask] = -wh;
+    worth[mask] = relamped_wh > 0.0 ? -wh * (as_found_wh / relamped_wh) : -(wh + as_found_wh);
+  }
+  const std::vector<double> share = energy::shapley(worth);
+  return {share[5],
+          share[0],
+          share[1],
+          share[2],
+          share[3],
+          share[4],
           run.cases[0].standby_wh - run.cases[3].standby_wh};
 }
 
@@ -111,6 +120,10 @@ std::string contents_as_found(const domain::Sequence& sequence) {
   return text;
 }
 
+/// Daylight on the task, as a share of its target, in which a loop should be set by day; assumption.
+constexpr double kLeastDayShare = 0.3;
+constexpr double kMostDayShare = 0.8;
+
 /// What a sensor that reads daylight and lamp light differently does to its loop; nothing for one that reads
 /// them alike.
 std::optional<results::Finding> colour_finding(const results::SensorCalibration& sensor,
@@ -139,6 +152,100 @@ std::optional<results::Finding> colour_finding(const results::SensorCalibration&
                     : "specify photopic correction, or record the setting by day",
       results::Finding::Confidence::low,
       false};
+}
+
+void describe_light_for_people(const StudyParts& parts, std::size_t s, results::SpaceStudy& one) {
+  const SpaceModel& model = parts.models[s];
+  const std::vector<ReplicateRun>& runs = parts.runs[s].runs;
+  results::LightForPeople& found = one.light_for_people;
+  found.lit_for_nobody_h =
+      parts.estimates.of([&](std::size_t r) { return runs[r].cases[3].lit_for_nobody_h; });
+  found.lit_for_nobody_as_found_h =
+      parts.estimates.of([&](std::size_t r) { return runs[r].cases[0].lit_for_nobody_h; });
+  found.taken_from_people =
+      parts.estimates.of([&](std::size_t r) { return runs[r].cases[3].taken_from_people; });
+  found.dips_on_people = parts.estimates.of([&](std::size_t r) { return runs[r].cases[3].dips_on_people; });
+  const std::size_t proposal = design_index(model, Design::Role::proposal);
+  found.seats = seat_notices(model.watched, model.proposal.sequence, parts.design, proposal);
+  if (auto finding = seats_finding(found.seats, model.watched, proposal))
+    one.findings.push_back(*std::move(finding));
+}
+
+/// What is wrong with the instant at which a loop was set by day; nothing where that was done as one should,
+/// or it was not set at an instant. Daylight between 30 and 80 % of the target is an assumption; no direct
+/// sun: tutorials on photosensors (docs/methods/controls.md).
+std::optional<results::Finding> day_setting_finding(const SpaceModel& model, std::size_t rule) {
+  const std::optional<DaySetUp>& found = model.day_set_up[rule];
+  const domain::DaylightRule& its = model.proposal.sequence.daylight[rule];
+  if (!found || !its.calibrated_at || its.method == domain::DaylightRule::Method::integral_reset)
+    return std::nullopt;
+  const double target_lx = model.space->task_areas[model.rule_task[rule]].target_lx;
+  const double share = target_lx > 0.0 ? found->task_lx / target_lx : 0.0;
+  std::string wrong;
+  const auto add = [&](const std::string& what) { wrong += (wrong.empty() ? "" : "; ") + what; };
+  if (share < kLeastDayShare || share > kMostDayShare)
+    add(fmt::format("daylight on the task was {:.0f} lx, {:.0f} % of the target; {:.0f} to {:.0f} % is good",
+                    found->task_lx, 100.0 * share, 100.0 * kLeastDayShare, 100.0 * kMostDayShare));
+  if (found->sun_on_task) add("the sun shone on the task");
+  if (found->sun_may_reach_sensor)
+    add("the sun stood so that it reaches the photosensor where no cloud hides it");
+  if (wrong.empty()) return std::nullopt;
+  return results::Finding{
+      "photosensor-set-in-odd-light",
+      "",
+      "",
+      "",
+      "Photosensor is set by day in typical light",
+      results::Finding::Verdict::needs_evidence,
+      fmt::format("{}, set on {}: {}", its.photosensor,
+                  civil_text(day_of_year(its.calibrated_at->on) * kDay + its.calibrated_at->at_s), wrong),
+      "set it again under a steady sky without direct sun, when daylight on the task is about half of the "
+      "target",
+      results::Finding::Confidence::low,
+      false};
+}
+
+/// A rule that asks of its load controllers or drivers what they cannot do: what they do instead.
+std::optional<results::Finding> switching_finding(const SpaceModel& model, const domain::DaylightRule& rule) {
+  if (rule.minimum_level >= 1.0 || !only_switches(model, rule.group)) return std::nullopt;
+  return results::Finding{
+      "daylight-cannot-dim",
+      "",
+      "",
+      "",
+      "Daylight rule asks for what its group can do",
+      results::Finding::Verdict::fail,
+      fmt::format(
+          "{} is to dim {} to {:.0f} %, which load controllers or drivers can only switch; the light {}",
+          rule.photosensor, rule.group, 100.0 * rule.minimum_level,
+          rule.may_switch_off ? "stays at full output until daylight switches it off"
+                              : "stays at full output, for the rule may not switch it off"),
+      rule.may_switch_off ? "choose load controllers and drivers that dim, or say minimum_level 1"
+                          : "choose load controllers and drivers that dim, or say minimum_level 1 and "
+                            "may_switch_off",
+      results::Finding::Confidence::confirmed,
+      false};
+}
+
+/// What each fault costs, against the sound proposal of the same building-year.
+void describe_faults(const StudyParts& parts, std::size_t s, results::SpaceStudy& one) {
+  const std::vector<Fault> faults = faults_of(parts.models[s]);
+  const std::vector<ReplicateRun>& runs = parts.runs[s].runs;
+  for (std::size_t f = 0; f < faults.size(); ++f) {
+    const auto more = [&](auto figure) {
+      std::vector<double> values;
+      for (const ReplicateRun& run : runs)
+        if (!run.faults.empty()) values.push_back(figure(run.faults[f]) - figure(run.faults.back()));
+      return energy::estimate(values, 1);
+    };
+    one.faults.push_back({faults[f].id, faults[f].name, more([](const FaultRun& run) {
+                            return (run.year.light_wh + run.year.standby_wh) / 1000.0;
+                          }),
+                          more([](const FaultRun& run) { return run.under_lit_h; }),
+                          more([](const FaultRun& run) { return run.year.taken_from_people; })});
+  }
+  std::stable_sort(one.faults.begin(), one.faults.end(),
+                   [](const auto& a, const auto& b) { return a.kwh.mean > b.kwh.mean; });
 }
 
 }  // namespace
@@ -177,6 +284,17 @@ void describe_space(const StudyParts& parts, std::size_t s, const std::string& p
       if (auto finding = colour_finding(one.sensors.back(), rule.method))
         one.findings.push_back(*std::move(finding));
     }
+    const auto of_rule = [&](double RuleYear::*figure, double unit) {
+      return parts.estimates.of([&](std::size_t k) { return mine.runs[k].rules[r].*figure / unit; });
+    };
+    one.loops.push_back(
+        {rule.photosensor, rule.group, rule.task_area, of_rule(&RuleYear::hours, 1.0),
+         of_rule(&RuleYear::under_h, 1.0), of_rule(&RuleYear::shortfall_lx_h, 1.0),
+         of_rule(&RuleYear::over_h, 1.0), of_rule(&RuleYear::over_wh, 1000.0),
+         parts.estimates.of_ratio([&](std::size_t k) { return mine.runs[k].rules[r].saved_wh; },
+                                  [&](std::size_t k) { return mine.runs[k].rules[r].ideal_saved_wh; })});
+    if (auto finding = switching_finding(model, rule)) one.findings.push_back(*std::move(finding));
+    if (auto finding = day_setting_finding(model, r)) one.findings.push_back(*std::move(finding));
     if (!c.usable)
       one.findings.push_back(
           {"photosensor-sees-too-little", "", "", "", "Photosensor cannot govern its group",
@@ -187,6 +305,10 @@ void describe_space(const StudyParts& parts, std::size_t s, const std::string& p
            "move the photosensor towards the window or choose an open loop",
            results::Finding::Confidence::confirmed, false});
   }
+  describe_light_for_people(parts, s, one);
+  describe_faults(parts, s, one);
+  one.plug_loads = plug_loads_year(model, mine, parts.estimates);
+  one.load_shed = load_shed(model, mine, parts.estimates);
   for (results::Finding& finding : visual_findings(model, one)) one.findings.push_back(std::move(finding));
   const controls::Coupling coupling = coupling_of_loops(model, model.proposal.sequence);
   if (coupling.hunts())
@@ -222,7 +344,7 @@ void describe_space(const StudyParts& parts, std::size_t s, const std::string& p
   const Draws& drawn = parts.uncertainty.draws.front();
   one.pictures.push_back(power_picture(model, mine.runs[0].half_hour_w, one.connected_w, parts.sun_up));
   one.moments.push_back(explain_moment(model, parts.daylight_by_year[drawn.weather_year][s], drawn,
-                                       telling_moment(model.clock)));
+                                       model.clock.standard(telling_moment(model.clock))));
   for (results::Finding& finding :
        codes::check_space(parts.project, parts.library, parts.design, *model.space, one, parts.rules))
     one.findings.push_back(std::move(finding));

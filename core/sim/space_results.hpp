@@ -32,6 +32,7 @@ inline constexpr std::array<const char*, 7> kShareNames = {
     "lamp_replacement", "schedule", "occupancy", "scenes", "trim", "daylight", "standby"};
 
 /// What each cause takes off the energy as found in one building-year, Wh; sums to as found minus proposal.
+/// New luminaires and the strategies share the light energy by their Shapley values.
 std::array<double, 7> shares_of(const ReplicateRun& run);
 
 /// When the sun rises and sets, to the minute of standard time; -1 on days without.
@@ -48,17 +49,19 @@ std::vector<float> hours_by_the_clock(std::span<const Seconds> instants, const C
 /// Estimates over replicates; their standard errors come from the scrambles.
 class Estimates {
  public:
-  Estimates(std::size_t replicates, int scrambles) : replicates_(replicates), scrambles_(scrambles) {}
+  /// `weights`: how much each replicate counts (energy/weighing.hpp); none: all alike.
+  Estimates(std::size_t replicates, int scrambles, std::vector<double> weights = {})
+      : replicates_(replicates), scrambles_(scrambles), weights_(std::move(weights)) {}
 
   /// `value(r)` of every replicate.
   template <class Value>
   [[nodiscard]] results::Estimate of(Value value) const {
-    return energy::estimate(column(value), scrambles_);
+    return energy::estimate(column(value), scrambles_, weights_);
   }
   /// `part(r)` over `whole(r)`, as the ratio of totals.
   template <class Part, class Whole>
   [[nodiscard]] results::Estimate of_ratio(Part part, Whole whole) const {
-    return energy::ratio_estimate(column(part), column(whole), scrambles_);
+    return energy::ratio_estimate(column(part), column(whole), scrambles_, weights_);
   }
   /// Savings of the proposal against each case, `total_wh(replicate, case)`, and against as found with the
   /// faults that such systems are found with, `found_wh(replicate)`.
@@ -76,6 +79,7 @@ class Estimates {
  private:
   std::size_t replicates_;
   int scrambles_;
+  std::vector<double> weights_;
   template <class Value>
   [[nodiscard]] std::vector<double> column(Value value) const {
     std::vector<double> values(replicates_);

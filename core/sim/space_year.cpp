@@ -1,29 +1,16 @@
 #include "sim/space_year.hpp"
 
 #include "base/random.hpp"
-#include "people/calendar.hpp"
 #include "photometry/spectrum.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 namespace halflight::sim {
 
 using domain::Design;
 
 namespace {
-
-/// Share of systems found not to work as meant, for "as usually found". Daylight: 64 of 123 sidelit spaces
-/// saved nothing (field study of 2005). The others are assumptions: no survey with figures was found.
-constexpr double kDaylightFault = 0.52;
-constexpr double kOccupancyFault = 0.10;
-constexpr double kTrimFault = 0.20;
-constexpr double kScheduleFault = 0.10;
-
-int first_weekday(int year) {
-  // Gauss's rule for 1 January (Gregorian calendar), here with 0 = Monday.
-  const int y = year - 1;
-  return (5 * (y % 4) + 4 * (y % 100) + 6 * (y % 400)) % 7;
-}
 
 template <class Devices>
 double standby_of(const Design& design, const Devices& devices, const std::string& space) {
@@ -82,6 +69,7 @@ Way way_of_coalition(const SpaceModel& model, unsigned mask) {
   way.sequence = controls::merged(model.as_found.sequence, model.proposal.sequence,
                                   controls::Strategies::from_mask(mask));
   way.scenes_of_design = (mask & kScenes) != 0;
+  way.sensors = (mask & kOccupancy) != 0 ? Design::Role::proposal : Design::Role::as_found;
   way.schedule_as_used = (mask & active_strategies(model) & kSchedule) == 0;
   return way;
 }
@@ -97,16 +85,38 @@ Way way_of_proposal(const SpaceModel& model) {
 
 namespace {
 
+/// How the light was when somebody set a loop by day. Where the sun stands is known, whether a cloud hid it
+/// only for tasks.
+DaySetUp day_set_up(const SpaceModel& model, const SpaceDaylight& daylight, const ShadedDaylight& shaded,
+                    std::size_t sensor, std::size_t task, const domain::DaySetting& setting) {
+  DaySetUp found;
+  const std::optional<std::size_t> step = sunny_step_of(model, setting);
+  if (!step) return found;
+  found.task_lx = shaded.tasks[task][*step];
+  const LitSpace& lit = *model.lit;
+  for (std::size_t g = 0; g < lit.scene.window_groups.size(); ++g) {
+    if (g < shaded.drawn.size() && !shaded.drawn[g].empty() && shaded.drawn[g][*step]) continue;
+    const auto reaches = [&](const std::vector<lightresponse::SunlitShares>& all, std::size_t i) {
+      return i < all.size() && g < all[i].groups && all[i].of(0, g)[*step] > 0.0F;
+    };
+    const bool shines = g < daylight.beam_on_tasks_w_m2.size() && !daylight.beam_on_tasks_w_m2[g].empty() &&
+                        daylight.beam_on_tasks_w_m2[g][*step] > 0.0F;
+    found.sun_on_task = found.sun_on_task || (shines && reaches(lit.task_sun, task));
+    found.sun_may_reach_sensor = found.sun_may_reach_sensor || reaches(lit.sensor_sun, sensor);
+  }
+  return found;
+}
+
 /// A space with its people and nothing that is controlled.
-SpaceModel model_of_people(const domain::Project& project, const LitSpace& lit, const SunnySteps& sunny,
-                           std::uint32_t seed) {
+SpaceModel model_of_people(const domain::Project& project, const domain::Space& space, const LitSpace& lit,
+                           const SunnySteps& sunny, std::uint32_t seed) {
   SpaceModel model;
   model.project = &project;
-  model.space = &project.spaces[lit.index];
+  model.space = &space;
   model.lit = &lit;
   model.sunny = &sunny;
   model.seed = seed;
-  model.clock = CivilTime(project.site.daylight_saving, first_weekday(project.site.calendar_year));
+  model.clock = clock_of(project.site);
   model.open = open_of(model, model.space->occupancy.calendar);
   return model;
 }
@@ -116,12 +126,15 @@ SpaceModel model_of_people(const domain::Project& project, const LitSpace& lit, 
 SpaceModel make_space_model(const domain::Project& project, const LitSpace& lit, const SunnySteps& sunny,
                             const CaseControl& code_minimum, const SpaceDaylight& daylight,
                             std::uint32_t seed) {
-  SpaceModel model = model_of_people(project, lit, sunny, seed);
+  const domain::Space& space = project.spaces[lit.index];
+  SpaceModel model = model_of_people(project, space, lit, sunny, seed);
   for (const BorrowedPane& pane : lit.panes)
     model.lenders.push_back(pane.lender == nullptr ? nullptr
                                                    : std::make_shared<const SpaceModel>(model_of_people(
-                                                         project, *pane.lender, sunny, seed)));
+                                                         project, project.spaces[pane.lender->index],
+                                                         *pane.lender, sunny, seed)));
   model.code_minimum = code_minimum;
+  model.watched = watched_space(project, *model.space);
   const std::string& id = model.space->id;
   domain::Sequence by_hand;
   by_hand.space = id;
@@ -133,9 +146,19 @@ SpaceModel make_space_model(const domain::Project& project, const LitSpace& lit,
     model.device_standby_as_found_w = device_standby(project, *design, id);
   }
   const Design* proposal = domain::find_design(project, Design::Role::proposal);
+  if (proposal != nullptr)
+    if (const domain::Sequence* sequence = domain::find_sequence(*proposal, id))
+      model.proposal.sequence = *sequence;
+  for (const CaseControl* control : {&model.as_found, &model.proposal})
+    if (control->sequence.vacancy)
+      for (const std::string& holder : control->sequence.vacancy->held_by) {
+        const domain::Space* other = domain::find_by_id(project.spaces, holder);
+        if (other == nullptr || other == model.space || model.holder(holder) != nullptr) continue;
+        auto people = std::make_shared<SpaceModel>(model_of_people(project, *other, lit, sunny, seed));
+        people->watched = watched_space(project, *other);
+        model.holders.push_back(std::move(people));
+      }
   if (proposal == nullptr) return model;
-  if (const domain::Sequence* sequence = domain::find_sequence(*proposal, id))
-    model.proposal.sequence = *sequence;
   model.device_standby_w = device_standby(project, *proposal, id);
   model.proposal_has_devices = has_devices(*proposal, id);
   for (const std::size_t sensor : lit.sensors)
@@ -148,16 +171,28 @@ SpaceModel make_space_model(const domain::Project& project, const LitSpace& lit,
     std::size_t sensor = lit.sensors.size();
     for (std::size_t s = 0; s < lit.sensors.size(); ++s)
       if (proposal->photosensors[lit.sensors[s]].id == rule.photosensor) sensor = s;
+    std::size_t open = lit.sensors.size();
+    for (std::size_t s = 0; s < lit.sensors.size(); ++s)
+      if (proposal->photosensors[lit.sensors[s]].id == rule.open_photosensor) open = s;
     std::size_t task = lit.task_rows.size();
     for (std::size_t t = 0; t < model.space->task_areas.size(); ++t)
       if (model.space->task_areas[t].id == rule.task_area) task = t;
     model.rule_sensor.push_back(sensor);
+    model.rule_open_sensor.push_back(open);
     model.rule_task.push_back(task);
     controls::Calibration calibration;
-    if (sensor < lit.sensors.size() && task < lit.task_rows.size() && !replicate.daylight().sensors.empty())
+    std::optional<DaySetUp> set_up;
+    if (sensor < lit.sensors.size() && task < lit.task_rows.size() && !replicate.daylight().sensors.empty()) {
+      const std::span<const float> open_lx = open < lit.sensors.size()
+                                                 ? std::span<const float>(replicate.daylight().sensors[open])
+                                                 : std::span<const float>();
       calibration = commissioned(model, rule, sensor, task, replicate.daylight().sensors[sensor],
-                                 replicate.daylight().tasks[task], occupied);
+                                 replicate.daylight().tasks[task], open_lx, occupied);
+      if (rule.calibrated_at)
+        set_up = day_set_up(model, daylight, replicate.daylight(), sensor, task, *rule.calibrated_at);
+    }
     model.calibrations.push_back(calibration);
+    model.day_set_up.push_back(set_up);
   }
   return model;
 }
@@ -179,26 +214,45 @@ std::vector<std::size_t> open_steps(const SpaceModel& model) {
   return steps;
 }
 
+std::optional<std::size_t> sunny_step_of(const SpaceModel& model, const domain::DaySetting& setting) {
+  const Seconds civil = day_of_year(setting.on) * kDay + setting.at_s;
+  const Seconds standard = std::clamp<Seconds>(model.clock.standard(civil), 0, kYear - 1);
+  const std::int32_t index = model.sunny->index_of_step[static_cast<std::size_t>(standard / kStep_s)];
+  if (index < 0) return std::nullopt;
+  return static_cast<std::size_t>(index);
+}
+
 controls::Calibration commissioned(const SpaceModel& model, const domain::DaylightRule& rule,
                                    std::size_t sensor, std::size_t task, std::span<const float> signal_lx,
-                                   std::span<const float> task_lx, std::span<const std::size_t> occupied) {
+                                   std::span<const float> task_lx, std::span<const float> open_lx,
+                                   std::span<const std::size_t> occupied) {
   std::vector<float> signal;
   std::vector<float> lux;
+  std::vector<float> open;
   for (const std::size_t i : occupied) {
     signal.push_back(signal_lx[i]);
     lux.push_back(task_lx[i]);
+    if (!open_lx.empty()) open.push_back(open_lx[i]);
   }
   const auto mine = [&](const ControlCell& cell) { return cell.daylight_group == rule.group; };
   controls::CalibrationInputs inputs;
   inputs.method = rule.method;
   inputs.daylight_signal_lx = signal;
   inputs.daylight_task_lx = lux;
+  inputs.open_signal_lx = open;
+  if (rule.calibrated_at) {
+    inputs.set_by_day.emplace();
+    if (const std::optional<std::size_t> i = sunny_step_of(model, *rule.calibrated_at))
+      inputs.set_by_day =
+          controls::CalibrationInputs::Day{signal_lx[*i], task_lx[*i], open_lx.empty() ? 0.0 : open_lx[*i]};
+  }
   inputs.own_signal_lx = signal_of(model, sensor, 1.0, 1.0, mine);
   for (const ControlCell& cell : model.lit->cells)
     if (cell.design == design_index(model, Design::Role::proposal) && mine(cell))
       inputs.own_task_lx += cell_lx(model, model.lit->task_rows[task], cell, 1.0);
-  inputs.night_signal_lx = high_end_trim(model, model.proposal.sequence, 1.0, 1.0) *
-                           signal_of(model, sensor, 1.0, 1.0, [](const ControlCell&) { return true; });
+  inputs.night_signal_lx =
+      trimmed_signal_of(model, sensor, high_end_trim(model, model.proposal.sequence, 1.0, 1.0), 1.0, 1.0,
+                        [](const ControlCell&) { return true; });
   inputs.percentile = rule.calibration_percentile;
   return inputs.own_task_lx > 0.0 ? controls::calibrate(inputs) : controls::Calibration{};
 }
@@ -211,9 +265,11 @@ ReplicateRun run_replicate(const SpaceModel& model, const SpaceDaylight& dayligh
   Way found;
   found.sequence = model.as_found.sequence;
   found.luminaires = Design::Role::as_found;
+  found.sensors = Design::Role::as_found;
   found.scenes_of_design = !found.sequence.normal_scene.empty();
   found.device_standby_w = model.device_standby_as_found_w;
   run.cases[0] = replicate.evaluate(found);
+  run.as_found_by_day = replicate.days_of_use(found);
 
   Way relamped = way_of_coalition(model, 0);
   relamped.device_standby_w = model.device_standby_as_found_w;
@@ -221,6 +277,7 @@ ReplicateRun run_replicate(const SpaceModel& model, const SpaceDaylight& dayligh
 
   Way code;
   code.sequence = model.code_minimum.sequence;
+  code.sensors.reset();
   code.schedule_as_used = false;
   // Its sensors switch through relays, which leave the drivers without power.
   code.device_standby_w =
@@ -229,6 +286,13 @@ ReplicateRun run_replicate(const SpaceModel& model, const SpaceDaylight& dayligh
 
   const Way proposal = way_of_proposal(model);
   run.cases[3] = replicate.evaluate(proposal);
+  run.rules = rule_years(replicate, proposal);
+  const std::vector<Fault> faults = faults_of(model);
+  if (draws.replicate < kYearsOfFaults) run.faults = fault_runs(replicate, faults);
+  run.as_usually_found =
+      replicate.evaluate(usually_found(model, faults, draws.replicate, run.cases[3].taken_from_people));
+  run.plugs = plug_runs(replicate);
+  run.events = event_runs(replicate);
   if (keep_picture) run.half_hour_w = replicate.half_hour_w(proposal);
 
   const unsigned active = active_strategies(model);
@@ -243,18 +307,6 @@ ReplicateRun run_replicate(const SpaceModel& model, const SpaceDaylight& dayligh
       run.coalition_wh[mask] = replicate.evaluate(way_of_coalition(model, mask)).light_wh;
     }
   }
-
-  const RandomKey fault_key{model.seed, hash_name(model.space->id + "/faults")};
-  const auto fails = [&](const char* what, double chance) {
-    return random_uniform(fault_key, {draws.replicate, 0, hash_name(what), 0}) < chance;
-  };
-  unsigned works = 31;
-  if (fails("daylight", kDaylightFault)) works &= ~static_cast<unsigned>(kDaylight);
-  if (fails("occupancy", kOccupancyFault)) works &= ~static_cast<unsigned>(kOccupancy);
-  if (fails("trim", kTrimFault)) works &= ~static_cast<unsigned>(kTrim);
-  if (fails("schedule", kScheduleFault)) works &= ~static_cast<unsigned>(kSchedule);
-  run.as_usually_found = run.cases[3];
-  run.as_usually_found.light_wh = run.coalition_wh[works];
 
   std::size_t open_steps = 0;
   std::vector<std::size_t> above(model.lit->task_rows.size(), 0);

@@ -4,7 +4,9 @@
 #include "codes/check.hpp"
 #include "energy/estimate.hpp"
 #include "sim/daylight_availability.hpp"
+#include "sim/hvac_zones.hpp"
 #include "sim/kept_years.hpp"
+#include "sim/readings.hpp"
 #include "sim/ready_spaces.hpp"
 #include "sim/space_results.hpp"
 
@@ -13,6 +15,7 @@
 #include <map>
 #include <optional>
 #include <span>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -22,18 +25,6 @@ namespace {
 
 using domain::Design;
 
-const char* name_of(Accuracy accuracy) {
-  switch (accuracy) {
-    case Accuracy::draft:
-      return "draft";
-    case Accuracy::design:
-      return "design";
-    case Accuracy::proof:
-      return "proof";
-  }
-  return "design";
-}
-
 /// The space in every replicate: from the store when `content` vouches for it, else run and put there.
 SpaceRuns years_of_use(const SpaceModel& model, std::span<const SpaceDaylight* const> daylight_by_year,
                        const std::vector<Draws>& draws, const std::optional<Hash>& content,
@@ -42,7 +33,7 @@ SpaceRuns years_of_use(const SpaceModel& model, std::span<const SpaceDaylight* c
   if (content) {
     key = years_key(*content, model, daylight_by_year, draws);
     if (const auto blob = context.blobs.get(key)) {
-      if (auto kept = runs_of(*blob, draws.size(), model.lit->task_rows.size())) {
+      if (auto kept = runs_of(*blob, draws.size(), model)) {
         log.note("years of use", true);
         return *std::move(kept);
       }
@@ -61,35 +52,44 @@ SpaceRuns years_of_use(const SpaceModel& model, std::span<const SpaceDaylight* c
   return runs;
 }
 
-/// What the caller vouches for of a space and of those that it borrows light from, whose people draw shades.
-std::optional<Hash> content_of(const StudyInputs& inputs, const LitSpace& lit) {
+/// What the caller vouches for of a space, of those that it borrows light from, whose people draw shades, and
+/// of those whose people hold its light.
+std::optional<Hash> content_of(const StudyInputs& inputs, const SpaceModel& model) {
   if (inputs.content_keys.empty()) return std::nullopt;
+  const LitSpace& lit = *model.lit;
   const Hash& own = inputs.content_keys[lit.index];
-  if (lit.panes.empty()) return own;
+  if (lit.panes.empty() && model.holders.empty()) return own;
   KeyBuilder key;
   key.add(own);
   for (const BorrowedPane& pane : lit.panes)
     if (pane.lender != nullptr) key.add(inputs.content_keys[pane.lender->index]);
+  for (const auto& holder : model.holders)
+    key.add(inputs.content_keys[static_cast<std::size_t>(holder->space - inputs.project.spaces.data())]);
   return key.key();
 }
 
 double share_of(double part, double whole) { return whole > 0.0 ? part / whole : 0.0; }
 
+/// Adds what was assumed, and what the interval of the saving comes from.
 void add_assumptions(const domain::Project& project, const Uncertainty& uncertainty,
                      const std::vector<double>& saving, results::Study& study) {
-  std::vector<std::vector<double>> columns;
-  for (const UncertainInput& input : uncertainty.inputs) columns.push_back(input.values);
-  const std::vector<double> effect = energy::effects(saving, columns);
+  std::vector<energy::VariedInput> varied;
+  for (const UncertainInput& input : uncertainty.inputs) varied.push_back({input.values, input.names});
+  const energy::Sensitivity found = energy::sensitivity(saving, varied);
+  study.proof.variance_of_the_rest = found.rest;
   const auto effect_of = [&](std::string_view part) {
     for (std::size_t k = 0; k < uncertainty.inputs.size(); ++k)
-      if (uncertainty.inputs[k].path.find(part) != std::string::npos) return std::abs(effect[k]);
+      if (uncertainty.inputs[k].path.find(part) != std::string::npos) return std::abs(found.effect[k]);
     return 0.0;
   };
   for (std::size_t k = 0; k < uncertainty.inputs.size(); ++k)
     study.assumptions.push_back({uncertainty.inputs[k].path, uncertainty.inputs[k].value,
-                                 uncertainty.inputs[k].source, std::abs(effect[k]), "", false});
+                                 uncertainty.inputs[k].source, std::abs(found.effect[k]), found.share[k], "",
+                                 false});
+  for (results::Assumption& assumption : plug_load_assumptions(project))
+    study.assumptions.push_back(std::move(assumption));
   for (const domain::DefaultTaken& taken : project.defaults_taken) {
-    results::Assumption assumption{taken.pointer, taken.value, taken.source, 0.0, taken.typical, false};
+    results::Assumption assumption{taken.pointer, taken.value, taken.source, 0.0, 0.0, taken.typical, false};
     // A default moves the saving through the uncertain input that it is part of; others were not varied.
     struct Part {
       const char* of_default;
@@ -113,14 +113,46 @@ void add_assumptions(const domain::Project& project, const Uncertainty& uncertai
                    [](const auto& a, const auto& b) { return a.effect > b.effect; });
 }
 
+/// The saving against as found by the first scrambles alone, more and more of them.
+template <class Total>
+std::vector<results::ConvergenceStep> convergence(const StudyOptions& options, Total total_wh,
+                                                  std::span<const double> weights) {
+  std::vector<double> saved;
+  std::vector<double> whole;
+  std::vector<results::ConvergenceStep> steps;
+  for (int s = 1; s <= options.scrambles; ++s) {
+    for (int p = 0; p < options.points_per_scramble; ++p) {
+      const std::size_t r = saved.size();
+      saved.push_back(total_wh(r, 0) - total_wh(r, 3));
+      whole.push_back(total_wh(r, 0));
+    }
+    steps.push_back(
+        {static_cast<int>(saved.size()),
+         energy::ratio_estimate(saved, whole, s, weights.empty() ? weights : weights.first(saved.size()))});
+  }
+  return steps;
+}
+
 }  // namespace
+
+const char* name_of(Accuracy accuracy) {
+  switch (accuracy) {
+    case Accuracy::draft:
+      return "draft";
+    case Accuracy::design:
+      return "design";
+    case Accuracy::proof:
+      return "proof";
+  }
+  return "design";
+}
 
 results::Study run_study(const StudyInputs& inputs, const StudyOptions& options, const Context& context) {
   const domain::Project& project = inputs.project;
   results::Study study;
   study.project_id = project.id;
   study.project_name = project.name;
-  study.replicates = options.scrambles * options.points_per_scramble;
+  study.replicates = static_cast<int>(options.building_years());
   study.seed = options.seed;
   study.accuracy = name_of(options.accuracy);
 
@@ -169,12 +201,14 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
     context.report("years of use", s, lit.size());
     std::vector<const SpaceDaylight*> daylight;
     for (const std::vector<SpaceDaylight>& of_year : ready.daylight_by_year) daylight.push_back(&of_year[s]);
-    const std::optional<Hash> content = content_of(inputs, lit[s]);
+    const std::optional<Hash> content = content_of(inputs, ready.models[s]);
     runs[s] = years_of_use(ready.models[s], daylight, uncertainty.draws, content, context, log);
   }
   context.report("years of use", lit.size(), lit.size());
 
-  const Estimates estimates(replicates, options.scrambles);
+  const StudiedSpaces together{ready.models, runs};
+  HeldAgainstReadings held = hold_against_readings(project, together, options.scrambles);
+  const Estimates estimates(replicates, options.scrambles, held.weights);
   const SunUp sun_up(ready.track);
   const domain::Design* proposal = domain::find_design(project, domain::Design::Role::proposal);
   const domain::Design empty_design;
@@ -231,9 +265,18 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
     study.totals.shares.push_back(
         {kShareNames[k], estimates.of([&](std::size_t r) { return total_shares[r][k] / 1000.0; })});
 
+  study.totals.plug_loads = plug_loads_of_building(ready.models, runs, estimates);
+  study.totals.load_shed = load_shed_of_building(ready.models, runs, estimates);
+  study.hvac_zones = hvac_zone_years(project, ready.models, uncertainty.draws, context);
+
   std::vector<double> saving(replicates);
   for (std::size_t r = 0; r < replicates; ++r)
     saving[r] = share_of(building_wh(r, 0) - building_wh(r, 3), building_wh(r, 0));
+  study.proof.logging = logging_that_tells(together, saving, held.weights);
+  study.proof.convergence = convergence(options, building_wh, held.weights);
+  study.proof.readings = std::move(held.readings);
+  study.proof.effective_replicates = held.effective_replicates;
+  study.proof.widened = held.widened;
   add_assumptions(project, uncertainty, saving, study);
   for (const auto& [stage, count] : log.counts())
     study.cache.stages.push_back({stage, count.computed, count.reused});

@@ -26,7 +26,13 @@ struct StudyOptions {
   int points_per_scramble = 16;     ///< replicates = scrambles x points
   std::vector<std::string> spaces;  ///< ids to study; empty: all
   double spread = 1.0;              ///< multiplies the standard deviation of every uncertain input
+
+  [[nodiscard]] std::size_t building_years() const {
+    return static_cast<std::size_t>(scrambles) * static_cast<std::size_t>(points_per_scramble);
+  }
 };
+/// "draft", "design" or "proof".
+const char* name_of(Accuracy accuracy);
 
 /// What the project refers to, already read: nothing in core opens a file.
 struct StudyInputs {

@@ -155,7 +155,7 @@ Uncertainty draw_uncertainty(const domain::Project& project, std::uint32_t seed,
        "share of people who leave lights on, 0 % to 50 %",
        "assumed",
        {}},
-      {"/site/climate", fmt::format("{} weather years", weather_years), "drawn evenly", {}},
+      {"/site/climate", fmt::format("{} weather years", weather_years), "drawn evenly", {}, true},
   };
   for (int s = 0; s < scrambles; ++s) {
     for (int p = 0; p < points; ++p) {
@@ -178,6 +178,12 @@ Uncertainty draw_uncertainty(const domain::Project& project, std::uint32_t seed,
       d.depreciation = std::exp(kLightLossSpread * normal(kDepreciation));
       d.shade_raise = uniform(kShades, 0.3, 0.9);
       d.passive_share = uniform(kPassive, 0.0, 0.5);
+      // Of no effect on light, and so not among the inputs that are ranked by theirs.
+      const auto beside = [&](std::uint32_t k) {
+        return spread * inverse_normal(sobol(static_cast<std::uint32_t>(p), kCount + k, scramble) + 0x1p-33);
+      };
+      d.plug_watts = std::exp(kPlugWattsSpread * beside(0));
+      d.left_on_shift = kLeftOnSpread * beside(1);
       d.weather_year = std::min(weather_years - 1,
                                 static_cast<std::size_t>(u[kWeather] * static_cast<double>(weather_years)));
       d.replicate = static_cast<std::uint32_t>(s * points + p);

@@ -18,6 +18,8 @@ struct Draws {
   double depreciation = 1.0;       ///< factor on the light loss factor
   double shade_raise = 0.6;        ///< chance a day that a drawn shade is raised again
   double passive_share = 0.25;     ///< of people who leave lights on
+  double plug_watts = 1.0;         ///< factor on the watts of plugged-in devices
+  double left_on_shift = 0.0;      ///< added to the share of them that is left on
   std::size_t weather_year = 0;
   std::uint32_t replicate = 0;
 };
@@ -28,6 +30,7 @@ struct UncertainInput {
   std::string value;  ///< nominal, with unit and spread
   std::string source;
   std::vector<double> values;
+  bool names = false;  ///< the values name alternatives and have no order
 };
 
 struct Uncertainty {
@@ -51,5 +54,9 @@ inline constexpr double kLightLossSpread = 0.05;
 /// Relative standard deviation of the light of luminaires as delivered against their photometric file; common
 /// practice, no source.
 inline constexpr double kPhotometrySpread = 0.05;
+/// Relative standard deviation of what plugged-in devices draw, all together; assumption.
+inline constexpr double kPlugWattsSpread = 0.15;
+/// Standard deviation of the share of devices that is left on; assumption.
+inline constexpr double kLeftOnSpread = 0.15;
 
 }  // namespace halflight::sim

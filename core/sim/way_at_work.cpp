@@ -1,6 +1,5 @@
 #include "sim/way_at_work.hpp"
 
-#include "base/units.hpp"
 #include "energy/power_curve.hpp"
 
 #include <algorithm>
@@ -20,17 +19,17 @@ WayAtWork::WayAtWork(Replicate& replicate, Way way)
                         replicate.levels(way_, cell),
                         replicate.limit(way_, cell, trim_),
                         replicate.curves(c),
+                        replicate.notice(way_, cell),
                         {}});
     const std::vector<lightresponse::PointRows>& tasks = model.lit->task_rows;
     for (const std::size_t column : cell.columns) {
       const lightresponse::ChannelColumn& channel = model.lit->scene.columns[column];
-      const domain::Driver* driver = &domain::driver_of(
-          *model.project, type_of(*model.project, channel).channels[channel.channel].driver);
+      const double least = least_light(*model.project, channel);
       std::vector<Strand::Part>& parts = strands_.back().parts;
       auto part = std::find_if(parts.begin(), parts.end(),
-                               [&](const Strand::Part& known) { return known.driver == driver; });
+                               [&](const Strand::Part& known) { return known.least_light == least; });
       if (part == parts.end())
-        part = parts.insert(parts.end(), {driver, std::vector<double>(tasks.size(), 0.0)});
+        part = parts.insert(parts.end(), {least, std::vector<double>(tasks.size(), 0.0)});
       std::vector<double> weight(model.lit->scene.columns.size(), 0.0);
       weight[column] = light_loss(*model.project, channel) * replicate.depreciation();
       for (std::size_t t = 0; t < tasks.size(); ++t)
@@ -60,6 +59,8 @@ std::vector<CellAtWork> WayAtWork::at(Seconds standard) const {
       now.level = strand.limit[*sunny];
       now.limited = true;
     }
+    // What only switches has no level between.
+    if (now.cell->only_switched && now.level > 0.0) now.level = 1.0;
     now.light_w = energy::on_w(strand.curves, now.level);
     if (now.level <= 0.0 && way_.drivers_stay_powered) now.standby_w = energy::standby_w(strand.curves);
     cells.push_back(std::move(now));
@@ -93,7 +94,7 @@ double WayAtWork::electric_on_task_lx(std::size_t task, std::span<const CellAtWo
   for (std::size_t i = 0; i < cells.size(); ++i) {
     if (cells[i].level <= 0.0) continue;
     for (const Strand::Part& part : strands_[i].parts)
-      lx += energy::light_given(*part.driver, LightFraction(cells[i].level)).value() * part.task_lx[task];
+      lx += light_given(part.least_light, cells[i].level) * part.task_lx[task];
   }
   return lx;
 }

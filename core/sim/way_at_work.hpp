@@ -33,6 +33,8 @@ class WayAtWork {
 
   /// One a cell of the way's design, in the order of LitSpace::cells; `standard` in [0, kYear).
   [[nodiscard]] std::vector<CellAtWork> at(Seconds standard) const;
+  /// What occupancy sensors notice for the cell that `at` gives as number `cell`.
+  [[nodiscard]] const Replicate::Notice& notice(std::size_t cell) const { return strands_[cell].notice; }
   /// Since when what `at` gave as number `cell` stands for the same cause, hours of called scenes between
   /// left out.
   [[nodiscard]] Seconds since(std::size_t cell, Seconds standard) const;
@@ -53,9 +55,10 @@ class WayAtWork {
     controls::GroupLevels levels;
     std::span<const double> limit;
     std::span<const energy::PowerCurve> curves;
-    /// Its channels on one kind of driver: mean on each task area at full output, lx.
+    Replicate::Notice notice;
+    /// Its channels that give no less than so much light: mean on each task area at full output, lx.
     struct Part {
-      const domain::Driver* driver = nullptr;
+      double least_light = 0.0;
       std::vector<double> task_lx;
     };
     std::vector<Part> parts;

@@ -44,6 +44,16 @@ std::string_view english(Message message) {
       return "Low-end trim keeps lit luminaires from falling below {low} of full output.";
     case Message::daylight_dims:
       return "{sensor} dims {group} to keep {target} on {task}.";
+    case Message::daylight_switches:
+      return "{sensor} switches {group} off while daylight alone keeps {target} on {task}; it does not dim.";
+    case Message::daylight_second_sensor:
+      return "{sensor}, which sees daylight alone, says when daylight has changed.";
+    case Message::daylight_set_at:
+      return "The loop is set by day on {day}, at {time}.";
+    case Message::daylight_deadband:
+      return "The light stays while the loop asks for no more than {deadband} of the set-point more or less.";
+    case Message::daylight_fade:
+      return "A tenth of full output takes {fade}.";
     case Message::daylight_minimum:
       return "It never falls below {minimum}.";
     case Message::daylight_may_switch_off:
@@ -72,6 +82,10 @@ std::string_view english(Message message) {
       return "the light of {groups}";
     case Message::goes_off:
       return "off";
+    case Message::vacancy_held:
+      return "Whoever is in {rooms} counts as if here.";
+    case Message::vacancy_brief:
+      return "After a visit of less than {visit}, it waits {delay} only.";
     case Message::sweep_at_closing:
       return "At closing the sweep turns {what} {off}.";
     case Message::sweep_after_closing:
@@ -104,9 +118,17 @@ std::string_view english(Message message) {
     case Message::demand_response:
       return "Demand response holds the light to {cap}.";
     case Message::receptacles:
-      return "When the room is empty, {count} of its receptacles are off.";
+      return "When the room has been empty for {delay}, {count} of its receptacles are off.";
+    case Message::receptacles_by_hours:
+      return "Outside the hours of {calendar}, {count} of its receptacles are off.";
+    case Message::receptacles_by_both:
+      return "When the room has been empty for {delay}, and outside the hours of {calendar}, {count} of its "
+             "receptacles are off.";
     case Message::hvac_standby:
       return "{interface} sends the ventilation to standby {delay} after the room empties.";
+    case Message::hvac_standby_and_back:
+      return "{interface} sends the ventilation to standby {delay} after the room empties, and calls it back "
+             "once somebody has been there for {after}.";
     case Message::any_lost:
       return "If a sensor, controller, network or clock is lost, the light goes {level}.";
     case Message::sensor_lost:
@@ -179,6 +201,8 @@ std::string_view english(Message message) {
       return "on";
     case Message::cell_at_most:
       return "at most {cap}";
+    case Message::cell_switches_with_target:
+      return "off while daylight keeps {target} on {task}";
     case Message::cell_keeps_target:
       return "{target} on {task}, minimum {minimum}";
     case Message::cell_emergency:

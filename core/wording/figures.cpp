@@ -112,4 +112,10 @@ std::string duration(double seconds) {
   return typed(seconds, 1) + " s";
 }
 
+std::string clock_reading(Seconds after_midnight_s) {
+  if (after_midnight_s == kDay) return "24:00";
+  const std::string text = civil_text(after_midnight_s);
+  return text.substr(text.rfind(' ') + 1);
+}
+
 }  // namespace halflight::wording

@@ -1,4 +1,6 @@
 #pragma once
+#include "base/time_axis.hpp"
+
 #include <string>
 #include <string_view>
 
@@ -32,5 +34,7 @@ std::string printed(double value, std::string_view unit);
 std::string percent(double fraction);
 /// A setting that was typed: "30 s", "15 min", "2 h", "90 s".
 std::string duration(double seconds);
+/// A reading of the clock that was typed: "08:30".
+std::string clock_reading(Seconds after_midnight_s);
 
 }  // namespace halflight::wording

@@ -72,10 +72,12 @@ class Reader {
     const Scene* scene = find_by_id(design_.scenes, id);
     return value(scene == nullptr ? id : named(scene->name, id), below);
   }
+  std::string calendar_name(const std::string& id) const {
+    const Calendar* calendar = find_by_id(project_.calendars, id);
+    return calendar == nullptr ? id : named(calendar->name, calendar->id);
+  }
   Phrase calendar_name() const {
-    const Calendar* calendar = find_by_id(project_.calendars, sequence_.schedule->calendar);
-    return value(calendar == nullptr ? sequence_.schedule->calendar : named(calendar->name, calendar->id),
-                 "/schedule/calendar");
+    return value(calendar_name(sequence_.schedule->calendar), "/schedule/calendar");
   }
   const TaskArea* task_area(const std::string& id) const {
     return space_ == nullptr ? nullptr : find_by_id(space_->task_areas, id);
@@ -206,11 +208,28 @@ void say_limits_and_daylight(const Reader& r, Paragraph& out) {
     const std::string below = "/daylight/" + std::to_string(i);
     const Phrase group = r.group_name(rule.group, below + "/group");
     const Phrase minimum = r.value(percent(rule.minimum_level), below + "/minimum_level");
-    out.say(Message::daylight_dims,
+    const bool dims = rule.minimum_level < 1.0;
+    out.say(dims ? Message::daylight_dims : Message::daylight_switches,
             {{"sensor", r.value(r.tag(r.design().photosensors, rule.photosensor), below + "/photosensor")},
              {"group", group},
              {"task", r.task_name(rule, below)},
              {"target", r.target(rule)}});
+    if (rule.method == DaylightRule::Method::dual_loop)
+      out.say(Message::daylight_second_sensor,
+              {{"sensor", r.value(r.tag(r.design().photosensors, rule.open_photosensor),
+                                  below + "/open_photosensor")}});
+    if (rule.calibrated_at)
+      out.say(Message::daylight_set_at,
+              {{"day", r.value(date_text(rule.calibrated_at->on), below + "/calibrated_at/on")},
+               {"time", r.value(clock_reading(rule.calibrated_at->at_s), below + "/calibrated_at/at")}});
+    if (!dims) continue;
+    if (rule.deadband > 0.0)
+      out.say(Message::daylight_deadband,
+              {{"deadband", r.value(percent(rule.deadband), below + "/deadband")}});
+    // Faster fades make no difference to anything that is computed; slower ones are worth a sentence.
+    if (rule.fade_s_per_tenth > DaylightRule{}.fade_s_per_tenth)
+      out.say(Message::daylight_fade,
+              {{"fade", r.value(duration(rule.fade_s_per_tenth), below + "/fade_per_tenth")}});
     if (rule.may_switch_off)
       out.say(
           Message::daylight_may_switch_off,
@@ -249,6 +268,17 @@ void say_vacancy(const Reader& r, Paragraph& out) {
     out.say(Message::vacancy_warning,
             {{"warning", r.value(percent(v.warning_level), "/vacancy/warning_level")},
              {"time", r.value(duration(v.warning_s), "/vacancy/warning")}});
+  if (v.brief_visit_s > 0.0)
+    out.say(Message::vacancy_brief, {{"visit", r.value(duration(v.brief_visit_s), "/vacancy/brief_visit")},
+                                     {"delay", r.value(duration(v.brief_delay_s), "/vacancy/brief_delay")}});
+  if (!v.held_by.empty()) {
+    std::string rooms;
+    for (const std::string& id : v.held_by) {
+      const Space* space = find_by_id(r.project().spaces, id);
+      rooms += (rooms.empty() ? "" : ", ") + (space == nullptr ? id : named(space->number, id));
+    }
+    out.say(Message::vacancy_held, {{"rooms", r.value(rooms, "/vacancy/held_by")}});
+  }
 }
 
 /// The words on a station's buttons: "Open, Story hour, off or raise".
@@ -339,18 +369,44 @@ void say_schedule_and_hand(const Reader& r, Paragraph& out) {
             {{"cap", r.value(percent(s.demand_response->cap), "/demand_response/cap")}});
 }
 
+void say_receptacles(const Reader& r, Paragraph& out) {
+  const Space* space = r.space();
+  if (space == nullptr || space->plug_loads.controlled_receptacles == 0) return;
+  using OffWhen = PlugLoads::OffWhen;
+  const PlugLoads& loads = space->plug_loads;
+  const std::string path = "/spaces/" + std::to_string(r.space_index()) + "/plug_loads";
+  const std::string calendar = loads.calendar.empty() ? space->occupancy.calendar : loads.calendar;
+  const std::pair<const char*, Phrase> count{
+      "count", Phrase{std::to_string(loads.controlled_receptacles), path + "/controlled_receptacles"}};
+  const std::pair<const char*, Phrase> delay{"delay",
+                                             Phrase{duration(loads.off_after_s), path + "/off_after"}};
+  const std::pair<const char*, Phrase> hours{"calendar",
+                                             Phrase{r.calendar_name(calendar), path + "/calendar"}};
+  switch (loads.off_when) {
+    case OffWhen::empty:
+      return out.say(Message::receptacles, {delay, count});
+    case OffWhen::closed:
+      return out.say(Message::receptacles_by_hours, {hours, count});
+    case OffWhen::empty_or_closed:
+      return out.say(Message::receptacles_by_both, {delay, hours, count});
+  }
+}
+
 void say_other_systems(const Reader& r, Paragraph& out) {
-  if (const Space* space = r.space(); space != nullptr && space->plug_loads.controlled_receptacles > 0)
-    out.say(Message::receptacles, {{"count", Phrase{std::to_string(space->plug_loads.controlled_receptacles),
-                                                    "/spaces/" + std::to_string(r.space_index()) +
-                                                        "/plug_loads/controlled_receptacles"}}});
+  say_receptacles(r, out);
   const auto& hand_offs = r.design().hvac_hand_offs;
   for (std::size_t i = 0; i < hand_offs.size(); ++i) {
     if (hand_offs[i].space != r.sequence().space) continue;
     const std::string path = r.design_path() + "/hvac_hand_offs/" + std::to_string(i);
-    out.say(Message::hvac_standby,
-            {{"interface", Phrase{r.tag(r.design().interfaces, hand_offs[i].interface), path + "/interface"}},
-             {"delay", Phrase{duration(hand_offs[i].delay_s), path + "/delay"}}});
+    const Phrase interface { r.tag(r.design().interfaces, hand_offs[i].interface), path + "/interface" };
+    const Phrase delay{duration(hand_offs[i].delay_s), path + "/delay"};
+    if (hand_offs[i].occupied_after_s > 0.0)
+      out.say(Message::hvac_standby_and_back,
+              {{"interface", interface},
+               {"delay", delay},
+               {"after", Phrase{duration(hand_offs[i].occupied_after_s), path + "/occupied_after"}}});
+    else
+      out.say(Message::hvac_standby, {{"interface", interface}, {"delay", delay}});
   }
 }
 
@@ -505,10 +561,12 @@ void row_of_daylight(const Reader& r, MatrixBuilder& m) {
     const std::string below = "/daylight/" + std::to_string(i);
     for (std::size_t c = 0; c < cells.size(); ++c) {
       if (!m.acts_on(rule.group, c)) continue;
-      cells[c] = compose(r.catalogue(), Message::cell_keeps_target,
-                         {{"target", r.target(rule)},
-                          {"task", r.task_name(rule, below)},
-                          {"minimum", r.value(percent(rule.minimum_level), below + "/minimum_level")}});
+      Places places = {{"target", r.target(rule)}, {"task", r.task_name(rule, below)}};
+      const bool dims = rule.minimum_level < 1.0;
+      if (dims)
+        places.emplace_back("minimum", r.value(percent(rule.minimum_level), below + "/minimum_level"));
+      cells[c] = compose(r.catalogue(),
+                         dims ? Message::cell_keeps_target : Message::cell_switches_with_target, places);
     }
   }
   m.row(m.event(Message::event_daylight), std::move(cells));

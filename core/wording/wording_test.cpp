@@ -3,6 +3,7 @@
 #include "wording/figures.hpp"
 #include "wording/sequence.hpp"
 
+#include <map>
 #include <regex>
 #include <set>
 #include <string>
@@ -181,6 +182,42 @@ TEST(SequenceSentence, SaysWhatTheRoomDoes) {
             "When normal power is lost, the way out is lit by L3, fed from a battery in the luminaire.");
 }
 
+TEST(SequenceSentence, SaysWhenReceptaclesAndVentilationFollow) {
+  Project p = library_project();
+  PlugLoads loads;
+  loads.receptacles = 16;
+  loads.controlled_receptacles = 8;
+  loads.off_after_s = 900.0;
+  loads.calendar = "cal";
+  const auto says = [&](const std::string& part) {
+    for (Space& space : p.spaces)
+      if (space.id == "reading") space.plug_loads = loads;
+    return sentence_of(p).find(part) != std::string::npos;
+  };
+  EXPECT_TRUE(says("When the room has been empty for 15 min, 8 of its receptacles are off."));
+  loads.off_when = PlugLoads::OffWhen::closed;
+  EXPECT_TRUE(says("Outside the hours of Public hours, 8 of its receptacles are off."));
+  loads.off_when = PlugLoads::OffWhen::empty_or_closed;
+  EXPECT_TRUE(
+      says("When the room has been empty for 15 min, and outside the hours of Public hours, 8 of its "
+           "receptacles are off."));
+  p.designs[1].hvac_hand_offs[0].occupied_after_s = 60.0;
+  EXPECT_TRUE(
+      says("H1 sends the ventilation to standby 5 min after the room empties, and calls it back once "
+           "somebody has been there for 1 min."));
+}
+
+TEST(SequenceSentence, SaysWhoElseHoldsTheLightAndWhatABriefVisitDoes) {
+  Project p = library_project();
+  VacancyRule& vacancy = *p.designs[1].sequences[1].vacancy;
+  vacancy.held_by = {"reading", "elsewhere"};
+  vacancy.brief_visit_s = 60.0;
+  vacancy.brief_delay_s = 120.0;
+  const std::string text = sentence_of(p);
+  EXPECT_NE(text.find("After a visit of less than 1 min, it waits 2 min only."), std::string::npos) << text;
+  EXPECT_NE(text.find("elsewhere counts as if here."), std::string::npos) << text;
+}
+
 // trade practice for sequences: one actor, one condition, one number, one unit per clause; a comma parts
 // them.
 TEST(SequenceSentence, NoClauseHoldsTwoNumbers) {
@@ -223,6 +260,53 @@ TEST(SequenceSentence, OffAndMinimumAreDifferentWords) {
   EXPECT_NE(text.find("It falls to 8 %; with enough daylight it goes off."), std::string::npos) << text;
   EXPECT_NE(text.find("When the clock is lost, the light goes off."), std::string::npos) << text;
   EXPECT_EQ(text.find(" 0 %"), std::string::npos) << "nothing is 'at 0 %'";
+}
+
+TEST(SequenceSentence, SaysHowALoopIsSetAndHowItMoves) {
+  Project p = library_project();
+  Design& d = p.designs[1];
+  Photosensor open;
+  open.id = "sky";
+  open.tag = "P2";
+  d.photosensors.push_back(open);
+  DaylightRule& rule = d.sequences[1].daylight[0];
+  rule.method = DaylightRule::Method::dual_loop;
+  rule.open_photosensor = "sky";
+  rule.calibrated_at = DaySetting{{6, 15}, 11 * kHour};
+  rule.deadband = 0.05;
+  rule.fade_s_per_tenth = 60.0;
+  const std::string text = sentence_of(p);
+  EXPECT_NE(
+      text.find("P1 dims row A to keep 400 lx on the tables. P2, which sees daylight alone, says when "
+                "daylight has changed. The loop is set by day on 15 Jun, at 11:00. The light stays while "
+                "the loop asks for no more than 5 % of the set-point more or less. A tenth of full output "
+                "takes 1 min. It never falls below 8 %."),
+      std::string::npos)
+      << text;
+  std::map<std::string, std::string> at;
+  for (const Phrase& phrase : sequence_sentence(p, d, d.sequences[1])) at[phrase.pointer] = phrase.text;
+  const std::string where = "/designs/1/sequences/1/daylight/0";
+  EXPECT_EQ(at[where + "/open_photosensor"], "P2");
+  EXPECT_EQ(at[where + "/calibrated_at/on"], "15 Jun");
+  EXPECT_EQ(at[where + "/calibrated_at/at"], "11:00");
+  EXPECT_EQ(at[where + "/deadband"], "5 %");
+  EXPECT_EQ(at[where + "/fade_per_tenth"], "1 min");
+
+  rule = DaylightRule{};
+  rule.group = "dA";
+  rule.photosensor = "ps";
+  rule.task_area = "tables";
+  rule.minimum_level = 1.0;
+  rule.may_switch_off = true;
+  EXPECT_NE(
+      sentence_of(p).find("P1 switches row A off while daylight alone keeps 400 lx on the tables; it does "
+                          "not dim. After"),
+      std::string::npos)
+      << sentence_of(p);
+  for (const SequenceMatrix::Row& row : sequence_matrix(p, d, d.sequences[1]).rows)
+    if (plain_text(row.event) == "Daylight") {
+      EXPECT_EQ(plain_text(row.cells[0]), "off while daylight keeps 400 lx on the tables");
+    }
 }
 
 TEST(SequenceSentence, SaysWhenNothingHappens) {

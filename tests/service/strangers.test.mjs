@@ -281,3 +281,10 @@ test("every answer carries what keeps a browser careful", async () => {
     assert.equal(headers.get("referrer-policy"), "no-referrer", path);
   }
 });
+
+test("answers go as they are, pages by gzip, whatever a browser takes besides", async () => {
+  const takes = "Accept-Encoding: gzip, deflate, br, zstd\r\n";
+  const encoding = async (path) => /^content-encoding: (\S+)/im.exec((await get(path, takes)).text)?.[1];
+  assert.equal(await encoding(`/api/projects/${project}/document`), undefined);
+  assert.equal(await encoding("/"), "gzip");
+});

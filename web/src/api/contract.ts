@@ -185,7 +185,7 @@ export interface Room {
   egress_paths: { id: string; pointer: Pointer; centre_line: PlanPoint[]; width_m: number }[];
   daylight_zones: DaylightZoneDrawing[];
   luminaires: LuminaireDrawing[];
-  luminaire_types: { id: string; tag: string; name: string; lumens: number; input_w: number; length_m: number; width_m: number; shape: "rectangle" | "circle" }[];
+  luminaire_types: { id: string; channels: string[]; tag: string; name: string; lumens: number; input_w: number; length_m: number; width_m: number; shape: "rectangle" | "circle" }[];
   groups: { id: string; pointer: Pointer; strategy: Strategy; name: string; channels: string[] }[];
   devices: DeviceDrawing[];
   /** null: there is no proposal, or too much to look at. */
@@ -273,6 +273,16 @@ export interface Reach {
   sensors: { id: string; major: SeenField; minor: SeenField }[];
   /** Where people work, with what of each is in reach for small movements. */
   places: { kind: "furniture" | "task_area"; id: string; seen_share: number; reach: "whole" | "partly" | "none" }[];
+  /** Where people stay, before the sensors of each group that answers vacancy. */
+  seats: {
+    at: PlanPoint;
+    group: string;
+    /** Noticed of one person alone; 0: no sensor notices anything there. */
+    movements_per_h: number;
+    /** Times an hour that one person alone, always there, loses the light. */
+    taken_per_h: number;
+    keeps_light: boolean;
+  }[];
   /** Of the floor where somebody can be, 0 to 1. */
   major_share: number;
   minor_share: number;
@@ -488,7 +498,7 @@ export interface LibraryKind {
   target_source: string;
   uniformity: number;
   task_height_m: number;
-  pattern: "desks" | "shared" | "circulation" | "bookings" | "none";
+  pattern: "desks" | "shared" | "circulation" | "bookings" | "timetable" | "sleeping" | "none";
   people: number;
   luminaire_type: string;
   found_luminaire_type: string;

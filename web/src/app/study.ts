@@ -105,8 +105,32 @@ export interface SpaceStudy {
   electric: { group: string; power_w: number; task_areas: TaskAreaLight[] }[];
   scenes: { name: string; power_w: number }[];
   annual: { cases: Record<CaseName, CaseYear>; saving: Savings; shares: Share[] };
+  light_for_people: { lit_for_nobody_h: Estimate; lit_for_nobody_as_found_h: Estimate; taken_from_people: Estimate; dips_on_people: Estimate };
+  /** One at a time, more than the design as it stands, a year; dearest first. */
+  faults: { fault: string; name: string; kwh: Estimate; under_lit_hours: Estimate; taken_from_people: Estimate }[];
+  plug_loads: PlugLoads;
+  /** Left out without a rule for demand response, or without events. */
+  load_shed?: LoadShed;
   findings: Finding[];
   claims: Claim[];
+}
+
+/** What is plugged in, a year; no part of any figure of the light. */
+export interface PlugLoads {
+  devices: { kind: string; count: number; switched_by: string; must_stay_on: string; found_kwh: Estimate; proposed_kwh: Estimate; saved_kwh: Estimate; cut_with_people_h: Estimate }[];
+  found_kwh: Estimate;
+  proposed_kwh: Estimate;
+  saved_kwh: Estimate;
+  saving: Estimate;
+}
+
+/** What events of demand response do to the light of a space. */
+export interface LoadShed {
+  cap: number;
+  before_w: Estimate;
+  shed_w: Estimate;
+  least_shed_w: Estimate;
+  tasks: { task_area: string; target_lx: number; left_lx: Estimate; least_lx: Estimate }[];
 }
 
 export interface Assumption {
@@ -114,8 +138,20 @@ export interface Assumption {
   value: string;
   source: string;
   effect: number;
+  /** Of the variance of the building's saving; 0 for what was not varied. */
+  share_of_variance: number;
   typical: string;
   confirmed: boolean;
+}
+
+/** What the intervals rest on. */
+export interface Proof {
+  readings: { id: string; of: string; unit: string; value: number; before: Estimate; after: Estimate; residual: number; not_used_because: string }[];
+  effective_replicates: number;
+  widened: number;
+  logging: { space: string; from: string; to: string; narrowing: number }[];
+  convergence: { replicates: number; saving: Estimate }[];
+  variance_of_the_rest: number;
 }
 
 export interface Study {
@@ -133,6 +169,7 @@ export interface Study {
     saving: Savings;
     shares: Share[];
   };
+  proof: Proof;
   spaces: SpaceStudy[];
   assumptions: Assumption[];
 }

@@ -4,7 +4,7 @@ import type { Building } from "../api/contract";
 import { inSentences } from "../app/api";
 import { type Json, valueAt } from "../app/pointer";
 import type { Editing } from "../sentence/context";
-import { inWords, placeAt } from "../sentence/schema";
+import { placeAt } from "../sentence/schema";
 import { readTyped } from "../sentence/values";
 import { BATCH_FIELDS, batchInWords, batchLabel, batchOf } from "./batch";
 
@@ -25,9 +25,9 @@ export function BatchBar({ building, document, editing, selected, onDone }: Batc
   if (place === null) return null;
   const options =
     field.id === "kind"
-      ? building.kinds.map((kind) => ({ id: kind.id, name: kind.name || inWords(kind.id) }))
+      ? editing.kinds
       : field.id === "typical"
-        ? building.typicals.map((typical) => ({ id: typical.id, name: typical.name || typical.id }))
+        ? building.typicals.map((typical) => ({ value: typical.id, name: typical.name || typical.id }))
         : null;
   const read =
     text.trim() === ""
@@ -36,7 +36,7 @@ export function BatchBar({ building, document, editing, selected, onDone }: Batc
         ? { ok: true as const, value: text as Json }
         : readTyped(place.kind, text, undefined, place.standard ?? valueAt(document, `/spaces/0/${field.below.join("/")}`));
   const batch = read?.ok === true ? batchOf(document, selected, field, read.value) : null;
-  const shownValue = options?.find((option) => option.id === text)?.name ?? text.trim();
+  const shownValue = options?.find((option) => option.value === text)?.name ?? text.trim();
   const save = async () => {
     if (batch === null || batch.edits.length === 0) return;
     const result = await editing.commit(batchLabel(batch, field, shownValue), batch.edits);
@@ -82,7 +82,7 @@ export function BatchBar({ building, document, editing, selected, onDone }: Batc
           <select value={text} onChange={(event) => setText(event.currentTarget.value)}>
             <option value="">choose</option>
             {options.map((option) => (
-              <option key={option.id} value={option.id}>
+              <option key={option.value} value={option.value}>
                 {option.name}
               </option>
             ))}

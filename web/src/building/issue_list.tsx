@@ -8,7 +8,7 @@ import { Phrases } from "../sentence/phrase";
 import { placeAt } from "../sentence/schema";
 import { isTyped } from "../sentence/values";
 import { type OpenIssue, SEVERITIES, type Severity } from "./issues";
-import { placeInWords, valueInWords } from "./words";
+import { placeInWords, valueOfPlaceInWords } from "./words";
 
 interface IssueListProps {
   building: Building;
@@ -92,7 +92,7 @@ function Where({ document, editing, where }: { document: Json; editing: Editing;
   return (
     <span title={where}>
       <span class="soft">{placeInWords(document, where)}: </span>
-      {editable ? <Phrases phrases={[{ text: valueInWords(value), pointer: where }]} /> : <code class="soft">{where}</code>}
+      {editable ? <Phrases phrases={[{ text: valueOfPlaceInWords(editing, where, value), pointer: where }]} /> : <code class="soft">{where}</code>}
     </span>
   );
 }

@@ -5,6 +5,7 @@ import { UNIT_SPACE, decimalPlace, rounded } from "../units/figures";
 import { type UnitSystem, formatInterval, formatResult } from "../units/system";
 import { Rail } from "./rail";
 import { addsUp, shareParts } from "./rows";
+import { strategyInWords } from "./words";
 
 export function Totals({ study, system }: { study: Study; system: UnitSystem }) {
   const { totals } = study;
@@ -89,7 +90,7 @@ function Shares({ study }: { study: Study }) {
           {parts.map((part, i) => (
             <tr key={part.strategy}>
               <th scope="row">
-                <i class="swatch" style={{ background: colour(i) }} /> {part.strategy.replaceAll("_", " ")}
+                <i class="swatch" style={{ background: colour(i) }} /> {strategyInWords(part.strategy)}
               </th>
               <td class="n value">{formatResult(part.kwh, part.low, part.high, "kWh", "si")}</td>
               <td class="n soft">{formatInterval(part.low, part.high, "kWh", "si")}</td>

@@ -7,7 +7,7 @@ import { nameOfPlace } from "../sentence/choices";
 import { type Editing, EditingContext } from "../sentence/context";
 import { Phrases } from "../sentence/phrase";
 import { type Override, editsToDrop, editsToTakeOver, fieldsOf, overridesOf, reachInWords, reachOf, typicalPlace } from "./typicals";
-import { valueInWords } from "./words";
+import { valueOfPlaceInWords } from "./words";
 
 /** "vacancy delay", "target of Table": what a place of a typical is called. */
 export function fieldInWords(document: Json, at: Pointer): string {
@@ -84,12 +84,12 @@ function One({
         . A change here reaches every room that says nothing else.
       </p>
       <div class="typical-fields">
-        <Fields heading="Room" fields={fields.filter((at) => !ofSequence(at))} overrides={overrides} document={document} />
+        <Fields heading="Room" fields={fields.filter((at) => !ofSequence(at))} overrides={overrides} editing={editing} />
         <Fields
           heading={`Sequence${proposal === undefined ? "" : ` of “${proposal.name}”`}`}
           fields={fields.filter(ofSequence)}
           overrides={overrides}
-          document={document}
+          editing={editing}
         />
       </div>
       <Own overrides={overrides} document={document} editing={editing} />
@@ -101,14 +101,15 @@ function Fields({
   heading,
   fields,
   overrides,
-  document,
+  editing,
 }: {
   heading: string;
   fields: readonly Pointer[];
   overrides: readonly Override[];
-  document: Json;
+  editing: Editing;
 }) {
   if (fields.length === 0) return null;
+  const { document } = editing;
   return (
     <table class="rows">
       <thead>
@@ -128,7 +129,7 @@ function Fields({
             <tr key={at}>
               <th scope="row">{fieldInWords(document, at)}</th>
               <td>
-                <Phrases phrases={[{ text: valueInWords(valueAt(document, at)), pointer: at }]} />
+                <Phrases phrases={[{ text: valueOfPlaceInWords(editing, at, valueAt(document, at)), pointer: at }]} />
               </td>
               <td class={own ? "" : "soft"}>{reach === null ? "" : reachInWords(reach, at)}</td>
             </tr>
@@ -178,8 +179,8 @@ function Own({ overrides, document, editing }: { overrides: readonly Override[];
                   {field}
                   {typeof design === "string" && <span class="soft"> in “{design}”</span>}
                 </td>
-                <td>{valueInWords(override.own)}</td>
-                <td class="soft">{valueInWords(override.typical)}</td>
+                <td>{valueOfPlaceInWords(editing, override.at, override.own)}</td>
+                <td class="soft">{valueOfPlaceInWords(editing, override.at, override.typical)}</td>
                 <td>
                   {!editing.readOnly && (
                     <span class="actions">

@@ -1,7 +1,10 @@
 // Places of a document and what stands there, told to a person.
 import type { Pointer } from "../api/contract";
 import { type Json, pointerOf, tokensOf, valueAt } from "../app/pointer";
-import { nameOfPlace } from "../sentence/choices";
+import { choicesAt, nameOfPlace } from "../sentence/choices";
+import type { Editing } from "../sentence/context";
+import { placeAt } from "../sentence/schema";
+import { textOf } from "../sentence/values";
 import { UNIT_SPACE } from "../units/figures";
 import { isRecord } from "./difference";
 
@@ -72,4 +75,17 @@ export function valueInWords(value: Json | undefined): string {
     return `${value.length} ${value.every(isRecord) ? (many ? "things" : "thing") : many ? "entries" : "entry"}`;
   }
   return textAt(value, "name") || textAt(value, "tag") || textAt(value, "id") || "stated";
+}
+
+/** The same where the place tells more: the name of what it points at, and a share as a percentage. */
+export function valueOfPlaceInWords({ document, schema, kinds }: Pick<Editing, "document" | "schema" | "kinds">, at: Pointer, value: Json | undefined): string {
+  const named = choicesAt(document, at, kinds)?.find((choice) => choice.value === value);
+  if (named !== undefined) return named.name;
+  const kind = schema === null ? undefined : placeAt(schema, at)?.kind;
+  return kind?.kind === "share" && typeof value === "number" ? textOf(kind, value) : valueInWords(value);
+}
+
+/** A share of the saving, as people call what it belongs to. */
+export function strategyInWords(strategy: string): string {
+  return strategy === "lamp_replacement" ? "new luminaires" : strategy.replaceAll("_", " ");
 }

@@ -1,5 +1,5 @@
 // What the figures rest on, by how much each moves them, confirmed one by one.
-import { useState } from "preact/hooks";
+import { useLayoutEffect, useRef, useState } from "preact/hooks";
 import type { Building } from "../api/contract";
 import { inSentences } from "../app/api";
 import { useCell } from "../app/cell";
@@ -24,6 +24,7 @@ import {
 import { placeInWords } from "../building/words";
 import { UNIT_SPACE, decimalPlace, rounded } from "../units/figures";
 import { StudyLine } from "./building";
+import { ProofParts } from "./proof";
 import { Shell } from "./shell";
 import "../building/building.css";
 
@@ -67,6 +68,9 @@ export function AssumptionsPage({ project: id, revision }: { project: string; re
             assumptions={study.study.assumptions}
             commit={(label, edits) => project.commit(label, edits, value.answer.revision)}
           />
+        )}
+        {study.study !== null && value !== null && (
+          <ProofParts building={value.answer} document={value.document} assumptions={study.study.assumptions} proof={study.study.proof} />
         )}
       </main>
     </Shell>
@@ -169,6 +173,13 @@ function Row({ building, document, older, one, most, isOpen, by, onBy, onOpen, c
   const place = placeInWords(document, one.path);
   const to = hrefOfPlace(building, document, one.path, older);
   const { confirmation } = one;
+  const cell = useRef<HTMLTableCellElement>(null);
+  const had = useRef(false);
+  useLayoutEffect(() => {
+    // The form, and then its button, give way to another: the focus goes on to that.
+    if (had.current && window.document.activeElement === window.document.body) cell.current?.querySelector("button")?.focus();
+    had.current = isOpen || cell.current?.contains(window.document.activeElement) === true;
+  });
   return (
     <>
       <tr>
@@ -181,7 +192,7 @@ function Row({ building, document, older, one, most, isOpen, by, onBy, onOpen, c
         <td class="name">{to === null ? place : <Link to={to}>{place}</Link>}</td>
         <td>{one.value.replaceAll("+-", "\u00B1")}</td>
         <td class="soft">{confirmation === null ? one.source.replaceAll("+-", "\u00B1") : confirmation.how}</td>
-        <td class="who">
+        <td class="who" ref={cell}>
           {confirmation !== null ? (
             <>
               <span class="good">

@@ -22,6 +22,7 @@ import { overridesOf } from "../building/typicals";
 import { Typicals, fieldInWords } from "../building/typicals_panel";
 import { roomOfPlace } from "../building/words";
 import type { Editing } from "../sentence/context";
+import { inWords } from "../sentence/schema";
 import { Shell } from "./shell";
 import "../building/building.css";
 import { StartLinks } from "../start/links";
@@ -95,6 +96,7 @@ function View({
     system,
     readOnly: older !== null,
     diagnostics: building.diagnostics,
+    kinds: building.kinds.map((kind) => ({ value: kind.id, name: kind.name || inWords(kind.id) })),
     subject: "",
     revision,
     commit: (label, edits) =>

@@ -1,5 +1,5 @@
 // Every state that was ever saved: look at it, name it, restore it, take its document away.
-import { useState } from "preact/hooks";
+import { useLayoutEffect, useRef, useState } from "preact/hooks";
 import type { Issue, Problem, Revision } from "../api/contract";
 import { problemOf, inSentences } from "../app/api";
 import { useCell } from "../app/cell";
@@ -115,6 +115,12 @@ function Row({
   onExport: () => Promise<void>;
 }) {
   const [name, setName] = useState<string | null>(null);
+  const button = useRef<HTMLButtonElement>(null);
+  const returns = useRef(false);
+  useLayoutEffect(() => {
+    if (name === null && returns.current) button.current?.focus();
+    returns.current = false;
+  }, [name]);
   const save = () => {
     if (name !== null && name.trim() !== revision.name) void onName(name.trim());
     setName(null);
@@ -131,7 +137,7 @@ function Row({
         {revision.issued !== null ? (
           revision.name
         ) : name === null ? (
-          <button type="button" class="word" onClick={() => setName(revision.name)}>
+          <button type="button" class="word" ref={button} onClick={() => setName(revision.name)}>
             {revision.name === "" ? "name it" : revision.name}
           </button>
         ) : (
@@ -142,10 +148,16 @@ function Row({
             maxLength={120}
             ref={(input) => input?.focus()}
             onInput={(event) => setName(event.currentTarget.value)}
-            onBlur={save}
+            onBlur={() => {
+              // What Enter has saved or Escape has left is blurred by going away.
+              if (!returns.current) save();
+            }}
             onKeyDown={(event) => {
+              if (event.key !== "Enter" && event.key !== "Escape") return;
+              event.preventDefault();
+              returns.current = true;
               if (event.key === "Enter") save();
-              else if (event.key === "Escape") setName(null);
+              else setName(null);
             }}
           />
         )}

@@ -213,7 +213,7 @@ function Messages({
       {older === null && <Errors project={project} diagnostics={diagnostics} waits={waits} />}
       {state.news !== null && <News project={project} revision={state.news} />}
       {older !== null && state.phase === "ready" && older !== state.head && (
-        <div class="message">
+        <div class="message" role="status">
           <span>
             This is revision {older} as it was; the newest is {state.head}. Nothing here can be changed.
           </span>

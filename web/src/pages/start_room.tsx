@@ -113,6 +113,12 @@ function AddRoom({ project, library, document, head }: { project: ProjectStore; 
   const [form, setForm] = useState<RoomForm>(() => newForm(library, system));
   const [tool, setTool] = useState<SketchTool>("look");
   const { background, setBackground, problem: notRead } = useTracedDrawing(project.id, tracedDrawingOf(document, form.storey));
+  const drawing = useRef<SVGSVGElement>(null);
+  /** A tool in hand: the keys go to the drawing. */
+  const take = (next: SketchTool) => {
+    setTool(next);
+    if (next !== "look") drawing.current?.focus({ preventScroll: true });
+  };
   const [opacity, setOpacity] = useState(0.6);
   const [measured, setMeasured] = useState<[readonly [number, number], readonly [number, number]] | null>(null);
   const [saving, setSaving] = useState(false);
@@ -252,7 +258,7 @@ function AddRoom({ project, library, document, head }: { project: ProjectStore; 
             <fieldset key={w.id} class="part">
               <legend>
                 window in the {floor === null ? "" : facing(floor, Math.min(w.wall, floor.length - 1))} wall
-                <button type="button" class="word" aria-label={`take window ${i + 1} away`} onClick={() => patch({ windows: form.windows.filter((o) => o !== w) })}>
+                <button type="button" class="word" aria-label={`take away window ${i + 1}`} onClick={() => patch({ windows: form.windows.filter((o) => o !== w) })}>
                   take away
                 </button>
               </legend>
@@ -271,7 +277,7 @@ function AddRoom({ project, library, document, head }: { project: ProjectStore; 
             <fieldset key={d.id} class="part">
               <legend>
                 door in the {floor === null ? "" : facing(floor, Math.min(d.wall, floor.length - 1))} wall
-                <button type="button" class="word" aria-label={`take door ${i + 1} away`} onClick={() => patch({ doors: form.doors.filter((o) => o !== d) })}>
+                <button type="button" class="word" aria-label={`take away door ${i + 1}`} onClick={() => patch({ doors: form.doors.filter((o) => o !== d) })}>
                   take away
                 </button>
               </legend>
@@ -306,7 +312,7 @@ function AddRoom({ project, library, document, head }: { project: ProjectStore; 
               ["door", "door"],
             ] as const
           ).map(([which, words]) => (
-            <button key={which} type="button" class="word" aria-pressed={tool === which} onClick={() => setTool(which)}>
+            <button key={which} type="button" class="word" aria-pressed={tool === which} onClick={() => take(which)}>
               {words}
             </button>
           ))}
@@ -325,7 +331,7 @@ function AddRoom({ project, library, document, head }: { project: ProjectStore; 
               setTool(b === null ? "look" : b.isScaled ? "corners" : "measure");
             }}
             onOpacity={setOpacity}
-            onMeasure={() => setTool("measure")}
+            onMeasure={() => take("measure")}
             isMeasured={measured !== null}
             onLength={(length_m) => {
               if (background === null || measured === null) return;
@@ -333,7 +339,7 @@ function AddRoom({ project, library, document, head }: { project: ProjectStore; 
               if (next === null) return;
               trace(next);
               setMeasured(null);
-              setTool("corners");
+              take("corners");
             }}
           />
         </div>
@@ -357,6 +363,7 @@ function AddRoom({ project, library, document, head }: { project: ProjectStore; 
             setTool("look");
           }}
           onMeasured={(a, b) => setMeasured([a, b])}
+          drawing={drawing}
         />
         <RoomResult
           answer={answer}
@@ -387,6 +394,8 @@ const PATTERNS = {
   shared: "visitors come and go",
   circulation: "people pass through",
   bookings: "it is booked by the hour",
+  timetable: "it has lessons by a timetable",
+  sleeping: "people sleep here",
   none: "it is seldom visited",
 } as const;
 

@@ -37,7 +37,7 @@ import {
   dot,
   minus,
 } from "./geometry";
-import { DEVICE_WORDS, type ObjectKey, find, idOf, luminaireOfChannel, objectKey } from "./objects";
+import { DEVICE_WORDS, type ObjectKey, find, idOf, luminaireOfChannel, nameOfChannel, objectKey } from "./objects";
 
 const LEAST_WIDTH_M = 0.1;
 const STATION_HEIGHT_M = 1.2;
@@ -391,6 +391,36 @@ export function regrouped(around: Surroundings, keys: Iterable<ObjectKey>, strat
   return { room: { ...room, groups, luminaires }, edits, label, undo: edits.length > 0 ? "now" : "never" };
 }
 
+/**
+ * Groups of luminaires whose type has other channels now. Where a group names one that is gone, the first of its strategy
+ * takes the luminaire whole, unless one of that strategy has it by a channel that stays.
+ */
+function withChannels(room: Room, ids: ReadonlySet<string>, channels: readonly string[]): { edits: Edit[]; groups: Room["groups"] } {
+  const isGone = (entry: string) => {
+    const name = nameOfChannel(entry);
+    return ids.has(luminaireOfChannel(entry)) && name !== null && !channels.includes(name);
+  };
+  const heldBy = new Set(room.groups.flatMap((g) => g.channels.filter((c) => !isGone(c)).map((c) => `${g.strategy} ${luminaireOfChannel(c)}`)));
+  const edits: Edit[] = [];
+  const gone: string[] = [];
+  const groups = room.groups.map((group) => {
+    const kept = group.channels.flatMap((entry, i) => {
+      if (!isGone(entry)) return [entry];
+      const whole = luminaireOfChannel(entry);
+      const path = `${group.pointer}/channels/${i}`;
+      if (heldBy.has(`${group.strategy} ${whole}`)) {
+        gone.push(path);
+        return [];
+      }
+      heldBy.add(`${group.strategy} ${whole}`);
+      edits.push({ op: "replace", path, value: writtenId(whole, group.pointer, room) });
+      return [whole];
+    });
+    return group.channels.some(isGone) ? { ...group, channels: kept } : group;
+  });
+  return { edits: [...edits, ...removals(gone)], groups };
+}
+
 /** Changes the type of luminaires. */
 export function retyped(around: Surroundings, keys: Iterable<ObjectKey>, type: string): Outcome {
   const { room } = around;
@@ -402,9 +432,10 @@ export function retyped(around: Surroundings, keys: Iterable<ObjectKey>, type: s
   });
   const ids = new Set(list.map(idOf));
   const changing = room.luminaires.filter((l) => ids.has(l.id));
+  const { edits, groups } = withChannels(room, ids, to.channels);
   return {
-    room: { ...room, luminaires: room.luminaires.map((l) => (ids.has(l.id) ? { ...l, type } : l)) },
-    edits: changing.map((l) => ({ op: "replace", path: `${l.pointer}/type`, value: type })),
+    room: { ...room, groups, luminaires: room.luminaires.map((l) => (ids.has(l.id) ? { ...l, type } : l)) },
+    edits: [...changing.map((l): Edit => ({ op: "replace", path: `${l.pointer}/type`, value: type })), ...edits],
     label: `make ${counted(list, room)} type ${to.tag || to.id}`,
     undo: list.length > 0 ? "now" : "never",
   };

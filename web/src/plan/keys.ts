@@ -6,8 +6,9 @@ import { copied, pasted, placeBeside } from "./clipboard";
 import type { Surroundings } from "./document";
 import type { ObjectKey } from "./objects";
 
-const NUDGE_M = 0.05;
-const FAR_NUDGE_M = 0.5;
+/** Metres that an arrow key moves by, and with Shift. */
+export const NUDGE_M = 0.05;
+export const FAR_NUDGE_M = 0.5;
 
 export interface Key {
   key: string;
@@ -16,7 +17,7 @@ export interface Key {
   ctrl: boolean;
 }
 
-const ARROWS: Readonly<Record<string, PlanPoint>> = {
+export const ARROWS: Readonly<Record<string, PlanPoint>> = {
   ArrowLeft: [-1, 0],
   ArrowRight: [1, 0],
   ArrowUp: [0, 1],

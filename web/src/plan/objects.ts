@@ -80,6 +80,12 @@ export function luminaireOfChannel(channel: string): string {
   return slash < 0 ? channel : channel.slice(0, slash);
 }
 
+/** The channel that a group names, or null where it takes the luminaire whole. */
+export function nameOfChannel(channel: string): string | null {
+  const slash = channel.indexOf("/");
+  return slash < 0 ? null : channel.slice(slash + 1);
+}
+
 /** What stands in the margin for a group: of "a, tables" the "a". */
 export function letterOf(group: Group): string {
   const name = group.name === "" ? group.id : group.name;

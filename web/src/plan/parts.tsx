@@ -434,16 +434,27 @@ export function Margin({ letters, room, view, selection, glowing, onPick }: {
   const out = overhangs(room, view);
   const box = (letter: MarginLetter, x: number, y: number) => {
     const { groups, luminaires, text, width_px: w } = letter;
+    const words = groups.map((g) => g.name || g.id).join("; ");
     const isOn = luminaires.some((id) => selection.has(objectKey("luminaire", id)));
     const isGlowing = groups.some((g) => glowing.has(objectKey("group", g.id)));
     return (
       <g
         key={`${text} ${x} ${y}`}
         class={`margin-letter${isOn ? " selected" : ""}${isGlowing ? " glowing" : ""}`}
+        role="button"
+        tabindex={0}
+        aria-pressed={isOn}
+        aria-label={`${text}: ${luminaires.length} luminaires of ${words}`}
         onPointerDown={(e) => e.stopPropagation()}
         onClick={(e) => onPick(letter, e.shiftKey)}
+        onKeyDown={(e) => {
+          if (e.key !== "Enter" && e.key !== " ") return;
+          e.preventDefault();
+          e.stopPropagation();
+          onPick(letter, e.shiftKey);
+        }}
       >
-        <title>{groups.map((g) => g.name || g.id).join("; ")}</title>
+        <title>{words}</title>
         <rect class="letter-box" x={x - 0.5 * w} y={y - 0.5 * LETTER_BOX_PX} width={w} height={LETTER_BOX_PX} rx="4" />
         <text class="letter" x={x} y={y + 4.5}>
           {text}
@@ -452,7 +463,7 @@ export function Margin({ letters, room, view, selection, glowing, onPick }: {
     );
   };
   return (
-    <g aria-hidden="true">
+    <g role="group" aria-label="Groups by rows">
       {letters.rows.map((l) => box(l, corner.x_px - 12 - out.left_px - 0.5 * l.width_px, l.at_px))}
       {letters.columns.map((l) => box(l, l.at_px, corner.y_px - 20 - out.top_px))}
     </g>

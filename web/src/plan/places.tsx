@@ -7,6 +7,7 @@ import { type Json, valueAt } from "../app/pointer";
 import { cssColour, heldColour } from "../look/scale";
 import { UNIT_SPACE, percent, rounded } from "../units/figures";
 import { type UnitSystem, formatIlluminance, formatLength } from "../units/system";
+import { ARROWS } from "./keys";
 import { pure } from "./pure";
 import { type View, screenFromPlan } from "./view";
 import { placeWords } from "./words";
@@ -76,8 +77,6 @@ interface LayerProps {
   onRead: (index: number | null) => void;
 }
 
-const ARROWS: Readonly<Record<string, readonly [number, number]>> = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
-
 /** The place next in a direction, or the same. */
 export function nextPlace({ places, spacing_m }: PhotosensorPlaces, from: number, [dx, dy]: readonly [number, number]): number {
   const here = places[from]!.at;
@@ -121,7 +120,7 @@ export const PlacesLayer = pure(({ places, room, view, system, reading, onRead }
             key={i}
             class={`place${i === reading ? " reading" : ""}`}
             role="option"
-            tabIndex={i === stop ? 0 : -1}
+            tabindex={i === stop ? 0 : -1}
             aria-selected={i === places.best}
             aria-label={`${i === places.best ? "best place, " : ""}${placeWords(room, place.at, system)}: ${figuresInWords(place)}`}
             onFocus={() => onRead(i)}

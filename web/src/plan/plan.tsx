@@ -1,5 +1,5 @@
 // The plan of a room, drawn to scale, on which everything can be dragged.
-import { Component, createRef } from "preact";
+import { Component, type RefObject, createRef } from "preact";
 import type { Edit, LightAnswer, PhotosensorPlaces, PlanPoint, Pointer, Room, Strategy } from "../api/contract";
 import type { UnitSystem } from "../units/system";
 import type { Action, Outcome } from "./actions";
@@ -8,9 +8,10 @@ import { moved } from "./changes";
 import { type Clip, clipFrom, clipText, copied, pasted, placeBeside } from "./clipboard";
 import type { Surroundings } from "./document";
 import { drawField, fieldPixels } from "./field";
-import { boundsOf, centreOf, contains, cornersOf, middle, nearestWall, plus } from "./geometry";
+import { boundsOf, centreOf, contains, cornersOf, middle, nearestWall, plus, times } from "./geometry";
 import { type Handle, LEAST_LUMINAIRE_PX, handleAt, handlesOf, luminaireOutline, objectAt, wallHandles } from "./hit";
-import { keyed } from "./keys";
+import { CROSS_KEYS, CrossHair, crossMoved, crossWords } from "./crosshair";
+import { ARROWS, FAR_NUDGE_M, NUDGE_M, keyed } from "./keys";
 import type { Layer } from "./layers";
 import { type MarginLetter, lettersWidth, marginLetters } from "./letters";
 import { type Group, type ObjectKey, find, idOf, kindOf, luminaireOfChannel, membersOf, objectKey, typeOf } from "./objects";
@@ -41,10 +42,11 @@ import { PlaceMarks, PlacesLayer, placeAt } from "./places";
 import { pure } from "./pure";
 import { RadioKey, RadioLinks, radioNotes, radioTags } from "./radio";
 import { ReachHatch, SensorReach, reachNotes } from "./reach";
+import { onGrid } from "./snap";
 import { step } from "./tools/machine";
 import { type Effect, IDLE, type PointerFacts, type ToolEvent, type ToolState } from "./tools/tool";
 import type { ToolChoice } from "./tools/tool_choice";
-import { type ScreenPoint, type View, fitted, pannedBy, pinched, planFromScreen, screenFromPlan, screenPoint, zoomedAbout } from "./view";
+import { type ScreenPoint, type View, bringing, fitted, pannedBy, pinched, planFromScreen, screenFromPlan, screenPoint, zoomedAbout } from "./view";
 import { objectWords, planWords, readingOrder } from "./words";
 import "./plan.css";
 
@@ -75,6 +77,8 @@ export interface PlanProps {
   onRefuse: (text: string) => void;
   /** Value in the document, or undefined: copies carry every key of it, and lists that are missing are made. */
   lookUp: (pointer: Pointer) => unknown;
+  /** Takes the focus once a tool is in hand. */
+  drawing?: RefObject<SVGSVGElement | null>;
 }
 
 interface PlanState {
@@ -89,6 +93,10 @@ interface PlanState {
   height_px: number;
   /** The object that keys act on. */
   focus: ObjectKey | null;
+  /** Where the keyboard's cross stands; null: not moved yet with this tool. */
+  cross: PlanPoint | null;
+  /** The plan itself has the focus, by keys. */
+  isKeyed: boolean;
   isPanning: boolean;
   isSpaceHeld: boolean;
 }
@@ -117,13 +125,15 @@ export class Plan extends Component<PlanProps, PlanState> {
     width_px: 0,
     height_px: 0,
     focus: null,
+    cross: null,
+    isKeyed: false,
     isPanning: false,
     isSpaceHeld: false,
   };
 
   private readonly box = createRef<HTMLDivElement>();
   private readonly canvas = createRef<HTMLCanvasElement>();
-  private readonly svg = createRef<SVGSVGElement>();
+  private readonly svg: RefObject<SVGSVGElement | null> = this.props.drawing ?? createRef<SVGSVGElement>();
   private readonly name = `plan-${(plans += 1)}`;
   private resizes: ResizeObserver | null = null;
   private picture: { bytes: string; canvas: HTMLCanvasElement } | null = null;
@@ -155,9 +165,17 @@ export class Plan extends Component<PlanProps, PlanState> {
 
   override componentDidUpdate(before: PlanProps): void {
     if (before.room !== this.props.room) {
-      if (before.room.id !== this.props.room.id) this.setState({ tool: IDLE, draft: null, sent: null, view: null, focus: null });
+      if (before.room.id !== this.props.room.id) this.setState({ tool: IDLE, draft: null, sent: null, view: null, focus: null, cross: null });
       else if (this.state.sent !== null) this.setState({ sent: null });
+      // What had the focus is gone, and the browser has laid the focus down: it goes on to the next object.
+      const { focus } = this.state;
+      if (focus !== null && document.activeElement === document.body && find(this.props.room, focus) === null) {
+        const order = readingOrder(before.room);
+        const next = order.slice(order.indexOf(focus)).find((key) => find(this.props.room, key) !== null);
+        this.focusTo(next ?? readingOrder(this.props.room)[0] ?? null);
+      }
     }
+    if (before.tool !== this.props.tool) this.setState({ cross: null });
     if (before.tool !== this.props.tool && this.state.tool.name !== "idle") this.setState({ tool: IDLE, draft: null });
     this.paint();
     if (this.isFocusWanted) {
@@ -335,14 +353,17 @@ export class Plan extends Component<PlanProps, PlanState> {
 
   private facts(event: PointerEvent): PointerFacts {
     const at_px = this.screenOf(event);
-    const at = planFromScreen(this.view(), at_px);
+    return this.factsAt(planFromScreen(this.view(), at_px), at_px, { shift: event.shiftKey, alt: event.altKey });
+  }
+  private factsAt(at: PlanPoint, at_px: ScreenPoint, held: { shift: boolean; alt: boolean }): PointerFacts {
     const handle = handleAt(this.handles(), at, this.scale());
     const over = this.props.tool.name === "edit_walls" ? null : objectAt(this.base(), at, this.scale(), this.props.selection);
-    return { at, at_px, over, handle, shift: event.shiftKey, alt: event.altKey };
+    return { at, at_px, over, handle, ...held };
   }
 
   private readonly onPointerDown = (event: PointerEvent): void => {
     this.settleNudge();
+    this.layCrossDown();
     const at = this.screenOf(event);
     this.fingers.set(event.pointerId, at);
     (event.currentTarget as Element).setPointerCapture(event.pointerId);
@@ -368,6 +389,7 @@ export class Plan extends Component<PlanProps, PlanState> {
   };
 
   private readonly onPointerMove = (event: PointerEvent): void => {
+    this.layCrossDown();
     const at = this.screenOf(event);
     const before = this.fingers.get(event.pointerId);
     if (this.fingers.size === 2 && before !== undefined) {
@@ -440,7 +462,55 @@ export class Plan extends Component<PlanProps, PlanState> {
 
   private zoomBy(factor: number): void {
     const { width_px, height_px } = this.state;
-    this.setState({ view: zoomedAbout(this.view(), screenPoint(0.5 * width_px, 0.5 * height_px), factor) });
+    const about = this.cross();
+    const middle_px = screenPoint(0.5 * width_px, 0.5 * height_px);
+    this.setState({ view: zoomedAbout(this.view(), about === null ? middle_px : screenFromPlan(this.view(), about), factor) });
+  }
+
+  /** What was zoomed out of sight comes back where keys go to it. */
+  private bring(at: PlanPoint): void {
+    const { view, width_px, height_px } = this.state;
+    if (view !== null) this.setState({ view: bringing(view, at, width_px, height_px) });
+  }
+
+  // ---- the cross that keys move ------------------------------------------------------------------------------
+
+  /** null while no tool waits for keys. */
+  private cross(): PlanPoint | null {
+    const { tool } = this.props;
+    if (!this.state.isKeyed || tool.name === "select") return null;
+    if (this.state.cross !== null) return this.state.cross;
+    const { floor } = this.base();
+    if (tool.name === "edit_walls" || goesOnWall(tool)) return crossStops(this.base(), tool)[0] ?? null;
+    const [x, y] = centreOf(boundsOf(floor));
+    return [onGrid(x), onGrid(y)];
+  }
+
+  private layCrossDown(): void {
+    if (this.state.isKeyed) this.setState({ isKeyed: false });
+  }
+
+  /** A key moves the cross, or presses and lets go where it stands; false when it means nothing to it. */
+  private crossKey(at: PlanPoint, { key, shiftKey, repeat }: KeyboardEvent): boolean {
+    if (key === "Enter") {
+      if (!repeat) this.pressAt(at);
+      return true;
+    }
+    const to = crossMoved(at, key, shiftKey, crossStops(this.base(), this.props.tool));
+    if (to === null) return false;
+    this.setState({ cross: to });
+    this.bring(to);
+    if (this.state.tool.name !== "idle") this.send({ kind: "move", ...this.factsAt(to, screenFromPlan(this.view(), to), KEYS) });
+    return true;
+  }
+
+  private pressAt(at: PlanPoint): void {
+    const { tool: state } = this.state;
+    const facts = this.factsAt(at, screenFromPlan(this.view(), at), KEYS);
+    const isHeld = state.name !== "idle" && !(state.name === "measuring" && state.isDone);
+    this.send({ kind: isHeld ? "up" : "down", ...facts });
+    // What has no other end than its place is set by one press.
+    if (!isHeld && this.props.tool.name === "add_device") this.setState({}, () => this.send({ kind: "up", ...facts }));
   }
 
   private readonly onKeyDown = (event: KeyboardEvent): void => {
@@ -474,24 +544,28 @@ export class Plan extends Component<PlanProps, PlanState> {
     if (!ctrl && (key === "-" || key === "_")) return taken(), this.zoomBy(1 / ZOOM_STEP);
     if (!ctrl && key === "0") return taken(), this.setState({ view: null });
     if (ctrl && key.toLowerCase() === "a") return taken(), this.props.onSelect(new Set(this.base().luminaires.map((l) => objectKey("luminaire", l.id))));
+    const cross = this.cross();
+    if (cross !== null && !alt && !ctrl && this.crossKey(cross, event)) return taken();
     if (this.state.tool.name !== "idle") return;
     const focus = this.state.focus;
-    const isArrow = key.startsWith("Arrow");
-    if (isArrow && !alt && !ctrl) {
+    const arrow = ARROWS[key];
+    if (arrow !== undefined && !alt && !ctrl) {
       taken();
       // Arrows move what is selected; they go from object to object when the one in focus is not.
       if (selection.size > 0 && (focus === null || selection.has(focus))) {
         const outcome = keyed(this.around(), selection, { key, shift, alt, ctrl });
         if (outcome !== null && isRefusal(outcome)) this.props.onRefuse(outcome.refused);
-        else this.nudgeBy(NUDGES[key]!.map((v) => v * (shift ? 0.5 : 0.05)) as PlanPoint);
-      } else this.focusTo(neighbour(this.base(), focus, NUDGES[key]!));
+        else this.nudgeBy(times(shift ? FAR_NUDGE_M : NUDGE_M, arrow));
+      } else this.focusTo(neighbour(this.base(), focus, arrow));
       return;
     }
     this.settleNudge();
-    if (key === "Home" || key === "End") {
+    if (key === "Home" || key === "End" || key === "PageDown" || key === "PageUp") {
       taken();
       const order = readingOrder(this.base());
-      this.focusTo(order[key === "Home" ? 0 : order.length - 1] ?? null);
+      const now = focus === null ? -1 : order.indexOf(focus);
+      const next = { Home: 0, End: order.length - 1, PageDown: (now + 1) % order.length, PageUp: (Math.max(now, 0) + order.length - 1) % order.length }[key];
+      this.focusTo(order[next] ?? null);
       return;
     }
     if (key === "Enter" && focus !== null) return taken(), this.toggle(focus, shift);
@@ -521,6 +595,7 @@ export class Plan extends Component<PlanProps, PlanState> {
     if (key === null) return;
     this.isFocusWanted = true;
     this.setState({ focus: key });
+    this.bring(centre(this.base(), key));
   }
 
   // ---- clipboard -------------------------------------------------------------------------------------------
@@ -574,6 +649,7 @@ export class Plan extends Component<PlanProps, PlanState> {
     const notes = [...(layers.has("movement") ? reachNotes(room, reach) : []), ...(layers.has("radio") ? radioNotes(room, radio) : [])];
     const { low, high } = boundsOf(room.floor);
     const aspect = (high[0] - low[0] + 2.4) / (high[1] - low[1] + 2);
+    const cross = this.cross();
     const cursor = this.state.isPanning || this.state.isSpaceHeld ? "pan" : state.name === "dragging" ? "drag" : tool.name === "select" ? "" : "draw";
     return (
       <div class={`plan${isLit ? " lit" : places !== null ? " placed" : ""}`}>
@@ -588,7 +664,8 @@ export class Plan extends Component<PlanProps, PlanState> {
             aria-roledescription="plan"
             aria-label={`Plan of ${room.name}`}
             aria-describedby={`${this.name}-words`}
-            tabIndex={-1}
+            tabindex={tool.name === "select" ? -1 : 0}
+            onFocus={this.onOwnFocus}
             onPointerDown={this.onPointerDown}
             onPointerMove={this.onPointerMove}
             onPointerUp={this.onPointerUp}
@@ -598,7 +675,7 @@ export class Plan extends Component<PlanProps, PlanState> {
             onKeyUp={this.onKeyUp}
             onCopy={this.onCopy}
             onPaste={this.onPaste}
-            onBlur={() => this.state.isSpaceHeld && this.setState({ isSpaceHeld: false })}
+            onBlur={() => this.setState({ isSpaceHeld: false, isKeyed: false })}
           >
             <defs>
               <clipPath id={`${this.name}-floor`}>
@@ -660,6 +737,7 @@ export class Plan extends Component<PlanProps, PlanState> {
             <Margin letters={marginLetters(room, this.marginGroups(room), view)} room={room} view={view} selection={selection} glowing={this.props.highlight ?? NOTHING} onPick={this.onPick} />
             <Dimensions floor={room.floor} doors={room.doors} view={view} system={system} plan_north_deg={room.plan_north_deg} />
             {this.renderGesture(view)}
+            {cross !== null && <CrossHair at={cross} view={view} system={system} width_px={width_px} height_px={height_px} />}
             <Targets
               room={this.props.room}
               light={light}
@@ -667,6 +745,7 @@ export class Plan extends Component<PlanProps, PlanState> {
               selection={selection}
               focus={this.state.focus}
               view={view}
+              isStop={tool.name === "select"}
               onFocus={this.onFocus}
             />
           </svg>
@@ -679,7 +758,12 @@ export class Plan extends Component<PlanProps, PlanState> {
         {circles !== null && <TogetherKey circles={circles} />}
         {layers.has("radio") && radio !== null && radio.devices.length > 0 && <RadioKey room={room} radio={radio} system={system} />}
         <p id={`${this.name}-words`} class="plan-words">
-          {planWords(this.props.room, light, system)} Arrow keys go from object to object; Enter selects; arrow keys then move what is selected, R turns it, Delete takes it out; Escape lets go.
+          {planWords(this.props.room, light, system)} {tool.name === "select"
+            ? "Arrow keys go from object to object, page down to the next of all; Enter selects; arrow keys then move what is selected, R turns it, Delete takes it out; Escape lets go."
+            : `${CROSS_KEYS}; Enter presses and lets go; Escape lays the tool down.`}
+        </p>
+        <p class="plan-words" aria-live="polite">
+          {cross !== null && crossWords(cross, system)}
         </p>
       </div>
     );
@@ -690,6 +774,9 @@ export class Plan extends Component<PlanProps, PlanState> {
   };
   private readonly onPointerLeave = (): void => this.onPlaceRead(null);
 
+  private readonly onOwnFocus = (event: FocusEvent & { currentTarget: SVGSVGElement }): void => {
+    if (event.target === event.currentTarget) this.setState({ isKeyed: event.currentTarget.matches(":focus-visible") });
+  };
   private readonly onFocus = (key: ObjectKey): void => {
     if (this.state.focus !== key) this.setState({ focus: key });
   };
@@ -763,7 +850,18 @@ export class Plan extends Component<PlanProps, PlanState> {
   }
 }
 
-const NUDGES: Readonly<Record<string, PlanPoint>> = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
+/** Keys go by steps of their own and need no lines to rest on. */
+const KEYS = { shift: false, alt: true };
+
+const goesOnWall = (tool: ToolChoice): boolean => tool.name === "add_on_wall" || (tool.name === "add_device" && tool.device === "station");
+
+/** What page keys go through: what the tool takes hold of, or corners and what hangs. */
+function crossStops(room: Room, tool: ToolChoice): PlanPoint[] {
+  const handles = wallHandles(room.floor);
+  if (tool.name === "edit_walls") return handles.map((h) => h.at);
+  if (goesOnWall(tool)) return handles.filter((h) => h.kind === "wall").map((h) => h.at);
+  return [...room.floor, ...room.luminaires.map((l): PlanPoint => [l.at[0], l.at[1]])];
+}
 
 function isSame(a: ReadonlySet<ObjectKey>, b: ReadonlySet<ObjectKey>): boolean {
   return a.size === b.size && [...a].every((k) => b.has(k));
@@ -858,13 +956,15 @@ function targetPath(room: Room, key: ObjectKey, view: View): string {
 }
 
 /** One place in the order of Tab that moves with the arrow keys; each object with its words. */
-const Targets = pure(({ room, light, system, selection, focus, view, onFocus }: {
+const Targets = pure(({ room, light, system, selection, focus, view, isStop, onFocus }: {
   room: Room;
   light: LightAnswer | null;
   system: UnitSystem;
   selection: ReadonlySet<ObjectKey>;
   focus: ObjectKey | null;
   view: View;
+  /** Whether Tab comes here; with a tool in hand the plan itself is the stop. */
+  isStop: boolean;
   onFocus: (key: ObjectKey) => void;
 }) => {
   const order = readingOrder(room);
@@ -876,7 +976,7 @@ const Targets = pure(({ room, light, system, selection, focus, view, onFocus }: 
           key={key}
           class="stop"
           role="option"
-          tabIndex={key === stop ? 0 : -1}
+          tabindex={isStop && key === stop ? 0 : -1}
           aria-selected={selection.has(key)}
           aria-label={objectWords(room, key, light, system)}
           d={targetPath(room, key, view)}

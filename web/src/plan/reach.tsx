@@ -1,10 +1,10 @@
 // What occupancy sensors see of the room, on the plan and in words.
 import type { LightAnswer, PlanPoint, Reach, Room } from "../api/contract";
-import { percent } from "../units/figures";
+import { decimalPlace, percent, rounded } from "../units/figures";
 import { boundsOf, centreOf } from "./geometry";
 import { coveragePath, pathOf, ringsPath } from "./paths";
 import { pure } from "./pure";
-import type { View } from "./view";
+import { screenFromPlan, type View } from "./view";
 
 type Place = Reach["places"][number];
 
@@ -16,6 +16,21 @@ function planOf(room: Room, place: Place): readonly PlanPoint[] {
 
 const unwatched = (reach: Reach | null): Place[] =>
   reach === null || reach.sensors.length === 0 ? [] : reach.places.filter((p) => p.reach !== "whole");
+
+type Seat = Reach["seats"][number];
+/** One a place: of groups that meet there, the one that serves it worst. */
+function seatsOf(reach: Reach | null): Seat[] {
+  const worst = new Map<string, Seat>();
+  for (const seat of reach?.seats ?? []) {
+    const known = worst.get(seat.at.join(" "));
+    if (known === undefined || (known.keeps_light && !seat.keeps_light) || (known.keeps_light === seat.keeps_light && badness(seat) > badness(known))) worst.set(seat.at.join(" "), seat);
+  }
+  return [...worst.values()];
+}
+const badness = (seat: Seat): number => (seat.movements_per_h > 0 ? seat.taken_per_h : Infinity);
+/** "loses the light 1.2 times an hour". */
+const lossWords = (seat: Seat): string =>
+  seat.movements_per_h > 0 ? `loses the light ${rounded(seat.taken_per_h, decimalPlace(seat.taken_per_h, 0.7 * seat.taken_per_h, 1.3 * seat.taken_per_h))} times an hour` : "is never noticed";
 
 /** Walking as a line, small movements dotted; the bare shape thin where something cuts it, what it hides hatched. */
 export const SensorReach = pure(({ room, reach, view, hatch }: {
@@ -46,6 +61,14 @@ export const SensorReach = pure(({ room, reach, view, hatch }: {
     {unwatched(reach).map((place) => (
       <path key={`${place.kind} ${place.id}`} class="unwatched" d={pathOf(view, planOf(room, place), true)} />
     ))}
+    {seatsOf(reach).map((seat) => {
+      const { x_px, y_px } = screenFromPlan(view, seat.at);
+      return (
+        <circle key={seat.at.join(" ")} class={seat.keeps_light ? "seat" : "seat loses"} cx={x_px} cy={y_px} r={seat.keeps_light ? 3 : 5}>
+          <title>{`Whoever sits here alone ${lossWords(seat)}.`}</title>
+        </circle>
+      );
+    })}
   </g>
 ));
 
@@ -56,13 +79,20 @@ export const ReachHatch = ({ id }: { id: string }) => (
   </pattern>
 );
 
-/** What is written over the places that are not wholly watched. */
+/** What is written over the places that are not wholly watched, and by the seat that loses the light most often. */
 export function reachNotes(room: Room, reach: Reach | null): { text: string; at: PlanPoint }[] {
-  return unwatched(reach).flatMap((place) => {
+  const notes = unwatched(reach).flatMap((place) => {
     const plan = planOf(room, place);
     return plan.length < 3 ? [] : [{ text: place.reach === "none" ? "out of reach" : "partly in reach", at: centreOf(boundsOf(plan)) }];
   });
+  const worst = losing(reach)[0];
+  return worst === undefined ? notes : [...notes, { text: lossWords(worst), at: worst.at }];
 }
+/** Seats that do not keep their light, worst first. */
+const losing = (reach: Reach | null): Seat[] =>
+  seatsOf(reach)
+    .filter((seat) => !seat.keeps_light)
+    .sort((a, b) => badness(b) - badness(a));
 
 /** The words about a room as it is shown: with the newest edits, as soon as its light is there. */
 export const shownReachWords = (room: Room, light: Pick<LightAnswer, "reach"> | null): string =>
@@ -78,7 +108,7 @@ export function reachWords(reach: Reach | null, hasSensors: boolean): string {
   const partly = places.filter((p) => p.reach === "partly").length;
   const share = (of: number) => percent(Math.round(100 * of) / 100);
   const walking = `walking is seen on ${share(reach.major_share)} of the floor`;
-  if (places.length === 0) return `${sentence(walking)}, small movements on ${share(reach.minor_share)}.`;
+  if (places.length === 0) return `${sentence(walking)}, small movements on ${share(reach.minor_share)}.${seatWords(reach)}`;
   const what = `${places.length === 1 ? "place" : "places"}`;
   const count =
     none + partly === 0
@@ -86,6 +116,14 @@ export function reachWords(reach: Reach | null, hasSensors: boolean): string {
       : none === 0
         ? `${partly} of ${places.length} ${what} only partly in reach for small movements`
         : `${none} of ${places.length} ${what} out of reach for small movements${partly === 0 ? "" : `, ${partly} partly in reach`}`;
-  return `${sentence(count)}; ${walking}.`;
+  return `${sentence(count)}; ${walking}.${seatWords(reach)}`;
+}
+/** " One person alone loses the light at 2 of 8 seats, at worst 1.2 times an hour." */
+function seatWords(reach: Reach): string {
+  const all = seatsOf(reach);
+  const [worst, ...others] = losing(reach);
+  if (all.length === 0) return "";
+  if (worst === undefined) return ` Whoever sits still alone keeps the light at ${all.length === 1 ? "the one seat" : `all ${all.length} seats`}.`;
+  return ` Whoever sits still alone loses the light too often at ${others.length + 1} of ${all.length} seats; the worst ${lossWords(worst)} (0.05 is taken as bearable).`;
 }
 const sentence = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);

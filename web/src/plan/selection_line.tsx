@@ -6,14 +6,18 @@ import { type UnitSystem, formatLength } from "../units/system";
 import type { Outcome } from "./actions";
 import { isRefusal } from "./actions";
 import { coordinateSet, linked, moved, onWall, outlined, placedOnWall, regrouped, retyped, rotationSet } from "./changes";
+import { CROSS_KEYS } from "./crosshair";
 import type { Surroundings } from "./document";
 import { boundsOf, cornersOf } from "./geometry";
 import { DEVICE_WORDS, type ObjectKey, find, luminaireOfChannel } from "./objects";
+import { toolHint } from "./tool_row";
+import type { ToolChoice } from "./tools/tool_choice";
 
 export interface SelectionLineProps {
   room: Room;
   selection: ReadonlySet<ObjectKey>;
   system: UnitSystem;
+  tool: ToolChoice;
   onCommit: (label: string, edits: Edit[]) => Promise<unknown> | void;
   onRefuse: (text: string) => void;
   /** Value in the document, or undefined. */
@@ -118,7 +122,9 @@ export function SelectionLine(props: SelectionLineProps) {
   if (found.length === 0)
     return (
       <p class="selection-line">
-        Nothing is selected. Click an object, or draw a box over several; then drag. Alt sets free of lines, Shift keeps straight.
+        {props.tool.name === "select"
+          ? "Nothing is selected. Click an object, or draw a box over several; then drag. Alt sets free of lines, Shift keeps straight. By keys: arrows, Enter."
+          : `${withCapital(toolHint(props.tool))}. ${CROSS_KEYS}; Enter presses and lets go, Escape ends.`}
       </p>
     );
 
@@ -241,6 +247,8 @@ export function SelectionLine(props: SelectionLineProps) {
     </div>
   );
 }
+
+const withCapital = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
 
 function selectionWords(room: Room, keys: readonly ObjectKey[]): string {
   const found = keys.flatMap((k) => find(room, k) ?? []);

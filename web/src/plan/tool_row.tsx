@@ -6,6 +6,8 @@ export interface ToolRowProps {
   room: Room;
   tool: ToolChoice;
   onTool: (tool: ToolChoice) => void;
+  /** A tool is in hand: the keys go to the plan. */
+  onTaken: () => void;
 }
 
 const ADDS: readonly { word: string; tool: ToolChoice; says: string }[] = [
@@ -18,7 +20,7 @@ const ADDS: readonly { word: string; tool: ToolChoice; says: string }[] = [
   { word: "door", tool: { name: "add_on_wall", thing: "door" }, says: "draw along a wall, or click on it" },
 ];
 
-/** What the hand does with the tool, for the line beside the words. */
+/** What the hand does with the tool, for the line under the words. */
 export function toolHint(tool: ToolChoice): string {
   switch (tool.name) {
     case "select":
@@ -38,11 +40,15 @@ export function isSameTool(a: ToolChoice, b: ToolChoice): boolean {
   return JSON.stringify(a) === JSON.stringify(b);
 }
 
-export function ToolRow({ room, tool, onTool }: ToolRowProps) {
+export function ToolRow({ room, tool, onTool, onTaken }: ToolRowProps) {
+  const take = (choice: ToolChoice) => {
+    onTool(choice);
+    if (choice.name !== "select") onTaken();
+  };
   const word = (text: string, choice: ToolChoice) => {
     const isOn = isSameTool(choice, tool);
     return (
-      <button type="button" key={text} aria-pressed={isOn} onClick={() => onTool(isOn ? SELECT : choice)}>
+      <button type="button" key={text} aria-pressed={isOn} onClick={() => take(isOn ? SELECT : choice)}>
         {text}
       </button>
     );
@@ -60,6 +66,10 @@ export function ToolRow({ room, tool, onTool }: ToolRowProps) {
             <select
               aria-label="Add luminaires of a type"
               value={tool.name === "add_luminaire" ? tool.type : ""}
+              onKeyDown={(e) => {
+                // Arrow keys choose here; only Enter goes on to the plan.
+                if (e.key === "Enter" && tool.name === "add_luminaire") onTaken();
+              }}
               onChange={(e) => onTool(e.currentTarget.value === "" ? SELECT : { name: "add_luminaire", type: e.currentTarget.value })}
             >
               <option value="">luminaire…</option>
@@ -75,7 +85,6 @@ export function ToolRow({ room, tool, onTool }: ToolRowProps) {
       </span>
       {word("walls", { name: "edit_walls" })}
       {word("measure", { name: "measure" })}
-      {tool.name !== "select" && <span class="tool-hint">{toolHint(tool)}</span>}
     </div>
   );
 }

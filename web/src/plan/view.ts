@@ -66,6 +66,15 @@ export const pannedBy = (view: View, dx_px: number, dy_px: number): View => ({
   origin: screenPoint(view.origin.x_px + dx_px, view.origin.y_px + dy_px),
 });
 
+/** The view shifted no more than brings a place of the plan into sight, a hand's breadth from the edges. */
+export function bringing(view: View, at: PlanPoint, width_px: number, height_px: number): View {
+  const EDGE_PX = 24;
+  const { x_px, y_px } = screenFromPlan(view, at);
+  const into = (v: number, size: number) => Math.min(Math.max(v, EDGE_PX), Math.max(EDGE_PX, size - EDGE_PX)) - v;
+  const [dx, dy] = [into(x_px, width_px), into(y_px, height_px)];
+  return dx === 0 && dy === 0 ? view : pannedBy(view, dx, dy);
+}
+
 /** Two fingers went from `before` to `after`: what lay under each lies under it still, as far as scale and shift can do it. */
 export function pinched(view: View, before: readonly [ScreenPoint, ScreenPoint], after: readonly [ScreenPoint, ScreenPoint]): View {
   const apart = ([a, b]: readonly [ScreenPoint, ScreenPoint]) => Math.max(1, Math.hypot(a.x_px - b.x_px, a.y_px - b.y_px));

@@ -50,8 +50,8 @@ function ownSpace(document: Json, tokens: readonly string[]): string | null {
   return null;
 }
 
-/** What the place may name; null where it names nothing else. */
-export function choicesAt(document: Json, pointer: Pointer): Choice[] | null {
+/** What the place may name; null where it names nothing else. `kinds`: the kinds of space that the library has. */
+export function choicesAt(document: Json, pointer: Pointer, kinds: readonly Choice[]): Choice[] | null {
   const tokens = tokensOf(pointer);
   const last = tokens.at(-1) ?? "";
   const name = /^[0-9]+$/.test(last) ? (tokens.at(-2) ?? "") : last;
@@ -68,6 +68,8 @@ export function choicesAt(document: Json, pointer: Pointer): Choice[] | null {
   switch (name) {
     case "normal_scene":
       return of("scenes");
+    case "kind":
+      return kinds.length > 0 && ((tokens[0] === "spaces" && tokens.length === 3) || tokens.at(-2) === "space") ? [...kinds] : null;
     case "calendar":
       return itemsOf(document, "calendars").map(named);
     case "photosensor":
@@ -84,6 +86,8 @@ export function choicesAt(document: Json, pointer: Pointer): Choice[] | null {
       if (within === "vacancy") return groups("occupancy");
       if (within === "schedule") return groups("schedule");
       return null;
+    case "held_by":
+      return itemsOf(document, "spaces").filter((other) => other.id !== space).map(named);
     case "buttons":
       return [
         ...of("scenes"),

@@ -4,6 +4,7 @@ import type { Diagnostic, Edit } from "../api/contract";
 import type { Json } from "../app/pointer";
 import type { CommitResult } from "../app/project";
 import type { UnitSystem } from "../units/system";
+import type { Choice } from "./choices";
 import type { SchemaDocument } from "./schema";
 
 export interface Editing {
@@ -16,6 +17,8 @@ export interface Editing {
   readOnly: boolean;
   /** What is wrong with the document of that revision. */
   diagnostics: readonly Diagnostic[];
+  /** Kinds of space, to choose from; empty where no phrase names one. */
+  kinds: readonly Choice[];
   /** In front of each label: the number of the room. */
   subject: string;
   commit(label: string, edits: Edit[]): Promise<CommitResult>;

@@ -93,8 +93,11 @@ function Beside({
 export function TypedEditor(props: EditorProps) {
   const { place, value, onCommit, onLeave } = props;
   const { kind } = place;
-  const [text, setText] = useState(() => textOf(kind, value ?? place.standard));
+  const [begin] = useState(() => textOf(kind, value ?? place.standard));
+  const [text, setText] = useState(begin);
   const [wrong, setWrong] = useState("");
+  // What goes out of the page loses the focus on its way.
+  const hasLeft = useRef(false);
   const input = useRef<HTMLInputElement>(null);
   const help = useId();
   useLayoutEffect(() => {
@@ -107,7 +110,7 @@ export function TypedEditor(props: EditorProps) {
       onCommit(undefined);
       return;
     }
-    if (text.trim() === textOf(kind, value)) {
+    if (text.trim() === begin) {
       onLeave();
       return;
     }
@@ -122,6 +125,7 @@ export function TypedEditor(props: EditorProps) {
     } else if (event.key === "Escape") {
       event.preventDefault();
       event.stopPropagation();
+      hasLeft.current = true;
       onLeave();
     } else if (event.key === "ArrowUp" || event.key === "ArrowDown") {
       const next = moved(kind, text, event.key === "ArrowUp" ? 1 : -1, event.shiftKey);
@@ -149,9 +153,10 @@ export function TypedEditor(props: EditorProps) {
         }}
         onKeyDown={onKeyDown}
         onBlur={() => {
+          if (hasLeft.current) return;
           // What was typed and can be read is kept; what cannot be read waits for its writer.
           const read = readTyped(kind, text, value, place.standard);
-          if (read.ok || (text.trim() === "" && place.optional) || text.trim() === textOf(kind, value)) finish();
+          if (read.ok || (text.trim() === "" && place.optional) || text.trim() === begin) finish();
         }}
       />
       <Beside

@@ -18,13 +18,20 @@ const STEP_PX = 7;
 const CLICK_PX = 4;
 
 export function Phrases({ phrases }: { phrases: readonly Words[] }) {
+  // Told apart by what they state, not by where they stand: one that is edited stays open while words before it come or go.
+  const said = new Map<Pointer, number>();
+  const keyOf = (pointer: Pointer) => {
+    const times = (said.get(pointer) ?? 0) + 1;
+    said.set(pointer, times);
+    return `${pointer} ${times}`;
+  };
   return (
     <>
-      {phrases.map((phrase, i) =>
+      {phrases.map((phrase) =>
         phrase.pointer === undefined ? (
           phrase.text
         ) : (
-          <ValuePhrase key={`${phrase.pointer} ${i}`} text={phrase.text} pointer={phrase.pointer} />
+          <ValuePhrase key={keyOf(phrase.pointer)} text={phrase.text} pointer={phrase.pointer} />
         ),
       )}
     </>
@@ -60,7 +67,7 @@ function ValuePhrase({ text, pointer }: { text: string; pointer: Pointer }) {
   const { document, schema, system, readOnly } = editing;
   const place = placeAt(schema, pointer);
   const value = valueAt(document, pointer);
-  const choices = choicesAt(document, pointer);
+  const choices = choicesAt(document, pointer, editing.kinds);
   const wrong = editing.diagnostics.find((d) => d.severity === "error" && d.where === pointer);
   // The sentence is written with the standard in place of a value that cannot be read; here stands what was typed.
   const shown =

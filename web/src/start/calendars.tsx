@@ -1,4 +1,4 @@
-// The calendars that a building has: their hours and holidays, changed in place.
+// The calendars that a building has: their hours, terms and holidays, changed in place.
 import type { Edit } from "../api/contract";
 import type { Json } from "../app/pointer";
 import { MONTHS, civilFrom, civilFromText } from "../year/civil";
@@ -21,8 +21,8 @@ export function weekdaysInWords(weekdays: readonly string[]): string {
 }
 
 /** "1 Jan, 3 Apr to 6 Apr". */
-export const holidaysInWords = (holidays: readonly Json[]): string =>
-  holidays.map((range) => (textIn(range, "from") === textIn(range, "to") ? textIn(range, "from") : `${textIn(range, "from")} to ${textIn(range, "to")}`)).join(", ");
+export const rangesInWords = (ranges: readonly Json[]): string =>
+  ranges.map((range) => (textIn(range, "from") === textIn(range, "to") ? textIn(range, "from") : `${textIn(range, "from")} to ${textIn(range, "to")}`)).join(", ");
 
 /** A day of the year as documents write it, "24 Dec"; null for what is none. */
 function dayOf(text: string): string | null {
@@ -33,7 +33,7 @@ function dayOf(text: string): string | null {
 }
 
 /** The ranges that such words mean; null where a part is no day of the year. */
-export function holidaysOf(words: string): { from: string; to: string }[] | null {
+export function rangesOf(words: string): { from: string; to: string }[] | null {
   const ranges: { from: string; to: string }[] = [];
   for (const part of words.split(",").filter((one) => one.trim() !== "")) {
     const ends = part.split(/\s+to\s+|–/).map((end) => dayOf(end.trim()));
@@ -48,7 +48,7 @@ export function holidaysOf(words: string): { from: string; to: string }[] | null
 export function editsOfTyped(typed: Typed): Edit[] | null {
   const edits: Edit[] = [];
   for (const [path, text] of Object.entries(typed)) {
-    const value = path.endsWith("/holidays") ? holidaysOf(text) : /^([01][0-9]|2[0-3]):[0-5][0-9]$/.test(text) ? text : null;
+    const value = /\/(holidays|terms)$/.test(path) ? rangesOf(text) : /^([01][0-9]|2[0-3]):[0-5][0-9]$/.test(text) ? text : null;
     if (value === null) return null;
     edits.push({ op: "add", path, value });
   }
@@ -64,10 +64,19 @@ export function Calendars({ document, typed, onTyped }: { document: Json; typed:
           ...listIn(calendar, "hours").map((row, h) => ({ row, path: `/calendars/${c}/hours/${h}`, words: "" })),
           ...[tableIn(calendar, "cleaning")].filter((row) => row !== null).map((row) => ({ row, path: `/calendars/${c}/cleaning`, words: "cleaning, " })),
         ];
-        const path = `/calendars/${c}/holidays`;
-        const holidays = typed[path] ?? holidaysInWords(listIn(calendar, "holidays"));
+        const ranges = (key: "holidays" | "terms", word: string, placeholder: string, like: string) => {
+          const path = `/calendars/${c}/${key}`;
+          const words = typed[path] ?? rangesInWords(listIn(calendar, key));
+          return (
+            <label class="holidays">
+              {word}{" "}
+              <input class="field" value={words} placeholder={placeholder} onInput={(event) => onTyped({ ...typed, [path]: event.currentTarget.value })} />
+              {rangesOf(words) === null && <span class="bad"> Days and ranges, like “{like}”.</span>}
+            </label>
+          );
+        };
         return (
-          <fieldset key={path} class="calendar">
+          <fieldset key={c} class="calendar">
             <legend>{name}</legend>
             {rows.map(({ row, path: at, words }) => {
               const days = words + weekdaysInWords(listIn(row, "weekdays").map(String));
@@ -92,11 +101,8 @@ export function Calendars({ document, typed, onTyped }: { document: Json; typed:
                 </div>
               );
             })}
-            <label class="holidays">
-              shut on{" "}
-              <input class="field" value={holidays} placeholder="1 Jan, 24 Dec to 26 Dec" onInput={(event) => onTyped({ ...typed, [path]: event.currentTarget.value })} />
-              {holidaysOf(holidays) === null && <span class="bad"> Days and ranges, like “1 Jan, 24 Dec to 26 Dec”.</span>}
-            </label>
+            {ranges("terms", "in term", "all year", "5 Jan to 27 Mar, 13 Apr to 17 Jul")}
+            {ranges("holidays", "shut on", "1 Jan, 24 Dec to 26 Dec", "1 Jan, 24 Dec to 26 Dec")}
           </fieldset>
         );
       })}

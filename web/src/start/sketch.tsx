@@ -1,12 +1,16 @@
 // The room as it is drawn: outline, windows and doors under the pointer, with the light that it would get.
+import type { RefObject } from "preact";
 import { useEffect, useLayoutEffect, useMemo, useRef, useState } from "preact/hooks";
 import type { PlanPoint, StartPreview } from "../api/contract";
 import { useCell } from "../app/cell";
 import { theme, units } from "../app/session";
+import { CROSS_KEYS, CrossHair, crossMoved, crossWords } from "../plan/crosshair";
 import { drawField, fieldPixels } from "../plan/field";
-import { boundsOf, minus, rectangleAbout } from "../plan/geometry";
+import { boundsOf, centreOf, middle, minus, rectangleAbout } from "../plan/geometry";
+import { ARROWS } from "../plan/keys";
 import { bandPath, contourPath, pathOf, pointText } from "../plan/paths";
-import { type View, fitted, pannedBy, planFromScreen, screenFromPlan, screenPoint, zoomedAbout } from "../plan/view";
+import { onGrid } from "../plan/snap";
+import { type View, bringing, fitted, pannedBy, planFromScreen, screenFromPlan, screenPoint, zoomedAbout } from "../plan/view";
 import { formatLength } from "../units/system";
 import type { Background } from "./background";
 import { BackgroundLayer } from "./background_layer";
@@ -30,11 +34,14 @@ export interface SketchProps {
   onDoor: (wall: number, offset_m: number, width_m: number) => void;
   /** Two points of the background whose distance is known, in its own coordinates. */
   onMeasured: (from: PlanPoint, to: PlanPoint) => void;
+  /** Takes the focus once a tool is chosen. */
+  drawing: RefObject<SVGSVGElement | null>;
 }
 
 const WINDOW_M = 1.8;
 const DOOR_M = 0.9;
 const WALL_PX = 6;
+const PAN_PX = 40;
 /** How near, in pixels, something is meant. */
 const NEAR_PX = 14;
 /** What is shown where nothing is drawn yet. */
@@ -44,7 +51,7 @@ const EMPTY: PlanPoint[] = [
 ];
 
 export function Sketch(props: SketchProps) {
-  const { floor, windows, doors, preview, isOld, tool, background, opacity } = props;
+  const { floor, windows, doors, preview, isOld, tool, background, opacity, drawing } = props;
   const system = useCell(units);
   useCell(theme);
   const box = useRef<HTMLDivElement>(null);
@@ -54,6 +61,8 @@ export function Sketch(props: SketchProps) {
   const [corners, setCorners] = useState<PlanPoint[]>([]);
   const [at, setAt] = useState<PlanPoint | null>(null);
   const [drag, setDrag] = useState<PlanPoint | null>(null);
+  /** The drawing has the focus by keys: "at" is then the keyboard's cross. */
+  const [isKeyed, setKeyed] = useState(false);
   const pan = useRef<{ x: number; y: number } | null>(null);
 
   useLayoutEffect(() => {
@@ -107,7 +116,10 @@ export function Sketch(props: SketchProps) {
   };
   const near_m = NEAR_PX / view.px_per_m;
   const snap = (p: PlanPoint, last: PlanPoint | null, first: PlanPoint | null): PlanPoint =>
-    background?.nearest(p, near_m) ?? squared(p, last, first, near_m);
+    background?.nearest(p, near_m) ?? (isKeyed ? p : squared(p, last, first, near_m));
+  // Keys mean a wall from wherever the cross stands, and a corner only where it is.
+  const wallReach_m = isKeyed ? Infinity : 3 * near_m;
+  const cornerReach_m = isKeyed ? 1e-3 : near_m;
 
   const finish = (points: readonly PlanPoint[]) => {
     const outline = closed(points);
@@ -125,13 +137,14 @@ export function Sketch(props: SketchProps) {
       return;
     }
     if (event.button !== 0) return;
-    const p = plan(event);
-    if (tool === "rectangle") {
-      (event.currentTarget as Element).setPointerCapture(event.pointerId);
-      setDrag(snap(p, null, null));
-    } else if (tool === "corners") {
+    if (tool === "rectangle") (event.currentTarget as Element).setPointerCapture(event.pointerId);
+    press(plan(event));
+  };
+  const press = (p: PlanPoint) => {
+    if (tool === "rectangle") setDrag(snap(p, null, null));
+    else if (tool === "corners") {
       const first = corners[0] ?? null;
-      if (first !== null && corners.length > 2 && Math.hypot(p[0] - first[0], p[1] - first[1]) < near_m) return finish(corners);
+      if (first !== null && corners.length > 2 && Math.hypot(p[0] - first[0], p[1] - first[1]) < cornerReach_m) return finish(corners);
       setCorners([...corners, snap(p, corners.at(-1) ?? null, first)]);
     } else if (tool === "measure") {
       const spot = background?.nearest(p, near_m) ?? p;
@@ -141,13 +154,14 @@ export function Sketch(props: SketchProps) {
         setCorners([]);
       }
     } else if (floor !== null) {
-      const place = onWall(floor, p, tool === "window" ? WINDOW_M : DOOR_M, 3 * near_m);
+      const place = onWall(floor, p, tool === "window" ? WINDOW_M : DOOR_M, wallReach_m);
       if (place === null) return;
       if (tool === "window") props.onWindow(place.wall, place.offset_m, place.width_m);
       else props.onDoor(place.wall, place.offset_m, place.width_m);
     }
   };
   const move = (event: PointerEvent) => {
+    setKeyed(false);
     if (pan.current !== null) {
       setOwn(pannedBy(view, event.clientX - pan.current.x, event.clientY - pan.current.y));
       pan.current = { x: event.clientX, y: event.clientY };
@@ -164,10 +178,53 @@ export function Sketch(props: SketchProps) {
   };
   const zoom = (factor: number) => setOwn(zoomedAbout(view, screenPoint(size.width_px / 2, size.height_px / 2), factor));
 
-  const hint = hintOf(tool, floor !== null, corners.length);
+  const crossBegin = (): PlanPoint => {
+    if (floor !== null && (tool === "window" || tool === "door")) return middle(floor[0]!, floor[1]!);
+    const [x, y] = centreOf(boundsOf(extent));
+    return [onGrid(x), onGrid(y)];
+  };
+  /** Corners that were set, or those of the room, or where windows and doors go the middles of its walls. */
+  const crossStops = (): readonly PlanPoint[] => {
+    if (floor === null || corners.length > 0) return corners;
+    return tool === "window" || tool === "door" ? floor.map((from, i) => middle(from, floor[(i + 1) % floor.length]!)) : floor;
+  };
+  const pressKey = (p: PlanPoint) => {
+    if (drag === null) press(p);
+    else up();
+  };
+  const onKeyDown = (event: KeyboardEvent) => {
+    if (event.ctrlKey || event.metaKey || event.altKey) return;
+    const { key, shiftKey, repeat } = event;
+    const arrow = ARROWS[key];
+    const cross = at ?? crossBegin();
+    if (key === "+" || key === "=") zoom(1.3);
+    else if (key === "-" || key === "_") zoom(1 / 1.3);
+    else if (key === "0") setOwn(null);
+    else if (tool === "look") {
+      if (arrow === undefined) return;
+      setOwn(pannedBy(view, -PAN_PX * arrow[0], PAN_PX * arrow[1]));
+    } else if (key === "Enter") {
+      if (!repeat) pressKey(cross);
+    } else if (key === "Backspace") setCorners(corners.slice(0, -1));
+    else if (key === "Escape") {
+      if (corners.length === 0 && drag === null) return;
+      setCorners([]);
+      setDrag(null);
+    } else {
+      const to = crossMoved(cross, key, shiftKey, crossStops());
+      if (to === null) return;
+      setKeyed(true);
+      setAt(to);
+      if (own !== null) setOwn(bringing(view, to, size.width_px, size.height_px));
+    }
+    event.preventDefault();
+    event.stopPropagation();
+  };
+
+  const hint = isKeyed && tool !== "look" ? keysOf(tool, floor !== null) : hintOf(tool, floor !== null, corners.length);
   const ghost = tool === "corners" && at !== null && corners.length > 0 ? [...corners, snap(at, corners.at(-1)!, corners[0]!)] : corners;
   const rubber = drag !== null && at !== null ? snap(at, null, null) : null;
-  const parts = tool === "window" || tool === "door" ? (floor !== null && at !== null ? onWall(floor, at, tool === "window" ? WINDOW_M : DOOR_M, 3 * near_m) : null) : null;
+  const parts = tool === "window" || tool === "door" ? (floor !== null && at !== null ? onWall(floor, at, tool === "window" ? WINDOW_M : DOOR_M, wallReach_m) : null) : null;
 
   return (
     <div class={isLit ? "sketch plan lit" : "sketch plan"}>
@@ -177,13 +234,26 @@ export function Sketch(props: SketchProps) {
         <svg
           width={size.width_px}
           height={size.height_px}
-          role="img"
+          ref={drawing}
+          role="application"
+          aria-roledescription="drawing"
+          tabindex={0}
           aria-label={labelOf(floor, windows.length, doors.length, preview, system)}
           class={tool === "look" ? "panning" : "drawing"}
           onPointerDown={down}
           onPointerMove={move}
           onPointerUp={up}
-          onPointerLeave={() => setAt(null)}
+          onPointerLeave={() => !isKeyed && setAt(null)}
+          onKeyDown={onKeyDown}
+          onFocus={(event) => {
+            const byKeys = event.currentTarget.matches(":focus-visible");
+            setKeyed(byKeys);
+            if (byKeys) setAt(null);
+          }}
+          onBlur={() => {
+            setKeyed(false);
+            setAt(null);
+          }}
           onDblClick={() => tool === "corners" && corners.length > 2 && finish(corners)}
         >
           {props.others.map((outline, i) => (
@@ -264,8 +334,12 @@ export function Sketch(props: SketchProps) {
               N
             </text>
           </g>
+          {isKeyed && tool !== "look" && <CrossHair at={at ?? crossBegin()} view={view} system={system} {...size} />}
         </svg>
       </div>
+      <p class="spoken" aria-live="polite">
+        {isKeyed && tool !== "look" && crossWords(at ?? crossBegin(), system)}
+      </p>
       <p class="sketch-foot">
         <span class="soft">{hint}</span>
         <span class="actions">
@@ -287,6 +361,20 @@ export function Sketch(props: SketchProps) {
       </p>
     </div>
   );
+}
+
+/** The same by keys. */
+function keysOf(tool: SketchTool, hasFloor: boolean): string {
+  if ((tool === "window" || tool === "door") && !hasFloor) return "Draw the room first.";
+  const does = {
+    look: "",
+    rectangle: "Enter sets one corner and then the other",
+    corners: "Enter sets a corner, and on the first one closes the outline; backspace takes the last one back",
+    window: "Enter puts a window on the nearest wall",
+    door: "Enter puts a door on the nearest wall",
+    measure: "Enter sets one end and then the other",
+  }[tool];
+  return `${CROSS_KEYS}. ${does}.`;
 }
 
 function hintOf(tool: SketchTool, hasFloor: boolean, corners: number): string {

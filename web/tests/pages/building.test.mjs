@@ -4,7 +4,7 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { after, afterEach, before, beforeEach, test } from "node:test";
 import { join } from "node:path";
-import { chromium } from "playwright-core";
+import { PATIENCE_MS, STUDY_PATIENCE_MS, launch } from "../support/browser.mjs";
 import { cells } from "../support/cells.mjs";
 import { startProgram } from "../support/program.mjs";
 import { startService } from "../support/service.mjs";
@@ -12,7 +12,6 @@ import { startService } from "../support/service.mjs";
 const root = join(import.meta.dirname ?? new URL(".", import.meta.url).pathname, "../../..");
 const program = process.env.HALFLIGHT_PROGRAM;
 /** A study of 24 rooms by the program takes its time on a busy machine. */
-const STUDIED_MS = program === undefined ? 8000 : 120_000;
 
 let browser;
 let service;
@@ -21,10 +20,7 @@ let project;
 let complaints;
 
 before(async () => {
-  browser = await chromium.launch({
-    executablePath: process.env.HALFLIGHT_CHROMIUM ?? "/usr/bin/chromium",
-    args: ["--no-sandbox"],
-  });
+  browser = await launch();
 });
 after(async () => {
   await browser.close();
@@ -33,7 +29,7 @@ beforeEach(async () => {
   service = program === undefined ? await startService(root) : await startProgram(program);
   project = await service.add("A corridor of cells", JSON.stringify(cells(24), null, 2));
   page = await browser.newPage({ viewport: { width: 1480, height: 960 } });
-  page.setDefaultTimeout(program === undefined ? 8000 : 30_000);
+  page.setDefaultTimeout(PATIENCE_MS);
   complaints = [];
   page.on("console", (message) => {
     if (message.type() === "error") complaints.push(message.text());
@@ -48,7 +44,7 @@ afterEach(async () => {
 const open = (path = "") => page.goto(`${service.url}/projects/${project}${path}`);
 const sees = (locator, text) => locator.filter({ hasText: text }).first().waitFor();
 const state = () => page.getByRole("status").filter({ hasText: /^revision/ });
-const studied = () => page.getByRole("heading", { name: "What the saving is made of" }).waitFor({ timeout: STUDIED_MS });
+const studied = () => page.getByRole("heading", { name: "What the saving is made of" }).waitFor({ timeout: STUDY_PATIENCE_MS });
 const rows = () => page.locator("table.rooms tbody tr");
 const proposal = async () => (await service.document(project)).designs[1];
 const delay = () => page.locator('#typicals .phrase[data-pointer$="/vacancy/delay"]');
@@ -86,9 +82,7 @@ test("a room's own value is dropped, and one is taken over for all", async () =>
     await route.continue();
   });
   await open();
-  const answered = page.waitForResponse(/building\?revision=2/);
   await page.getByRole("button", { name: "for all rooms of the typical: vacancy delay of 104" }).click();
-  await answered;
   await sees(state(), "revision 2, saved");
   assert.equal((await proposal()).typicals[0].sequences[0].vacancy.delay, "10 min");
   await sees(page.locator("#typicals"), "No room has anything of its own.");
@@ -169,7 +163,7 @@ test("two revisions stand side by side with what differs", async () => {
   await page.keyboard.press("Enter");
   await sees(state(), "revision 2, saved");
   await open("/compare?first=1&second=2");
-  await page.getByRole("heading", { name: "What was found" }).waitFor({ timeout: STUDIED_MS });
+  await page.getByRole("heading", { name: "What was found" }).waitFor({ timeout: STUDY_PATIENCE_MS });
   await sees(page.locator("tr"), /typical cell: vacancy delay\s*15.min\s*60.min/);
   await sees(page.locator("p"), "Both of the same 128 building-years");
   assert.deepEqual(complaints, []);
@@ -178,7 +172,7 @@ test("two revisions stand side by side with what differs", async () => {
 test("an assumption is confirmed with name, date and how, and withdrawn", async () => {
   await open("/assumptions");
   const first = page.locator("table.assumptions tbody tr").first();
-  await first.waitFor({ timeout: STUDIED_MS });
+  await first.waitFor({ timeout: STUDY_PATIENCE_MS });
   await first.getByRole("button", { name: "confirm" }).click();
   const form = page.getByRole("form", { name: /^Confirm / });
   await form.getByLabel("by").fill("R. Vale");
@@ -199,7 +193,7 @@ for (const scheme of ["light", "dark"])
     const axe = readFileSync(join(root, "web/node_modules/axe-core/axe.min.js"), "utf8");
     for (const path of ["", "/assumptions", "/compare", "/revisions"]) {
       await open(path);
-      await page.locator("table.rows").first().waitFor({ timeout: STUDIED_MS });
+      await page.locator("table.rows").first().waitFor({ timeout: STUDY_PATIENCE_MS });
       if (path === "") {
         await studied();
         await page.getByRole("checkbox", { name: "choose 101 Cell 1" }).click();

@@ -3,7 +3,7 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { after, afterEach, before, beforeEach, test } from "node:test";
 import { join } from "node:path";
-import { chromium } from "playwright-core";
+import { PATIENCE_MS, launch } from "../support/browser.mjs";
 import { startService } from "../support/service.mjs";
 
 const root = join(import.meta.dirname ?? new URL(".", import.meta.url).pathname, "../../..");
@@ -16,10 +16,7 @@ let project;
 let complaints;
 
 before(async () => {
-  browser = await chromium.launch({
-    executablePath: process.env.HALFLIGHT_CHROMIUM ?? "/usr/bin/chromium",
-    args: ["--no-sandbox"],
-  });
+  browser = await launch();
 });
 after(async () => {
   await browser.close();
@@ -28,7 +25,7 @@ beforeEach(async () => {
   service = await startService(root);
   project = service.add("Fenwick Hollow Library", demo);
   page = await browser.newPage({ viewport: { width: 1480, height: 960 } });
-  page.setDefaultTimeout(5000);
+  page.setDefaultTimeout(PATIENCE_MS);
   complaints = [];
   page.on("console", (message) => {
     if (message.type() === "error") complaints.push(message.text());
@@ -78,6 +75,25 @@ test("Escape leaves a phrase as it was, and what cannot be read says so", async 
   await page.keyboard.press("Escape");
   await sees(phrase("/vacancy/delay"), "20 min");
   assert.equal(service.revisions(project).length, 1);
+});
+
+test("Escape saves nothing, neither what was typed nor the standard of a value that is left out", async () => {
+  await open();
+  await phrase("/vacancy/delay").click();
+  await page.keyboard.type("25 min");
+  await page.keyboard.press("Escape");
+  await sees(phrase("/vacancy/delay"), "20 min");
+  await open("106");
+  for (const key of ["Escape", "Enter"]) {
+    await phrase("/vacancy/step_level").focus();
+    await page.keyboard.press("Enter");
+    await page.getByRole("textbox", { name: "vacancy step level" }).press(key);
+    await phrase("/vacancy/step_level").waitFor();
+  }
+  await phrase("/vacancy/delay").click();
+  await page.keyboard.type("25 min");
+  await page.keyboard.press("Enter");
+  await sees(state(), "revision 2, saved");
 });
 
 test("a phrase is reached, opened and chosen from by keys, and keeps the focus", async () => {

@@ -1,7 +1,7 @@
 // A project whose every text is markup, in the program's own pages: the text is shown as text and nothing of it runs.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
-import { chromium } from "playwright-core";
+import { PATIENCE_MS, launch } from "../support/browser.mjs";
 import { hostileProject, TEXTS } from "../../../tests/service/hostile_project.mjs";
 import { addProject, demo, startHalflight } from "../../../tests/service/support.mjs";
 
@@ -18,10 +18,7 @@ before(async () => {
   const saved = await service.ask("POST", `/api/projects/${project}/edits`, { base: 1, label, edits });
   assert.equal(saved.status, 201, saved.text);
   await service.ask("PATCH", `/api/projects/${project}/revisions/1`, { name: TEXTS[3] });
-  browser = await chromium.launch({
-    executablePath: process.env.HALFLIGHT_CHROMIUM ?? "/usr/bin/chromium",
-    args: ["--no-sandbox"],
-  });
+  browser = await launch();
 });
 after(async () => {
   await browser?.close();
@@ -49,7 +46,7 @@ async function open(path, shown, also = async () => {}) {
   const text = () => page.evaluate(() => document.body.innerText + [...document.querySelectorAll("svg text, svg title")].map((t) => t.textContent).join("\n") + [...document.querySelectorAll("input, textarea")].map((i) => i.value).join("\n"));
   for (const one of shown)
     await page
-      .waitForFunction((t) => document.body.textContent.includes(t) || [...document.querySelectorAll("input, textarea")].some((i) => i.value.includes(t)), one, { timeout: 15_000 })
+      .waitForFunction((t) => document.body.textContent.includes(t) || [...document.querySelectorAll("input, textarea")].some((i) => i.value.includes(t)), one, { timeout: PATIENCE_MS })
       .catch(async () => assert.fail(`${path} does not show ${one}: ${(await text()).slice(0, 1500)}`));
   await also(page);
   const made = await page.evaluate(() => ({

@@ -3,7 +3,7 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { after, afterEach, before, beforeEach, test } from "node:test";
-import { chromium } from "playwright-core";
+import { PATIENCE_MS, STUDY_PATIENCE_MS, launch } from "../support/browser.mjs";
 import { startProgram } from "../support/program.mjs";
 
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
@@ -17,7 +17,7 @@ let complaints;
 before(async () => {
   if (skip) return;
   program = await startProgram();
-  browser = await chromium.launch({ executablePath: process.env.HALFLIGHT_CHROMIUM ?? "/usr/bin/chromium", args: ["--no-sandbox"] });
+  browser = await launch();
 });
 after(async () => {
   await browser?.close();
@@ -26,7 +26,7 @@ after(async () => {
 beforeEach(async () => {
   if (skip) return;
   page = await browser.newPage({ viewport: { width: 1480, height: 960 } });
-  page.setDefaultTimeout(20_000);
+  page.setDefaultTimeout(PATIENCE_MS);
   complaints = [];
   page.on("console", (message) => {
     if (message.type() === "error" && !message.location().url.endsWith("/favicon.ico")) complaints.push(message.text());
@@ -84,7 +84,7 @@ test("from nothing to a saving in under five minutes, 30 fc as typed", { skip },
 
   // The room's page, with its saving against what is assumed to stand there.
   await page.waitForURL(/\/rooms\/B\.07/);
-  await page.getByText(/less lighting energy than stands there now/).first().waitFor({ timeout: 60_000 });
+  await page.getByText(/less lighting energy than stands there now/).first().waitFor({ timeout: STUDY_PATIENCE_MS });
   assert.ok(Date.now() - began < 300_000);
   await page.getByRole("button", { name: /lux and metres/ }).click();
   assert.match(await page.locator(".say").innerText(), /to keep 30.fc on the work plane/);
@@ -110,12 +110,12 @@ test("a newcomer asks: how much is saved, does it pass, where is it darkest at 4
   await page.getByLabel("length").fill("5.2 m");
   await page.getByRole("button", { name: "add a window" }).click();
   await page.getByRole("button", { name: "add a door" }).click();
-  await page.getByRole("button", { name: "add the room and study it" }).click({ timeout: 60_000 });
+  await page.getByRole("button", { name: "add the room and study it" }).click();
   await page.waitForURL(/\/rooms\//);
 
   // How much is saved, and does it pass. What is proposed to begin with has nothing that is not met.
   const claims = page.locator(".claims-slot");
-  await claims.getByText(/less lighting energy than stands there now/).waitFor({ timeout: 120_000 });
+  await claims.getByText(/less lighting energy than stands there now/).waitFor({ timeout: STUDY_PATIENCE_MS });
   assert.match(await claims.innerText(), /\d+\s%\s+\d+ to \d+\s%/);
   const [, met, of] = (await claims.innerText()).match(/(\d+) \/ (\d+)\s+rules that apply are met/);
   assert.equal(met, of);
@@ -176,7 +176,7 @@ test("the place of a building that has one is shown as it is, and only what is c
 test("a room is one change that is undone at once", { skip }, async () => {
   await begin("Undone");
   await page.getByRole("button", { name: "save, and add a room" }).click();
-  await page.getByRole("button", { name: "add the room and study it" }).click({ timeout: 30_000 });
+  await page.getByRole("button", { name: "add the room and study it" }).click();
   await page.waitForURL(/\/rooms\//);
   const project = projectOf();
   assert.equal((await documentOf(project)).spaces.length, 1);
@@ -191,7 +191,7 @@ test("a room is drawn by hand, and its window by a click on the wall", { skip },
   await begin("Drawn");
   await page.getByRole("link", { name: "later" }).click();
   await page.getByRole("button", { name: "rectangle", exact: true }).click();
-  const sheet = await page.locator(".sketch svg[role=img]").boundingBox();
+  const sheet = await page.locator(".sketch svg[role=application]").boundingBox();
   const at = (x, y) => [sheet.x + x * sheet.width, sheet.y + y * sheet.height];
   await page.mouse.move(...at(0.2, 0.2));
   await page.mouse.down();
@@ -202,7 +202,7 @@ test("a room is drawn by hand, and its window by a click on the wall", { skip },
   const south = await page.locator(".sketch svg text", { hasText: "south" }).boundingBox();
   await page.mouse.click(south.x + south.width / 2, south.y - 8);
   await page.getByText("window in the south wall").waitFor();
-  await page.getByRole("button", { name: "add the room and study it" }).click({ timeout: 30_000 });
+  await page.getByRole("button", { name: "add the room and study it" }).click();
   await page.waitForURL(/\/rooms\//);
   const [space] = (await documentOf(projectOf())).spaces;
   assert.equal(space.floor.length, 4);
@@ -253,7 +253,7 @@ test("200 rooms of a school are pasted, given three typicals and lit", { skip },
   await page.getByText("light the 3 typicals").waitFor();
   const began = Date.now();
   await page.getByRole("button", { name: "make 200 rooms" }).click();
-  await page.waitForURL((url) => url.pathname === `/projects/${project}`, { timeout: 60_000 });
+  await page.waitForURL((url) => url.pathname === `/projects/${project}`);
   console.log(`200 rooms made and three typicals lit: ${Date.now() - began} ms`);
   const document = await documentOf(project);
   assert.equal(document.spaces.length, 200);
@@ -307,7 +307,7 @@ test("a drawing is traced over a known length, corners of its lines caught", { s
   dxf.push("0", "ENDSEC", "0", "EOF");
   await page.locator(".start-tools input[type=file]").setInputFiles({ name: "plan.dxf", mimeType: "text/plain", buffer: Buffer.from(dxf.join("\n")) });
   await page.getByText("Click one end of a length that you know.").waitFor();
-  const sheet = await page.locator(".sketch svg[role=img]").boundingBox();
+  const sheet = await page.locator(".sketch svg[role=application]").boundingBox();
   // The drawing fills the sheet but for a margin of 12 px, as wide or as high as it goes.
   const scale = Math.min((sheet.width - 24) / 160, (sheet.height - 24) / 120);
   const left = sheet.x + (sheet.width - 160 * scale) / 2;
@@ -318,7 +318,7 @@ test("a drawing is traced over a known length, corners of its lines caught", { s
   await page.getByLabel("that length is").fill("8 m");
   await page.getByRole("button", { name: "set the scale" }).click();
   for (const corner of [[0, 0], [160, 0], [160, 120], [0, 120], [0, 0]]) await page.mouse.click(...at(...corner));
-  await page.getByRole("button", { name: "add the room and study it" }).click({ timeout: 30_000 });
+  await page.getByRole("button", { name: "add the room and study it" }).click();
   await page.waitForURL(/\/rooms\//);
   const project = projectOf();
   assert.deepEqual((await documentOf(project)).spaces[0].floor, [[0, 0], [8, 0], [8, 6], [0, 6]]);
@@ -398,7 +398,7 @@ test("photometric and weather files are read where they are dropped, and what ca
   assert.equal(type.id, "Wide-panel");
   assert.equal(type.channels[0].photometry.file, "photometry/Wide panel.ies");
   assert.match(type.channels[0].photometry.file_hash, /^[0-9a-f]{32}$/);
-  await page.getByRole("button", { name: "add the room and study it" }).click({ timeout: 30_000 });
+  await page.getByRole("button", { name: "add the room and study it" }).click();
   await page.waitForURL(/\/rooms\//);
   const document = await documentOf("brought");
   assert.equal(document.designs.find((d) => d.role === "proposal").luminaires[0].type, "Wide-panel");

@@ -99,8 +99,8 @@ export function readingRoom(): Room {
     egress_paths: [{ id: "out", pointer: "/spaces/1/egress_paths/0", centre_line: [[0.8, 3.4], [13.4, 3.4], [13.4, 6.4], [14.3, 6.4]], width_m: 1.1 }],
     luminaires,
     luminaire_types: [
-      { id: "pendant", tag: "U2", name: "linear pendant 2.4 m", lumens: 5200, input_w: 38, length_m: 2.4, width_m: 0.2, shape: "rectangle" },
-      { id: "washer", tag: "W1", name: "round wall washer", lumens: 1400, input_w: 14, length_m: 0.22, width_m: 0.22, shape: "circle" },
+      { id: "pendant", channels: ["down", "up"], tag: "U2", name: "linear pendant 2.4 m", lumens: 5200, input_w: 38, length_m: 2.4, width_m: 0.2, shape: "rectangle" },
+      { id: "washer", channels: ["all"], tag: "W1", name: "round wall washer", lumens: 1400, input_w: 14, length_m: 0.22, width_m: 0.22, shape: "circle" },
     ],
     groups: [
       ...ROWS.map((row, i) => group(i, `row-${row}`, "scene", row, rowIds(row))),

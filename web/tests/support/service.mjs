@@ -240,6 +240,8 @@ function apply(document, edit) {
   else owner[last] = edit.value;
 }
 
+const nothing = { mean: 0, low: 0, high: 0, standard_error: 0 };
+const lightForPeople = { seats: [], lit_for_nobody_h: { mean: 310, low: 280, high: 340, standard_error: 3 }, lit_for_nobody_as_found_h: nothing, taken_from_people: nothing, dips_on_people: nothing };
 const metres = (text) => Number.parseFloat(text ?? "0");
 
 function areaOf(floor) {
@@ -291,7 +293,7 @@ function room(project, revision, document, id) {
     egress_paths: [],
     daylight_zones: [],
     luminaires: here("luminaires").map(({ item, pointer }) => ({ id: item.id, tag: item.tag ?? item.id, pointer, type: item.type, at: item.at, rotation_deg: 0, groups: { scene: "", occupancy: "", daylight: "", schedule: "", demand_response: "", emergency: "" }, lights_egress: false, circuit: item.circuit, status: "new" })),
-    luminaire_types: document.luminaire_types.map((t) => ({ id: t.id, tag: t.tag, name: t.name, lumens: 4000, input_w: 29, length_m: metres(t.length), width_m: metres(t.width), shape: "rectangle" })),
+    luminaire_types: document.luminaire_types.map((t) => ({ id: t.id, channels: t.channels.map((c) => c.id), tag: t.tag, name: t.name, lumens: 4000, input_w: 29, length_m: metres(t.length), width_m: metres(t.width), shape: "rectangle" })),
     groups, devices: [], reach: { sensors: [], places: [], major_share: 0, minor_share: 0 }, radio: { has_gateway: false, devices: [], height_m: 2.4, contours: [] }, circuits: [],
     scenes: here("scenes").map(({ item, pointer }) => ({ id: item.id, pointer, name: item.name, levels: item.levels.map((l, i) => ({ group: l.group, level: share(l.level), pointer: `${pointer}/levels/${i}/level` })) })),
     normal_scene: q?.item.normal_scene ?? null,
@@ -387,6 +389,11 @@ function year(revision, quantity) {
   return { revision, quantity, unit: "W", low: 0, high: 1000, logarithmic: false, steps_per_day: 288, bytes: bytes.toString("base64"), sunrise_h: Array(365).fill(7), sunset_h: Array(365).fill(18), first_weekday: 3, calendar_year: 2026, holidays: [358] };
 }
 
+const pluggedIn = {
+  devices: [{ kind: "screen", count: 2, switched_by: "controlled receptacle", must_stay_on: "", found_kwh: { mean: 180, low: 150, high: 210, standard_error: 2 }, proposed_kwh: { mean: 110, low: 95, high: 125, standard_error: 2 }, saved_kwh: { mean: 70, low: 50, high: 90, standard_error: 2 }, cut_with_people_h: nothing }],
+  found_kwh: { mean: 180, low: 150, high: 210, standard_error: 2 }, proposed_kwh: { mean: 110, low: 95, high: 125, standard_error: 2 }, saved_kwh: { mean: 70, low: 50, high: 90, standard_error: 2 }, saving: { mean: 0.39, low: 0.33, high: 0.44, standard_error: 0.01 },
+};
+
 function madeUpStudy(space) {
   const saving = { mean: 0.46, low: 0.41, high: 0.51, standard_error: 0.01 };
   const claim = {
@@ -396,8 +403,9 @@ function madeUpStudy(space) {
   const finding = (title, verdict) => ({ rule: title, code: "Rules", edition: "1", section: "2.3", title, verdict, evidence: "Made up.", fix: verdict === "fail" ? "Move one luminaire." : "", confirmed: "confirmed", blocks_issue: false });
   return {
     accuracy: "draft", replicates: 128, climate: "made up",
-    spaces: [{ id: space, studied: true, not_studied_because: "", scenes: [], annual: { saving: { against_as_found: saving, against_relamped: saving, against_code_minimum: saving, as_usually_found: { ...saving, mean: 0.29 } } }, findings: [finding("Manual control", "pass"), finding("Daylight zones", "fail")], claims: [claim] }],
-    assumptions: [{ path: "/calendars", value: "opening hours as the interview gave them", source: "interview", effect: 0.02, typical: "", confirmed: false }],
+    spaces: [{ id: space, studied: true, not_studied_because: "", scenes: [], annual: { cases: { as_found: { lighting_kwh: 2000, standby_kwh: 0 } }, saving: { against_as_found: saving, against_relamped: saving, against_code_minimum: saving, as_usually_found: { ...saving, mean: 0.29 } }, shares: [{ strategy: "lamp_replacement", kwh: 600, low: 500, high: 700 }] }, light_for_people: lightForPeople, faults: [{ fault: "held-on", name: "an override holds the light on day and night", kwh: { mean: 420, low: 390, high: 450, standard_error: 5 }, under_lit_hours: nothing, taken_from_people: nothing }], plug_loads: pluggedIn, findings: [finding("Manual control", "pass"), finding("Daylight zones", "fail")], claims: [claim] }],
+    assumptions: [{ path: "/calendars", value: "opening hours as the interview gave them", source: "interview", effect: 0.02, share_of_variance: 0.4, typical: "", confirmed: false }],
+    proof: { readings: [], effective_replicates: 128, widened: 1, logging: [], convergence: [], variance_of_the_rest: 0.6 },
   };
 }
 
@@ -413,6 +421,8 @@ function buildingStudy(building) {
       ...one.spaces[0], id: room.id, number: room.number, name: room.name, area_m2: room.area_m2, connected_w: room.connected_w,
       connected_as_found_w: 2 * room.connected_w, lpd_w_m2: room.connected_w / room.area_m2, electric: [], claims: [], findings: i === 1 ? one.spaces[0].findings : [],
       annual: { cases: { as_found: caseYear(400), relamped: caseYear(350), code_minimum: caseYear(300), proposal: caseYear(400 * (1 - saving)) }, saving: savings(saving), shares: [] },
+      light_for_people: lightForPeople,
+      faults: [],
     };
   });
   const sum = (name) => spaces.reduce((kwh, s) => kwh + s.annual.cases[name].lighting_kwh + 1, 0);

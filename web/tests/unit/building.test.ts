@@ -12,6 +12,8 @@ import { openIssues } from "../../src/building/issues";
 import { NO_FILTER, addsUp, arranged, rowsOf, selectedAfter, shareParts } from "../../src/building/rows";
 import { editsFollowed, editsForRoomAlone, editsToDrop, editsToTakeOver, heirsOf, overridesOf, reachInWords, reachOf } from "../../src/building/typicals";
 import { placeInWords, roomOfPlace } from "../../src/building/words";
+import { sharesOfVariance } from "../../src/pages/proof";
+import { savingWith } from "../../src/pages/room/claims";
 import { cells } from "../support/cells.mjs";
 
 declare const REPOSITORY: string;
@@ -176,6 +178,9 @@ const space = (id: string, saving: number, verdicts: readonly ("fail" | "pass" |
     id, number: id, name: id, studied: true, not_studied_because: "", area_m2: 10, connected_w: 60, connected_as_found_w: 90, lpd_w_m2: 6,
     electric: [], scenes: [], claims: [],
     annual: { cases: { as_found: year(100), relamped: year(90), code_minimum: year(80), proposal: year(100 * (1 - saving)) }, saving: { against_as_found: e, against_relamped: e, against_code_minimum: e, as_usually_found: e }, shares: [] },
+    light_for_people: { lit_for_nobody_h: e, lit_for_nobody_as_found_h: e, taken_from_people: e, dips_on_people: e },
+    faults: [],
+    plug_loads: { devices: [], found_kwh: e, proposed_kwh: e, saved_kwh: e, saving: e },
     findings: verdicts.map((verdict, i) => ({ rule: `r${i}`, code: "C", edition: "1", section: "2", title: `rule ${i}`, verdict, evidence: "seen", fix: "", confirmed: "confirmed", blocks_issue: verdict === "fail" && i === 0 })),
   };
 };
@@ -239,7 +244,7 @@ test("paired figures differ by more than rounding, or are the same", () => {
 });
 
 test("assumptions are ranked, grouped by typical, confirmed and withdrawn", () => {
-  const of = (path: string, effect: number, typical = "") => ({ path, value: "1", source: "assumed", effect, typical, confirmed: false });
+  const of = (path: string, effect: number, typical = "") => ({ path, value: "1", source: "assumed", effect, share_of_variance: 0, typical, confirmed: false });
   const list = [of("/a", 0.01), of("/b", 0.03, "t"), of("/c", 0.01)];
   const confirmation = { pointer: "/a", by: "R. Vale", on: "1 May 2026", how: "asked" };
   const document: Json = { confirmations: [{ ...confirmation, pointer: "/x" }] };
@@ -249,4 +254,23 @@ test("assumptions are ranked, grouped by typical, confirmed and withdrawn", () =
   assert.deepEqual(groupedByTypical(known).map((group) => [group.typical, group.items.length]), [["t", 1], ["", 2]]);
   assert.deepEqual(after(next, editsToWithdraw(next, "/a")), document);
   assert.deepEqual(after({}, editsToConfirm({}, confirmation)), { confirmations: [confirmation] });
+});
+
+test("what the interval comes from is told largest first, with the rest among it", () => {
+  const of = (path: string, share_of_variance: number) => ({ path, value: "1", source: "assumed", effect: 0.01, share_of_variance, typical: "", confirmed: false });
+  const proof = { readings: [], effective_replicates: 128, widened: 1, logging: [], convergence: [], variance_of_the_rest: 0.3 };
+  assert.deepEqual(sharesOfVariance([of("/a", 0.1), of("/b", 0), of("/c", 0.6)], proof), [
+    { path: "/c", share: 0.6 },
+    { path: "", share: 0.3 },
+    { path: "/a", share: 0.1 },
+  ]);
+});
+
+test("a fault takes its energy off the saving", () => {
+  const around = (mean: number) => ({ mean, low: mean, high: mean, standard_error: 0 });
+  const year = { lighting_kwh: 900, standby_kwh: 100 };
+  const room = { annual: { cases: { as_found: year }, saving: { against_as_found: around(0.6) } }, faults: [{ fault: "held-on", name: "", kwh: around(250) }] };
+  const space = room as unknown as Parameters<typeof savingWith>[0];
+  assert.equal(savingWith(space, null), 0.6);
+  assert.ok(Math.abs(savingWith(space, "held-on") - 0.35) < 1e-12);
 });

@@ -294,6 +294,19 @@ test("devices are made to talk by radio, those that do already stay", () => {
   assert.deepEqual(done(linked(within(room), ["device:R-O2"], "radio")).edits, []);
 });
 
+test("a luminaire of another type stays in its groups where a channel that they name is gone", () => {
+  const room = readingRoom();
+  const [first, ...others] = room.groups;
+  const scene = (id: string, channel: string, index: number) => ({ ...first!, id, name: id, pointer: `/designs/1/groups/${index}`, channels: ["R-A1", channel] });
+  const up_and_down = { ...room, groups: [scene("up", "R-A2/up", 0), scene("down", "R-A2/down", 1), ...others.filter((g) => g.strategy !== "scene")] };
+  const changed = done(retyped(within(up_and_down), ["luminaire:R-A2"], "washer"));
+  assert.deepEqual(changed.edits.slice(1), [
+    { op: "replace", path: "/designs/1/groups/0/channels/1", value: "R-A2" },
+    { op: "remove", path: "/designs/1/groups/1/channels/1" },
+  ]);
+  assert.deepEqual(changed.room.groups.slice(0, 2).map((g) => g.channels), [["R-A1", "R-A2"], ["R-A1"]]);
+});
+
 test("figures that are typed become edits, and the same figure none", () => {
   const room = readingRoom();
   assert.deepEqual(done(coordinateSet(within(room), ["luminaire:R-A2"], 2, 2.6)).edits, [{ op: "replace", path: "/designs/1/luminaires/1/at", value: [5.6, 2, 2.6] }]);

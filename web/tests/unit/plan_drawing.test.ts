@@ -153,6 +153,7 @@ const place = (id: string, reach: "whole" | "partly" | "none") => ({ kind: "furn
 const reachOf = (...places: ReturnType<typeof place>[]): Reach => ({
   sensors: [{ id: "R-O1", major: { seen: [], hidden: [] }, minor: { seen: [], hidden: [] } }],
   places,
+  seats: [],
   major_share: 0.957,
   minor_share: 0.4,
 });
@@ -175,6 +176,17 @@ test("places out of reach are named where they stand, those that are gone are no
   const table = room.furniture[0]!;
   const notes = reachNotes(room, reachOf(place(table.id, "none"), place(room.furniture[1]!.id, "whole"), place("gone", "none")));
   assert.deepEqual(notes, [{ text: "out of reach", at: [2.4, 1.7999999999999998] }]);
+});
+
+test("seats that lose the light are counted, and the worst one says how often", () => {
+  const seat = (x: number, taken_per_h: number, more: Partial<Reach["seats"][number]> = {}): Reach["seats"][number] => ({ at: [x, 1], group: "R-occ", movements_per_h: 90, taken_per_h, keeps_light: taken_per_h <= 0.05, ...more });
+  const withSeats = (...seats: Reach["seats"]): Reach => ({ ...reachOf(place("a", "whole")), seats });
+  assert.match(reachWords(withSeats(seat(1, 0.01), seat(2, 0.04)), true), / Whoever sits still alone keeps the light at all 2 seats\.$/);
+  // A seat before two groups counts once, as the worse one serves it.
+  const words = reachWords(withSeats(seat(1, 0.01), seat(1, 1.25), seat(2, 0.2), seat(3, 0.01)), true);
+  assert.match(words, / loses the light too often at 2 of 3 seats; the worst loses the light 1\.3 times an hour /);
+  assert.match(reachWords(withSeats(seat(1, 3), seat(2, 0, { movements_per_h: 0, keeps_light: false })), true), /the worst is never noticed/);
+  assert.deepEqual(reachNotes(readingRoom(), withSeats(seat(1, 0.01), seat(2, 0.79))), [{ text: "loses the light 0.79 times an hour", at: [2, 1] }]);
 });
 
 test("what is seen is drawn ring by ring", () => {

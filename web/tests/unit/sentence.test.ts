@@ -64,17 +64,19 @@ test("every quantity of the demo's sequences reads back as a value of its place"
 
 test("places that name something offer what the room has, by name", () => {
   const sequence = sequenceOf("G02");
-  assert.deepEqual(choicesAt(demo, `${sequence}/normal_scene`)?.map((c) => c.name), ["Day", "Evening", "Event", "Closing"]);
-  assert.deepEqual(choicesAt(demo, `${sequence}/daylight/0/photosensor`)?.map((c) => c.value), ["G02-P1", "G02-P2", "G02-P3"]);
-  assert.deepEqual(choicesAt(demo, `${sequence}/daylight/0/task_area`)?.map((c) => c.value), [
+  assert.deepEqual(choicesAt(demo, `${sequence}/normal_scene`, [])?.map((c) => c.name), ["Day", "Evening", "Event", "Closing"]);
+  assert.deepEqual(choicesAt(demo, `${sequence}/daylight/0/photosensor`, [])?.map((c) => c.value), ["G02-P1", "G02-P2", "G02-P3"]);
+  assert.deepEqual(choicesAt(demo, `${sequence}/daylight/0/task_area`, [])?.map((c) => c.value), [
     "tables-south",
     "tables-middle",
     "tables-rooflight",
   ]);
-  assert.ok(choicesAt(demo, `${sequence}/daylight/0/group`)!.every((c) => c.value.startsWith("G02-day")));
-  assert.ok(choicesAt(demo, `${sequence}/vacancy/groups`)!.some((c) => c.value === "G02-occ"));
-  assert.deepEqual(choicesAt(demo, `${sequence}/schedule/calendar`)?.length, 3);
-  assert.equal(choicesAt(demo, `${sequence}/vacancy/delay`), null);
+  assert.ok(choicesAt(demo, `${sequence}/daylight/0/group`, [])!.every((c) => c.value.startsWith("G02-day")));
+  assert.ok(choicesAt(demo, `${sequence}/vacancy/groups`, [])!.some((c) => c.value === "G02-occ"));
+  assert.deepEqual(choicesAt(demo, `${sequence}/schedule/calendar`, [])?.length, 3);
+  const holders = choicesAt(demo, `${sequence}/vacancy/held_by`, [])!.map((c) => c.value);
+  assert.ok(holders.includes("G03") && !holders.includes("G02"), "other spaces than its own");
+  assert.equal(choicesAt(demo, `${sequence}/vacancy/delay`, []), null);
 });
 
 test("what a typical states says so", () => {

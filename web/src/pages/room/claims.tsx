@@ -1,13 +1,16 @@
 // What the room promises: figures first, each with its interval, what it rests on, and what would refute it.
-import type { RefObject } from "preact";
+import { Fragment, type RefObject } from "preact";
 import { useLayoutEffect, useRef, useState } from "preact/hooks";
 import { inSentences } from "../../app/api";
 import type { StudyState } from "../../app/run";
 import { valueAt } from "../../app/pointer";
 import type { Accuracy } from "../../app/session";
 import type { Claim, Finding, SpaceStudy, Study } from "../../app/study";
+import { strategyInWords } from "../../building/words";
+import { figureOf } from "../../units/estimate";
 import { UNIT_SPACE, rounded } from "../../units/figures";
 import { type UnitSystem, formatInterval, formatResult } from "../../units/system";
+import { DemandResponse, PluggedIn } from "./beyond_light";
 
 /** Value that a claim points at: a number, or an object with a mean; null where there is none. */
 export function claimedValue(study: Study, claim: Claim): number | null {
@@ -206,7 +209,95 @@ function Promises({
       {first !== undefined && told(first)}
       <Verdicts findings={space.findings} density={density} />
       {others.map(told)}
+      <Shares space={space} system={system} />
+      <PeopleAndLight space={space} system={system} />
+      <Faults space={space} system={system} />
+      <PluggedIn loads={space.plug_loads} system={system} />
+      {space.load_shed && <DemandResponse shed={space.load_shed} system={system} />}
     </>
+  );
+}
+
+/** What takes how much off the energy as found, each with its interval; together they are the saving. */
+function Shares({ space, system }: { space: SpaceStudy; system: UnitSystem }) {
+  const shares = space.annual.shares.filter((share) => share.low !== 0 || share.high !== 0);
+  if (shares.length === 0) return null;
+  return (
+    <details class="told">
+      <summary>Where the saving comes from, kWh a year</summary>
+      <dl>
+        {shares.map((share) => (
+          <Fragment key={share.strategy}>
+            <dt>{strategyInWords(share.strategy)}</dt>
+            <dd>
+              {formatResult(share.kwh, share.low, share.high, "kWh", system)} ({formatInterval(share.low, share.high, "kWh", system)})
+            </dd>
+          </Fragment>
+        ))}
+      </dl>
+    </details>
+  );
+}
+
+/** How well the light follows the people of the room through the year. */
+function PeopleAndLight({ space, system }: { space: SpaceStudy; system: UnitSystem }) {
+  const people = space.light_for_people;
+  return (
+    <details class="told">
+      <summary>Light and people through the year</summary>
+      <dl>
+        <dt>lit for nobody, hours at full power</dt>
+        <dd>{figureOf(people.lit_for_nobody_h, "h", system)}</dd>
+        <dt>the same as found</dt>
+        <dd>{figureOf(people.lit_for_nobody_as_found_h, "h", system)}</dd>
+        <dt>times that light is taken from people who are there</dt>
+        <dd>{figureOf(people.taken_from_people, "", system)}</dd>
+        <dt>warnings while somebody is there</dt>
+        <dd>{figureOf(people.dips_on_people, "", system)}</dd>
+      </dl>
+    </details>
+  );
+}
+
+/** The saving against as found with one fault, as a fraction; the study's own without. */
+export function savingWith(space: SpaceStudy, fault: string | null): number {
+  const { cases, saving } = space.annual;
+  const found = space.faults.find((one) => one.fault === fault);
+  const as_found_kwh = cases.as_found.lighting_kwh + cases.as_found.standby_kwh;
+  return found === undefined || as_found_kwh <= 0 ? saving.against_as_found.mean : saving.against_as_found.mean - found.kwh.mean / as_found_kwh;
+}
+
+/** The faults of the installed controls, switched on one at a time: what each costs; what to test first at hand-over. */
+function Faults({ space, system }: { space: SpaceStudy; system: UnitSystem }) {
+  const [on, setOn] = useState<string | null>(null);
+  if (space.faults.length === 0) return null;
+  const { low, high } = space.annual.saving.against_as_found;
+  const saving = (of: number) => formatResult(of, low, high, "fraction", system);
+  return (
+    <details class="told">
+      <summary>What faults would cost, {space.faults.length} of them</summary>
+      <p role="status">
+        {on === null
+          ? `As designed the room saves ${saving(savingWith(space, null))} of what was found. Switch a fault on to see what it leaves.`
+          : `With this fault it saves ${saving(savingWith(space, on))}, as designed ${saving(savingWith(space, null))}.`}
+      </p>
+      <dl>
+        {space.faults.map((fault) => (
+          <Fragment key={fault.fault}>
+            <dt>
+              <button type="button" class="word" aria-pressed={on === fault.fault} onClick={() => setOn(on === fault.fault ? null : fault.fault)}>
+                {fault.name}
+              </button>
+            </dt>
+            <dd>
+              {figureOf(fault.kwh, "kWh", system)} a year
+              {Math.abs(fault.under_lit_hours.mean) >= 1 && `; ${formatResult(fault.under_lit_hours.mean, fault.under_lit_hours.low, fault.under_lit_hours.high, "h", system)} more under-lit`}
+              {Math.abs(fault.taken_from_people.mean) >= 1 && `; takes light from people ${formatResult(fault.taken_from_people.mean, fault.taken_from_people.low, fault.taken_from_people.high, "", system)} times more`}
+            </dd>
+          </Fragment>
+        ))}
+      </dl>
+    </details>
   );
 }
 

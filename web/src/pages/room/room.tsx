@@ -148,6 +148,7 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
   const [selection, setSelection] = useState<ReadonlySet<ObjectKey>>(new Set());
   const [zoneStrategy, setZoneStrategy] = useState<Strategy>("scene");
   const [tool, setTool] = useState<ToolChoice>(SELECT);
+  const drawing = useRef<SVGSVGElement>(null);
   const [cut, setCut] = useState<Cut | null>(null);
   const [scene, setScene] = useState<string | null>(null);
   const [levels, setLevels] = useState<SceneLevels | null>(null);
@@ -187,6 +188,7 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
     system,
     readOnly,
     diagnostics,
+    kinds: [],
     subject: room.number,
     revision,
     commit: readOnly ? () => Promise.resolve({ kind: "unchanged" }) : commit,
@@ -218,6 +220,7 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
           <div class="drawing">
             {view === "plan" && (
               <Plan
+                drawing={drawing}
                 room={room}
                 light={light.answer}
                 layers={layers}
@@ -243,11 +246,12 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
             {view === "3d" && <View3D room={room} light={light.answer} selection={selection} />}
           </div>
           <div class="rows">
-            {!readOnly && view === "plan" && <ToolRow room={room} tool={tool} onTool={setTool} />}
+            {!readOnly && view === "plan" && <ToolRow room={room} tool={tool} onTool={setTool} onTaken={() => drawing.current?.focus({ preventScroll: true })} />}
             <SelectionLine
               room={room}
               selection={selection}
               system={system}
+              tool={tool}
               onCommit={onCommit}
               onRefuse={setRefusal}
               lookUp={(pointer: Pointer) => valueAt(document, pointer)}

@@ -15,7 +15,7 @@ export function Why({
 }) {
   const when = at_civil_s === null || firstWeekday === null ? "" : civilText(at_civil_s, firstWeekday);
   return (
-    <section class="why" aria-labelledby="why-heading" aria-busy={why.loading}>
+    <section class="why" aria-labelledby="why-heading" aria-busy={why.loading} tabIndex={0}>
       <h2 id="why-heading">{when === "" ? "Why this minute" : `${when}: why`}</h2>
       {why.value !== null && (
         <ol>
