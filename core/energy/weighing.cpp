@@ -1,6 +1,7 @@
 #include "energy/weighing.hpp"
 
 #include "base/sums.hpp"
+#include "base/units.hpp"
 
 #include <algorithm>
 #include <cassert>
@@ -44,6 +45,23 @@ std::vector<double> weights_under(std::span<const double> misfit, double widened
   return weights;
 }
 
+std::vector<std::vector<double>> covariances(std::span<const std::span<const double>> columns) {
+  std::vector<std::vector<double>> deviations;
+  for (const std::span<const double> column : columns) {
+    const double mean = ordered_sum(column) / static_cast<double>(column.size());
+    std::vector<double>& off = deviations.emplace_back();
+    for (const double value : column) off.push_back(value - mean);
+  }
+  std::vector<std::vector<double>> covariance(columns.size(), std::vector<double>(columns.size(), 0.0));
+  for (std::size_t i = 0; i < columns.size(); ++i)
+    for (std::size_t j = 0; j <= i; ++j) {
+      CompensatedSum sum;
+      for (std::size_t r = 0; r < deviations[i].size(); ++r) sum.add(deviations[i][r] * deviations[j][r]);
+      covariance[i][j] = covariance[j][i] = sum.value() / static_cast<double>(deviations[i].size());
+    }
+  return covariance;
+}
+
 }  // namespace
 
 Weights weigh(std::span<const Measured> measured, std::size_t years, double least_effective) {
@@ -74,32 +92,32 @@ Weights weigh(std::span<const Measured> measured, std::size_t years, double leas
 }
 
 double narrowing(std::span<const double> target, std::span<const double> figure, double deviation,
-                 std::span<const double> weights) {
-  assert(target.size() == figure.size() && target.size() == weights.size());
-  const double whole = ordered_sum(weights);
-  const auto mean = [&](std::span<const double> values) {
-    CompensatedSum sum;
-    for (std::size_t i = 0; i < values.size(); ++i) sum.add(weights[i] * values[i]);
-    return sum.value() / whole;
-  };
-  const double of_target = mean(target);
-  const double of_figure = mean(figure);
-  CompensatedSum tt;
-  CompensatedSum ff;
-  CompensatedSum tf;
-  for (std::size_t i = 0; i < target.size(); ++i) {
-    const double t = target[i] - of_target;
-    const double f = figure[i] - of_figure;
-    tt.add(weights[i] * t * t);
-    ff.add(weights[i] * f * f);
-    tf.add(weights[i] * t * f);
+                 std::span<const Measured> known) {
+  std::vector<std::span<const double>> columns = {target, figure};
+  for (const Measured& one : known) columns.emplace_back(one.modelled);
+  std::vector<std::vector<double>> covariance = covariances(columns);
+  for (std::size_t k = 0; k < known.size(); ++k) {
+    const std::size_t at = 2 + k;
+    const std::vector<double> row = covariance[at];
+    const double variance = row[at] + known[k].deviation * known[k].deviation;
+    for (std::size_t i = 0; i < columns.size(); ++i)
+      for (std::size_t j = 0; j < columns.size(); ++j) covariance[i][j] -= row[i] * row[j] / variance;
   }
-  const double years = effective_number(weights);
-  if (tt.value() <= 0.0 || ff.value() <= 0.0 || years <= 2.0) return 0.0;
-  const double seen = tf.value() * tf.value() / (tt.value() * ff.value());
-  const double explained = std::max(0.0, 1.0 - (1.0 - seen) * (years - 1.0) / (years - 2.0));
-  const double noise = deviation * deviation * whole / ff.value();
-  return 1.0 - std::sqrt(1.0 - explained / (1.0 + noise));
+  const auto years = static_cast<double>(target.size());
+  const double free = years - 1.0 - static_cast<double>(known.size());
+  const double of_target = covariance[0][0];
+  const double of_figure = covariance[1][1];
+  if (of_target <= 0.0 || of_figure <= 0.0 || free <= 1.0) return 0.0;
+  const double seen = covariance[0][1] * covariance[0][1] / (of_target * of_figure);
+  const double explained = std::max(0.0, 1.0 - (1.0 - seen) * free / (free - 1.0));
+  return 1.0 - std::sqrt(1.0 - explained / (1.0 + deviation * deviation / of_figure));
+}
+
+double narrowing_by_chance(std::size_t figures, std::size_t years) {
+  const double log_n = std::log(static_cast<double>(std::max<std::size_t>(figures, 3)));
+  const double gumbel = -std::log(-std::log(0.95));
+  const double most = 2.0 * log_n - std::log(log_n) - std::log(kPi) + 2.0 * gumbel;
+  return 1.0 - std::sqrt(std::max(0.0, 1.0 - most / static_cast<double>(years)));
 }
 
 }  // namespace halflight::energy

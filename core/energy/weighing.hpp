@@ -29,10 +29,17 @@ struct Weights {
 Weights weigh(std::span<const Measured> measured, std::size_t years, double least_effective);
 
 /// Share by which the standard deviation of `target` would shrink on average if `figure`, with the error
-/// `deviation`, were measured: 1 - sqrt(1 - r^2 / (1 + deviation^2 / var figure)), exact for joint normal
-/// figures. r^2 is the squared correlation over the years, adjusted for their effective number; `weights` as
-/// Weights::of_year.
+/// `deviation`, were measured beside what is `known`: 1 - sqrt(1 - r^2 / (1 + deviation^2 / var figure)),
+/// exact for joint normal figures. r^2 is the squared correlation over the years, variances and correlation
+/// those that remain once what is known has been measured; adjusted for the number of years. All columns are
+/// of the same years, each of which counts as much.
 double narrowing(std::span<const double> target, std::span<const double> figure, double deviation,
-                 std::span<const double> weights);
+                 std::span<const Measured> known);
+
+/// What the best of `figures` independent ones that tell nothing exceeds by chance once in twenty times,
+/// among so many years: years times the largest of n squared correlations is the largest of n chi-squared
+/// figures of one degree of freedom, 2 ln n - ln ln n - ln pi + 2 g with g of Gumbel's distribution (extremes
+/// of the normal distribution: H. Cramer, "Mathematical Methods of Statistics", 1946, section 28.6).
+double narrowing_by_chance(std::size_t figures, std::size_t years);
 
 }  // namespace halflight::energy

@@ -108,16 +108,63 @@ TEST(Estimate, AWeightOfNoneLeavesAYearOut) {
 TEST(Narrowing, OfJointNormalFigures) {
   // r = 0.8 and a reading of half the deviation of the figure: 1 - sqrt(1 - 0.64 / 1.25) = 0.3014.
   const Joint joint;
-  const std::vector<double> alike(kYears, 1.0);
   EXPECT_PUBLISHED("conditional variance of a joint normal, closed form",
                    "narrowing by a reading with correlation 0.8 and half the deviation", "",
-                   1.0 - std::sqrt(1.0 - 0.64 / 1.25), narrowing(joint.saving, joint.energy, 10.0, alike),
-                   0.01);
+                   1.0 - std::sqrt(1.0 - 0.64 / 1.25), narrowing(joint.saving, joint.energy, 10.0, {}), 0.01);
   // What has nothing to do with the target does not narrow it: r^2 of 40,000 years is below 4^2 / 40,000.
   std::vector<double> other;
   for (std::size_t i = 0; i < kYears; ++i) other.push_back(normal(3, i));
-  EXPECT_LT(narrowing(joint.saving, other, 0.1, alike), 16.0 / kYears);
-  EXPECT_EQ(narrowing(joint.saving, std::vector<double>(kYears, 1.0), 0.1, alike), 0.0);
+  EXPECT_LT(narrowing(joint.saving, other, 0.1, {}), 16.0 / kYears);
+  EXPECT_EQ(narrowing(joint.saving, std::vector<double>(kYears, 1.0), 0.1, {}), 0.0);
+}
+
+TEST(Narrowing, BesideWhatIsKnownAlready) {
+  // The sum of two independent figures of variance 1. Alone, a reading of the first with half its deviation:
+  // r^2 = 1/2, 1 - sqrt(1 - 0.5 / 1.25) = 0.2254. With the second known exactly the first is all that is
+  // left: 1 - sqrt(1 - 1 / 1.25) = 0.5528. With the first known as well as it would be read again: its
+  // variance left is 0.2, that of the sum 1.2: 1 - sqrt(1 - (0.2 / 1.2) / (1 + 0.25 / 0.2)) = 0.0377.
+  std::vector<double> first;
+  std::vector<double> second;
+  std::vector<double> sum;
+  for (std::size_t i = 0; i < kYears; ++i) {
+    first.push_back(normal(1, i));
+    second.push_back(normal(2, i));
+    sum.push_back(first.back() + second.back());
+  }
+  const char* const source = "conditional variance of a joint normal, closed form";
+  EXPECT_PUBLISHED(source, "narrowing by a part of a sum", "", 0.2254, narrowing(sum, first, 0.5, {}), 0.01);
+  const std::vector<Measured> other = {{second, 0.0, 1e-3}};
+  EXPECT_PUBLISHED(source, "narrowing by a part of a sum whose other part is known", "", 0.5528,
+                   narrowing(sum, first, 0.5, other), 0.01);
+  const std::vector<Measured> same = {{first, 0.0, 0.5}};
+  EXPECT_PUBLISHED(source, "narrowing by reading the same part again", "", 0.0377,
+                   narrowing(sum, first, 0.5, same), 0.005);
+}
+
+TEST(Narrowing, ByChanceIsRarelyExceededByFiguresThatTellNothing) {
+  constexpr std::size_t kFew = 100;
+  constexpr std::uint32_t kFigures = 500;
+  constexpr std::uint32_t kTrials = 200;
+  const double by_chance = narrowing_by_chance(kFigures, kFew);
+  int exceeded = 0;
+  for (std::uint32_t trial = 0; trial < kTrials; ++trial) {
+    const auto column = [&](std::uint32_t which) {
+      std::vector<double> values;
+      for (std::size_t i = 0; i < kFew; ++i) values.push_back(normal(1000 * (trial + 1) + which, i));
+      return values;
+    };
+    const std::vector<double> target = column(0);
+    double best = 0.0;
+    for (std::uint32_t f = 1; f <= kFigures; ++f)
+      best = std::max(best, narrowing(target, column(f), 0.0, {}));
+    if (best > by_chance) ++exceeded;
+  }
+  // At most one in twenty, four deviations of a binomial number above: correlations of a hundred years have
+  // shorter tails than the chi-squared form. A bound that nothing reaches would be too wide by a factor.
+  EXPECT_LE(exceeded, 10 + 4.0 * std::sqrt(9.5));
+  EXPECT_GE(exceeded, 1);
+  EXPECT_LT(narrowing_by_chance(kFigures, 4 * kFew), 0.3 * by_chance);
+  EXPECT_LT(narrowing_by_chance(kFigures / 10, kFew), by_chance);
 }
 
 }  // namespace

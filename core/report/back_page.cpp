@@ -69,6 +69,7 @@ void write_logging(Markup& page, const Book& book) {
     table.add({space == nullptr ? l.space : space->number + " " + space->name, Cell(date_text(l.from), "u"),
                Cell(date_text(l.to), "u"), Cell(wording::percent(l.narrowing), "n")});
   }
+  if (table.rows.empty()) table.add({"none stands out from chance", "", "", ""});
   write(page, table);
 }
 

@@ -8,6 +8,7 @@
 #include <array>
 #include <cmath>
 #include <limits>
+#include <string_view>
 
 namespace halflight::sensing {
 
@@ -16,9 +17,19 @@ namespace {
 using domain::OccupancySensor;
 using domain::Space;
 
-/// Presence is looked at in cells of time: where two neighbouring cells both hold a movement, the gap between
-/// them is shorter than two cells.
-constexpr Seconds cell_s(Grain grain) { return grain == Grain::ten_minutes ? 300 : 60; }
+/// How presence is looked at: in cells of time, of people who are noticed within a range of rates. Where two
+/// neighbouring cells both hold a movement, the gap between them is shorter than two cells.
+struct Look {
+  Seconds cell_s = 60;
+  bool every_movement = false;  // else the first and the last of each run of cells that hold one
+  double from_per_s = 0.0;
+  double below_per_s = std::numeric_limits<double>::infinity();
+};
+/// Of people who are noticed as often as this, as while they walk, cells cost fewer draws than movements.
+constexpr Seconds kShortCell_s = 5;
+constexpr double kQuick_per_s = 1.0 / kShortCell_s;
+constexpr Look kQuickOnes{kShortCell_s, false, kQuick_per_s};
+constexpr Look kSlowOnes{60, true, 0.0, kQuick_per_s};
 /// Movements of one cell are asked for by cell and number: more than anybody makes in it.
 constexpr std::uint32_t kMovementsPerCell = 1024;
 /// A chance of exp(-24) is below the resolution of a draw.
@@ -127,19 +138,18 @@ class Cell {
 class Notices {
  public:
   /// `known`: whole cells that need no looking at, since others have been noticed before and after them.
-  Notices(const Watched& person, std::uint32_t replicate, Grain grain, const IntervalSet& known,
+  Notices(const Watched& person, std::uint32_t replicate, const Look& look, const IntervalSet& known,
           std::vector<Interval>& found)
       : person_(person),
         replicate_(replicate),
         known_(known.intervals().begin()),
         known_end_(known.intervals().end()),
-        every_movement_(grain == Grain::every_movement),
-        cell_s_(cell_s(grain)),
-        cells_per_day_(static_cast<std::uint32_t>(kDay / cell_s_)),
-        nothing_(person.key, replicate, hash_name("noticed in the cell")),
-        first_(person.key, replicate, hash_name("first movement of the cell")),
-        last_(person.key, replicate, hash_name("last movement of the cell")),
-        next_(person.key, replicate, hash_name("next movement of the cell")),
+        look_(look),
+        cells_per_day_(static_cast<std::uint32_t>(kDay / look.cell_s)),
+        nothing_(person.key, replicate, named("noticed in the cell")),
+        first_(person.key, replicate, named("first movement of the cell")),
+        last_(person.key, replicate, named("last movement of the cell")),
+        next_(person.key, replicate, named("next movement of the cell")),
         bouts_(person, replicate),
         found_(found) {}
 
@@ -150,6 +160,11 @@ class Notices {
   }
 
  private:
+  /// Of draws: two looks that share a person's days share none.
+  [[nodiscard]] std::uint32_t named(std::string_view draw) const {
+    return hash_name(draw) + (look_.cell_s == kShortCell_s ? 1U : 0U);
+  }
+
   void go_through(const Interval& stay) {
     if (after_known(static_cast<double>(stay.begin)) >= static_cast<double>(stay.end)) return;
     const NoticeRates& rates =
@@ -179,9 +194,10 @@ class Notices {
 
   /// An even stretch, cut into cells.
   void pass(double from, double to, double per_s) {
+    if (per_s < look_.from_per_s || per_s >= look_.below_per_s) return;
     for (from = after_known(from); from < to; from = after_known(from)) {
-      const auto number = static_cast<Seconds>(from) / cell_s_;
-      const double until = std::min(to, static_cast<double>((number + 1) * cell_s_));
+      const auto number = static_cast<Seconds>(from) / look_.cell_s;
+      const double until = std::min(to, static_cast<double>((number + 1) * look_.cell_s));
       if (number != cell_.number()) {
         close_cell();
         cell_.clear(number);
@@ -202,7 +218,7 @@ class Notices {
     if (cell_.number() < 0 || cell_.expected() <= 0.0) return;
     if (cell_.expected() < kCertain && nothing_.at(day_of(cell_), slot_of(cell_)) < chance_of_nothing())
       return;
-    if (every_movement_) {
+    if (look_.every_movement) {
       add_every_movement();
       return;
     }
@@ -257,8 +273,7 @@ class Notices {
   std::uint32_t replicate_;
   std::vector<Interval>::const_iterator known_;
   std::vector<Interval>::const_iterator known_end_;
-  bool every_movement_;
-  Seconds cell_s_;
+  Look look_;
   std::uint32_t cells_per_day_;
   RandomSeries nothing_;
   RandomSeries first_;
@@ -274,26 +289,51 @@ class Notices {
   double first_sum_ = -1.0;  // of `before_`, where it is the first of its run
 };
 
-/// The cells that lie between the first and the last cell of each interval; gaps shorter than a cell are
+/// Gaps shorter than `gap` are filled.
+std::vector<Interval> filled(const IntervalSet& found, Seconds gap) {
+  std::vector<Interval> runs;
+  for (const Interval& interval : found.intervals())
+    if (!runs.empty() && interval.begin - runs.back().end < gap)
+      runs.back().end = interval.end;
+    else
+      runs.push_back(interval);
+  return runs;
+}
+
+/// The cells that lie between the first and the last cell of each interval; gaps shorter than `gap` are
 /// filled.
-IntervalSet inner_cells(const IntervalSet& found, Seconds cell) {
+IntervalSet inner_cells(const IntervalSet& found, Seconds gap, Seconds cell) {
   std::vector<Interval> inner;
-  Interval run{-1, -1};
-  const auto close = [&] {
+  for (const Interval& run : filled(found, gap)) {
     const Seconds first = (run.begin / cell + 1) * cell;
     const Seconds last = (run.end - 1) / cell * cell;
     if (first < last) inner.push_back({first, last});
-  };
-  for (const Interval& interval : found.intervals()) {
-    if (run.begin >= 0 && interval.begin - run.end < cell) {
-      run.end = interval.end;
-      continue;
-    }
-    if (run.begin >= 0) close();
-    run = interval;
   }
-  if (run.begin >= 0) close();
   return IntervalSet(std::move(inner));
+}
+
+/// Whoever comes after others is looked at where those left gaps.
+IntervalSet noticed_in_gaps(std::span<const Watched> people, std::uint32_t replicate, const Look& look) {
+  IntervalSet all;
+  for (const Watched& person : people) {
+    std::vector<Interval> found;
+    const IntervalSet known = inner_cells(all, look.cell_s, look.cell_s);
+    Notices(person, replicate, look, known, found).run();
+    all = united(all, IntervalSet(std::move(found)));
+  }
+  return all;
+}
+
+/// `known`: as of Notices.
+IntervalSet every_movement(std::span<const Watched> people, std::uint32_t replicate, const Look& look,
+                           const IntervalSet& known) {
+  std::vector<IntervalSet> each;
+  for (const Watched& person : people) {
+    std::vector<Interval> found;
+    Notices(person, replicate, look, known, found).run();
+    each.emplace_back(std::move(found));
+  }
+  return united(each);
 }
 
 }  // namespace
@@ -362,28 +402,26 @@ std::size_t place_of_stay(RandomKey key, std::uint32_t replicate, Seconds stay_b
 
 Grain grain_for(double answered_s) {
   if (answered_s >= 600.0) return Grain::ten_minutes;
-  return answered_s >= 120.0 ? Grain::two_minutes : Grain::every_movement;
+  if (answered_s >= 120.0) return Grain::two_minutes;
+  return answered_s >= 2.0 * kShortCell_s ? Grain::ten_seconds : Grain::every_movement;
 }
 
 IntervalSet noticed(std::span<const Watched> people, std::uint32_t replicate, Grain grain) {
-  std::vector<IntervalSet> each;
-  if (grain == Grain::every_movement) {
-    for (const Watched& person : people) {
-      std::vector<Interval> found;
-      Notices(person, replicate, grain, {}, found).run();
-      each.emplace_back(std::move(found));
+  switch (grain) {
+    case Grain::every_movement:
+      break;
+    case Grain::ten_seconds: {
+      const IntervalSet quick = noticed_in_gaps(people, replicate, kQuickOnes);
+      const IntervalSet known = inner_cells(quick, kShortCell_s, kSlowOnes.cell_s);
+      return IntervalSet(
+          filled(united(quick, every_movement(people, replicate, kSlowOnes, known)), kShortCell_s));
     }
-    return united(each);
+    case Grain::two_minutes:
+      return noticed_in_gaps(people, replicate, {60});
+    case Grain::ten_minutes:
+      return noticed_in_gaps(people, replicate, {300});
   }
-  // Whoever comes after others is looked at where those left gaps.
-  IntervalSet all;
-  for (const Watched& person : people) {
-    std::vector<Interval> found;
-    const IntervalSet known = inner_cells(all, cell_s(grain));
-    Notices(person, replicate, grain, known, found).run();
-    all = united(all, IntervalSet(std::move(found)));
-  }
-  return all;
+  return every_movement(people, replicate, {60, true}, {});
 }
 
 IntervalSet false_reports(const OccupancySensor& sensor, std::uint32_t seed, std::uint32_t replicate,

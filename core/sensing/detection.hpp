@@ -73,9 +73,9 @@ struct Watched {
 /// Which of `places` the person is at from `stay_begin` on.
 std::size_t place_of_stay(RandomKey key, std::uint32_t replicate, Seconds stay_begin, std::size_t places);
 
-/// What of the gaps between movements has to be exact: all of them, or those of two or ten minutes and more.
-/// Shorter gaps may then be filled, which spares nearly all draws.
-enum class Grain : std::uint8_t { every_movement, two_minutes, ten_minutes };
+/// What of the gaps between movements has to be exact: all of them, or those of ten seconds, two or ten
+/// minutes and more. Shorter gaps may then be filled, which spares nearly all draws.
+enum class Grain : std::uint8_t { every_movement, ten_seconds, two_minutes, ten_minutes };
 /// The coarsest that still tells each gap of `answered_s` and more.
 Grain grain_for(double answered_s);
 

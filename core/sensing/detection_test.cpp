@@ -87,7 +87,8 @@ TEST(Unnoticed, WithBoutsMatchesTheMatrixExponential) {
 
 TEST(Noticed, LongGapsComeAsOftenAsTheClosedFormSays) {
   const IntervalSet whole_year({{0, kYear}});
-  for (const Grain grain : {Grain::every_movement, Grain::two_minutes, Grain::ten_minutes})
+  for (const Grain grain :
+       {Grain::every_movement, Grain::ten_seconds, Grain::two_minutes, Grain::ten_minutes})
     for (const NoticeRates& rates : {NoticeRates{2.15, 0.22, 0, 0}, NoticeRates{0.15, 0.02, 0, 0}}) {
       const Watched person{&whole_year, {1, 7}, seated_activity(), {&rates, 1}};
       for (const double delay_min : {2.0, 5.0, 15.0}) {
@@ -106,11 +107,52 @@ TEST(Noticed, LongGapsComeAsOftenAsTheClosedFormSays) {
     }
 }
 
+TEST(Noticed, GapsOfWhomeverWalksAreThoseOfAPoissonProcess) {
+  // In whole seconds a gap is longer than d when no movement comes before the end of the second d + 1 after
+  // that of the movement: at rate b as often as exp(-b (d + 1)) (exp(b) - 1) a second.
+  constexpr Seconds kSpan = 60 * kDay;
+  const IntervalSet all_the_time({{0, kSpan}});
+  for (const double per_s : {0.15, 0.25, 0.4}) {
+    const NoticeRates rates{60.0 * per_s, 60.0 * per_s, 0, 0};
+    const Watched person{&all_the_time, {1, 7}, always_busy(), {&rates, 1}};
+    for (const Grain grain : {Grain::every_movement, Grain::ten_seconds}) {
+      const IntervalSet found = noticed({&person, 1}, 0, grain);
+      for (const Seconds delay : {Seconds{10}, Seconds{15}}) {
+        const auto d = static_cast<double>(delay);
+        const double expected = static_cast<double>(kSpan) * std::exp(-per_s * (d + 1.0)) * std::expm1(per_s);
+        EXPECT_NEAR(long_gaps(found, delay), expected, 4.0 * std::sqrt(expected))
+            << per_s << " a second, " << delay << " s, grain " << static_cast<int>(grain);
+      }
+    }
+  }
+}
+
+TEST(Noticed, MovementsOfOthersFillNoGapOfTenSecondsThatBothLeave) {
+  // Two people who stay for minutes and walk in and out: gaps of the two together, drawn with and without
+  // looking only where the other left gaps, are as long as often. Counts of equal means: four deviations of
+  // their difference.
+  std::vector<Interval> minutes;
+  for (Seconds t = 0; t < 60 * kDay; t += 20 * kMinute) minutes.push_back({t, t + 5 * kMinute});
+  const IntervalSet stays(std::move(minutes));
+  const NoticeRates rates{2.0, 0.2, 1.0, 60.0};
+  const std::vector<Watched> two = {{&stays, {1, 7}, seated_activity(), {&rates, 1}},
+                                    {&stays, {1, 8}, seated_activity(), {&rates, 1}}};
+  const IntervalSet every = noticed(two, 0, Grain::every_movement);
+  const IntervalSet filled = noticed(two, 0, Grain::ten_seconds);
+  for (const Seconds delay : {10, 15, 60}) {
+    const double sum = long_gaps(every, delay) + long_gaps(filled, delay);
+    EXPECT_GT(sum, 1000.0);
+    EXPECT_NEAR(long_gaps(every, delay), long_gaps(filled, delay), 4.0 * std::sqrt(sum)) << delay << " s";
+  }
+  EXPECT_LT(filled.size(), every.size() / 2);
+}
+
 TEST(Noticed, OnlyWhileSomebodyIsThere) {
   const IntervalSet stays({{1000, 5000}, {5030, 5040}, {90000, 100000}});
   const NoticeRates rates{30, 30, 1.3, 4};
   const Watched person{&stays, {1, 7}, seated_activity(), {&rates, 1}};
-  for (const Grain grain : {Grain::every_movement, Grain::two_minutes, Grain::ten_minutes}) {
+  for (const Grain grain :
+       {Grain::every_movement, Grain::ten_seconds, Grain::two_minutes, Grain::ten_minutes}) {
     const IntervalSet found = noticed({&person, 1}, 0, grain);
     EXPECT_FALSE(found.empty());
     for (const Interval& i : found.intervals()) EXPECT_TRUE(stays.contains(i.begin)) << i.begin;

@@ -1,7 +1,7 @@
 #include "sim/hvac_zones.hpp"
 
 #include "energy/estimate.hpp"
-#include "sim/watched_people.hpp"
+#include "sim/space_results.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -10,11 +10,21 @@ namespace halflight::sim {
 
 namespace {
 
+/// What the proposal tells of a space; null: nothing, or no sensor does.
+const domain::HvacHandOff* hand_off_of(const SpaceModel& model) {
+  const domain::Design* design = domain::find_design(*model.project, domain::Design::Role::proposal);
+  if (design == nullptr ||
+      model.watched.watch_of(design_index(model, domain::Design::Role::proposal), "") == nullptr)
+    return nullptr;
+  for (const domain::HvacHandOff& hand_off : design->hvac_hand_offs)
+    if (hand_off.space == model.space->id) return &hand_off;
+  return nullptr;
+}
+
 /// A space of a zone.
 struct Told {
-  const SpaceModel* model = nullptr;  // null: nothing tells of it, or it is not studied
-  const domain::HvacHandOff* hand_off = nullptr;
-  IntervalSet calendar;  // what stands in place of the contact where nothing tells
+  const SpaceRuns* runs = nullptr;  // null: nothing tells of it, or it is not studied
+  IntervalSet calendar;             // what stands in place of the contact where nothing tells
 };
 
 struct ZoneHours {
@@ -25,20 +35,17 @@ struct ZoneHours {
 
 double hours(const IntervalSet& set) { return static_cast<double>(set.measure()) / kSecondsPerHour; }
 
-IntervalSet contact_in(const Told& told, const Draws& draws) {
-  const SpaceModel& model = *told.model;
-  const std::size_t proposal = design_index(model, domain::Design::Role::proposal);
-  const people::Presence presence = presence_in(model, draws);
-  return contact_of(*told.hand_off,
-                    noticed_in(model.watched, *model.watched.watch_of(proposal, ""), model.space->id,
-                               presence, cleaning_in(model, draws), model.seed, draws.replicate,
-                               sensing::grain_for(told.hand_off->delay_s)));
+IntervalSet contact_in(const ReplicateRun& run) {
+  std::vector<Interval> occupied;
+  for (std::size_t i = 0; i + 1 < run.contact_changes.size(); i += 2)
+    occupied.push_back({run.contact_changes[i], run.contact_changes[i + 1]});
+  return IntervalSet(std::move(occupied));
 }
 
-ZoneHours hours_of(const std::vector<Told>& spaces, const IntervalSet& scheduled, const Draws& draws) {
+ZoneHours hours_of(const std::vector<Told>& spaces, const IntervalSet& scheduled, std::size_t replicate) {
   IntervalSet contact;
   for (const Told& told : spaces)
-    contact = united(contact, told.model == nullptr ? told.calendar : contact_in(told, draws));
+    contact = united(contact, told.runs == nullptr ? told.calendar : contact_in(told.runs->runs[replicate]));
   return {hours(contact), hours(subtracted(scheduled, contact)), hours(subtracted(contact, scheduled))};
 }
 
@@ -54,39 +61,45 @@ IntervalSet contact_of(const domain::HvacHandOff& hand_off, const IntervalSet& n
   return IntervalSet(std::move(stands));
 }
 
+std::vector<std::int32_t> contact_changes(Replicate& replicate) {
+  std::vector<std::int32_t> changes;
+  const domain::HvacHandOff* hand_off = hand_off_of(replicate.model());
+  if (hand_off == nullptr || replicate.draws().replicate >= kYearsOfContacts) return changes;
+  const IntervalSet* noticed = replicate.noticed_by_all(domain::Design::Role::proposal, hand_off->delay_s);
+  const IntervalSet contact = contact_of(*hand_off, *noticed);
+  for (const Interval& occupied : contact.intervals()) {
+    changes.push_back(static_cast<std::int32_t>(occupied.begin));
+    changes.push_back(static_cast<std::int32_t>(occupied.end));
+  }
+  return changes;
+}
+
 std::vector<results::HvacZoneYear> hvac_zone_years(const domain::Project& project,
-                                                   const std::vector<SpaceModel>& models,
-                                                   const std::vector<Draws>& draws, const Context& context) {
+                                                   const StudiedSpaces& spaces) {
   std::vector<results::HvacZoneYear> years;
-  const domain::Design* design = domain::find_design(project, domain::Design::Role::proposal);
-  if (design == nullptr || models.empty()) return years;
+  if (spaces.models.empty()) return years;
+  const SpaceModel& any_model = spaces.models.front();
   for (const domain::HvacZone& zone : project.hvac_zones) {
     results::HvacZoneYear year{zone.id, zone.name, {}, {}, zone.standby_allowed, 0.0, {}, {}, {}};
-    std::vector<Told> spaces;
+    std::vector<Told> members;
     IntervalSet scheduled;
     for (const domain::Space& space : project.spaces) {
       if (space.hvac_zone != zone.id) continue;
-      Told told;
-      const std::size_t proposal = design_index(models.front(), domain::Design::Role::proposal);
-      for (const domain::HvacHandOff& hand_off : design->hvac_hand_offs)
-        for (const SpaceModel& model : models)
-          if (hand_off.space == space.id && model.space == &space &&
-              model.watched.watch_of(proposal, "") != nullptr)
-            told = {&model, &hand_off, {}};
-      told.calendar = open_of(models.front(), space.occupancy.calendar);
+      Told told{nullptr, open_of(any_model, space.occupancy.calendar)};
+      for (std::size_t s = 0; s < spaces.models.size(); ++s)
+        if (spaces.models[s].space == &space && hand_off_of(spaces.models[s]) != nullptr)
+          told.runs = &spaces.runs[s];
       scheduled = united(scheduled, told.calendar);
       year.spaces.push_back(space.id);
-      if (told.model == nullptr) year.not_heard.push_back(space.id);
-      spaces.push_back(std::move(told));
+      if (told.runs == nullptr) year.not_heard.push_back(space.id);
+      members.push_back(std::move(told));
     }
     if (year.not_heard.size() == year.spaces.size()) continue;
-    if (!zone.calendar.empty()) scheduled = open_of(models.front(), zone.calendar);
+    if (!zone.calendar.empty()) scheduled = open_of(any_model, zone.calendar);
     year.scheduled_h = hours(scheduled);
-    std::vector<ZoneHours> runs(std::min(draws.size(), kYearsOfContacts));
-    context.executor.for_each(runs.size(), [&](std::size_t r) {
-      context.check_cancelled();
-      runs[r] = hours_of(spaces, scheduled, draws[r]);
-    });
+    std::vector<ZoneHours> runs;
+    for (std::size_t r = 0; r < std::min(spaces.runs.front().runs.size(), kYearsOfContacts); ++r)
+      runs.push_back(hours_of(members, scheduled, r));
     const auto of = [&](double ZoneHours::*figure) {
       std::vector<double> values;
       for (const ZoneHours& run : runs) values.push_back(run.*figure);

@@ -1,9 +1,11 @@
 #pragma once
-#include "base/context.hpp"
+#include "base/interval_set.hpp"
 #include "results/study.hpp"
-#include "sim/space_model.hpp"
+#include "sim/readings.hpp"
+#include "sim/replicate.hpp"
 
 #include <cstddef>
+#include <cstdint>
 #include <vector>
 
 // What HVAC is told of the people in its zones (docs/methods/hvac_contact.md).
@@ -18,10 +20,13 @@ inline constexpr std::size_t kYearsOfContacts = 32;
 /// `delay_s` after the last. `noticed`: by the sensors of the space.
 IntervalSet contact_of(const domain::HvacHandOff& hand_off, const IntervalSet& noticed);
 
-/// One a zone that the proposal tells of a space's people, in the order of the project. `models`: the spaces
-/// that are studied. Throws Cancelled.
+/// Instants at which the contact of the proposal for a space changes in one building-year, s, ascending, to
+/// "occupied" first. Empty where nothing tells of the space, and beyond the first kYearsOfContacts
+/// replicates.
+std::vector<std::int32_t> contact_changes(Replicate& replicate);
+
+/// One a zone that the proposal tells of a space's people, in the order of the project.
 std::vector<results::HvacZoneYear> hvac_zone_years(const domain::Project& project,
-                                                   const std::vector<SpaceModel>& models,
-                                                   const std::vector<Draws>& draws, const Context& context);
+                                                   const StudiedSpaces& spaces);
 
 }  // namespace halflight::sim

@@ -1,7 +1,7 @@
 #include "sim/hvac_zones.hpp"
 
 #include "sim/lit_room_fixture_test.hpp"
-#include "sim/watched_people.hpp"
+#include "sim/space_results.hpp"
 
 #include <gtest/gtest.h>
 
@@ -47,9 +47,13 @@ domain::Project told_room() {
 
 struct Zones {
   explicit Zones(const domain::Project& project) : bench(project) {
-    std::vector<Draws> draws(4);
-    for (std::uint32_t r = 0; r < 4; ++r) draws[r].replicate = r;
-    years = hvac_zone_years(bench.project, {bench.model}, draws, bench.context);
+    SpaceRuns runs;
+    for (std::uint32_t r = 0; r < 4; ++r) {
+      Draws draws;
+      draws.replicate = r;
+      runs.runs.push_back(run_replicate(bench.model, bench.daylight, draws, false));
+    }
+    years = hvac_zone_years(bench.project, {{&bench.model, 1}, {&runs, 1}});
   }
   Bench bench;
   std::vector<results::HvacZoneYear> years;

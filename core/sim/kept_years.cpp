@@ -36,7 +36,7 @@ void add(KeyBuilder& key, const Draws& d) {
       .add(d.replicate);
 }
 
-/// Calls `number` with each number of a run, a double or a float, in one order for writing and reading.
+/// Calls `number` with each number of a run, in one order for writing and reading.
 template <class Number>
 void each_number(ReplicateRun& run, Number number) {
   const auto of_case = [&](CaseRun& one) {
@@ -75,6 +75,7 @@ void each_number(ReplicateRun& run, Number number) {
     number(event.shed_w);
     for (double& lx : event.task_lx) number(lx);
   }
+  for (std::int32_t& change : run.contact_changes) number(change);
   for (float& w : run.half_hour_w) number(w);
   for (float& wh : run.as_found_by_day.wh) number(wh);
   for (float& hours : run.as_found_by_day.lit_h) number(hours);
@@ -85,7 +86,7 @@ void each_number(ReplicateRun& run, Number number) {
 Hash years_key(const Hash& content, const SpaceModel& model,
                std::span<const SpaceDaylight* const> daylight_by_year, std::span<const Draws> draws) {
   KeyBuilder key;
-  key.add("years of use, weighed by readings, plugs beside").add(content).add(std::uint64_t{model.seed});
+  key.add("years of use, contacts to HVAC beside").add(content).add(std::uint64_t{model.seed});
   for (const lightresponse::PointRows& rows : model.lit->task_rows) add(key, rows);
   for (const lightresponse::PointRows& rows : model.lit->sensor_rows) add(key, rows);
   for (const SpaceDaylight* daylight : daylight_by_year) {
@@ -109,11 +110,12 @@ Hash years_key(const Hash& content, const SpaceModel& model,
 
 std::vector<std::byte> to_bytes(SpaceRuns runs) {
   std::vector<std::byte> bytes;
-  for (ReplicateRun& run : runs.runs)
-    each_number(run, [&](const auto& value) {
-      const auto raw = std::as_bytes(std::span(&value, 1));
-      bytes.insert(bytes.end(), raw.begin(), raw.end());
-    });
+  const auto put = [&](const auto& value) {
+    const auto raw = std::as_bytes(std::span(&value, 1));
+    bytes.insert(bytes.end(), raw.begin(), raw.end());
+  };
+  for (const ReplicateRun& run : runs.runs) put(static_cast<std::uint32_t>(run.contact_changes.size()));
+  for (ReplicateRun& run : runs.runs) each_number(run, put);
   return bytes;
 }
 
@@ -122,7 +124,20 @@ std::optional<SpaceRuns> runs_of(std::span<const std::byte> bytes, std::size_t r
   const std::size_t faults = faults_of(model).size();
   SpaceRuns runs;
   runs.runs.resize(replicates);
-  std::size_t expected = 0;
+  // Other than all else, the number of changes of a contact differs from run to run: it comes first.
+  std::size_t expected = replicates * sizeof(std::uint32_t);
+  if (bytes.size() < expected) return std::nullopt;
+  const std::byte* next = bytes.data();
+  const auto take = [&](auto& value) {
+    std::memcpy(&value, next, sizeof value);
+    next += sizeof value;
+  };
+  for (ReplicateRun& run : runs.runs) {
+    std::uint32_t changes = 0;
+    take(changes);
+    if (changes > bytes.size()) return std::nullopt;
+    run.contact_changes.resize(changes);
+  }
   for (std::size_t r = 0; r < replicates; ++r) {
     ReplicateRun& run = runs.runs[r];
     run.daylight_hours_fraction.resize(model.lit->task_rows.size());
@@ -135,12 +150,7 @@ std::optional<SpaceRuns> runs_of(std::span<const std::byte> bytes, std::size_t r
     each_number(run, [&](const auto& value) { expected += sizeof value; });
   }
   if (bytes.size() != expected) return std::nullopt;
-  const std::byte* next = bytes.data();
-  for (ReplicateRun& run : runs.runs)
-    each_number(run, [&](auto& value) {
-      std::memcpy(&value, next, sizeof value);
-      next += sizeof value;
-    });
+  for (ReplicateRun& run : runs.runs) each_number(run, take);
   return runs;
 }
 

@@ -5,6 +5,7 @@
 #include "sim/space_year.hpp"
 #include "sim/study.hpp"
 
+#include <functional>
 #include <memory>
 #include <string>
 #include <utility>
@@ -189,5 +190,20 @@ struct Bench {
   SpaceDaylight daylight;  // windowless: every series is empty
   SpaceModel model;
 };
+
+/// Daylight on the task and at the photosensor of a room that has one of each, by number of the sunny step;
+/// the photosensor is set up by it.
+inline void let_in_daylight(Bench& bench, const std::function<double(std::size_t)>& task_lx,
+                            const std::function<double(std::size_t)>& sensor_lx) {
+  GroupSeries task;
+  GroupSeries sensor;
+  for (std::size_t i = 0; i < bench.sunny.step.size(); ++i) {
+    task.open.push_back(static_cast<float>(task_lx(i)));
+    sensor.open.push_back(static_cast<float>(sensor_lx(i)));
+  }
+  bench.daylight.tasks = {RowSeries{task}};
+  bench.daylight.sensors = {RowSeries{sensor}};
+  bench.model = make_space_model(bench.project, bench.lit[0], bench.sunny, {}, bench.daylight, 1);
+}
 
 }  // namespace halflight::sim

@@ -75,15 +75,7 @@ struct MadeUpDaylight {
       : bench(std::move(project)) {
     night_lx = full_lx(bench, bench.lit[0].task_rows[0]);
     night_ratio = full_lx(bench, bench.lit[0].sensor_rows[0]) / night_lx;
-    GroupSeries task;
-    GroupSeries sensor;
-    for (std::size_t i = 0; i < bench.sunny.step.size(); ++i) {
-      task.open.push_back(static_cast<float>(day_lx(i)));
-      sensor.open.push_back(static_cast<float>(day_lx(i) * ratio(i) * night_ratio));
-    }
-    bench.daylight.tasks = {RowSeries{task}};
-    bench.daylight.sensors = {RowSeries{sensor}};
-    bench.model = make_space_model(bench.project, bench.lit[0], bench.sunny, {}, bench.daylight, 1);
+    let_in_daylight(bench, day_lx, [&](std::size_t i) { return day_lx(i) * ratio(i) * night_ratio; });
   }
   /// A count of the converter, as light on the desk.
   double count_lx() const { return bench.project.designs[1].photosensors[0].range_lx / 4095.0 / night_ratio; }

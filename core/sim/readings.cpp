@@ -106,6 +106,8 @@ HeldAgainstReadings hold_against_readings(const domain::Project& project, const 
   held.weights = std::move(weights.of_year);
   held.effective_replicates = weights.effective;
   held.widened = weights.widened;
+  held.measured = measured;
+  for (energy::Measured& one : held.measured) one.deviation *= weights.widened;
   for (std::size_t i = 0; i < held.readings.size(); ++i) {
     results::ReadingCheck& check = held.readings[i];
     if (!check.not_used_because.empty()) continue;
@@ -116,9 +118,10 @@ HeldAgainstReadings hold_against_readings(const domain::Project& project, const 
 }
 
 std::vector<results::Logging> logging_that_tells(const StudiedSpaces& spaces, std::span<const double> saving,
-                                                 std::span<const double> weights) {
-  const std::vector<double> alike(saving.size(), 1.0);
-  if (weights.empty()) weights = alike;
+                                                 std::span<const energy::Measured> measured) {
+  const double least =
+      std::max(kLeastNarrowing,
+               energy::narrowing_by_chance(spaces.models.size() * (365 / kLoggedDays), saving.size()));
   std::vector<results::Logging> found;
   for (std::size_t s = 0; s < spaces.models.size(); ++s) {
     results::Logging best;
@@ -130,13 +133,13 @@ std::vector<results::Logging> logging_that_tells(const StudiedSpaces& spaces, st
         wh.push_back(sum_of_days(run.as_found_by_day.wh, first, first + kLoggedDays - 1));
         mean += wh.back() / static_cast<double>(saving.size());
       }
-      const double narrowing = energy::narrowing(saving, wh, kLoggerSpread * mean, weights);
+      const double narrowing = energy::narrowing(saving, wh, kLoggerSpread * mean, measured);
       if (narrowing <= best.narrowing) continue;
       best.narrowing = narrowing;
       best.from = month_day(first);
       best.to = month_day(first + kLoggedDays - 1);
     }
-    if (best.narrowing >= kLeastNarrowing) found.push_back(std::move(best));
+    if (best.narrowing >= least) found.push_back(std::move(best));
   }
   std::stable_sort(found.begin(), found.end(),
                    [](const auto& a, const auto& b) { return a.narrowing > b.narrowing; });

@@ -1,5 +1,6 @@
 #pragma once
 #include "domain/project.hpp"
+#include "energy/weighing.hpp"
 #include "results/study.hpp"
 #include "sim/space_results.hpp"
 
@@ -25,14 +26,16 @@ struct HeldAgainstReadings {
   std::vector<results::ReadingCheck> readings;
   double effective_replicates = 0.0;
   double widened = 1.0;  ///< energy::Weights::widened
+  /// The readings that count, as wide as they count.
+  std::vector<energy::Measured> measured;
 };
 HeldAgainstReadings hold_against_readings(const domain::Project& project, const StudiedSpaces& spaces,
                                           int scrambles);
 
 /// Which two weeks of logging the energy of a space as found would narrow the interval of the building's
-/// saving most: the best weeks of up to three spaces, best first, that narrow it by a twentieth at least.
-/// `saving`: of each replicate; `weights`: as HeldAgainstReadings.
+/// saving most, beside what has been `measured` already: the best weeks of up to three spaces, best first,
+/// that narrow it by a twentieth at least and by more than chance would. `saving`: of each replicate.
 std::vector<results::Logging> logging_that_tells(const StudiedSpaces& spaces, std::span<const double> saving,
-                                                 std::span<const double> weights);
+                                                 std::span<const energy::Measured> measured);
 
 }  // namespace halflight::sim

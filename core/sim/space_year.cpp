@@ -2,6 +2,7 @@
 
 #include "base/random.hpp"
 #include "photometry/spectrum.hpp"
+#include "sim/hvac_zones.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -293,6 +294,7 @@ ReplicateRun run_replicate(const SpaceModel& model, const SpaceDaylight& dayligh
       replicate.evaluate(usually_found(model, faults, draws.replicate, run.cases[3].taken_from_people));
   run.plugs = plug_runs(replicate);
   run.events = event_runs(replicate);
+  run.contact_changes = contact_changes(replicate);
   if (keep_picture) run.half_hour_w = replicate.half_hour_w(proposal);
 
   const unsigned active = active_strategies(model);

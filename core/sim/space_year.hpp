@@ -56,6 +56,7 @@ struct ReplicateRun {
   // Of the replicate that is drawn: mean watts in half hours of standard time, proposal.
   std::vector<float> half_hour_w;
   DaysOfUse as_found_by_day;
+  std::vector<std::int32_t> contact_changes;  ///< as contact_changes of hvac_zones.hpp
 };
 
 /// Runs a space through one building-year. `keep_picture`: also the half-hourly watts.

@@ -267,12 +267,12 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
 
   study.totals.plug_loads = plug_loads_of_building(ready.models, runs, estimates);
   study.totals.load_shed = load_shed_of_building(ready.models, runs, estimates);
-  study.hvac_zones = hvac_zone_years(project, ready.models, uncertainty.draws, context);
+  study.hvac_zones = hvac_zone_years(project, together);
 
   std::vector<double> saving(replicates);
   for (std::size_t r = 0; r < replicates; ++r)
     saving[r] = share_of(building_wh(r, 0) - building_wh(r, 3), building_wh(r, 0));
-  study.proof.logging = logging_that_tells(together, saving, held.weights);
+  study.proof.logging = logging_that_tells(together, saving, held.measured);
   study.proof.convergence = convergence(options, building_wh, held.weights);
   study.proof.readings = std::move(held.readings);
   study.proof.effective_replicates = held.effective_replicates;
