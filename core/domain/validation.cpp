@@ -22,6 +22,8 @@ constexpr double kTouch_m = 0.001;
 constexpr double kSamePlace_m = 0.01;
 /// A space smaller than a cupboard is a slip of the hand.
 constexpr double kSmallestFloor_m2 = 0.3;
+// A movable wall that ends further from the outline leaves a gap to walk or look through (common practice).
+constexpr double kWallGap_m = 0.1;
 // Clear height over a way out: 80 in, from memory of building codes.
 constexpr double kHeadroom_m = 2.03;
 /// Of one space, all its ways out together. Their points are judged every half metre.
@@ -320,12 +322,27 @@ class Validator {
       warning(where + "/first_lesson",
               fmt::format("no lesson fits into the hours of calendar {}", o.calendar),
               "let the first lesson begin while it is open, with time for one before it closes");
-    if (booked && o.divided_fraction > 0.0 &&
-        std::none_of(s.partitions.begin(), s.partitions.end(),
-                     [](const Partition& p) { return p.kind == Partition::Kind::movable; }))
+    if (booked && o.divided_fraction > 0.0 && dividing_wall(s) == nullptr)
       error(where + "/divided_fraction",
             fmt::format("bookings need a part of {}, which has no movable wall to divide it", s.id),
-            "add the movable wall to its partitions, or leave the fraction out");
+            "add the movable wall to its partitions with a state in which it stands, or leave the fraction "
+            "out");
+    if (const Partition* wall = wall_in_use(s); wall != nullptr && is_sound(s)) {
+      if (distance_to_boundary(s.floor, wall->from) > kWallGap_m ||
+          distance_to_boundary(s.floor, wall->to) > kWallGap_m)
+        warning(where + "/divided_fraction",
+                fmt::format("bookings divide {} along {}, which does not reach from wall to wall", s.id,
+                            wall->id),
+                "let both its ends meet the outline of the floor");
+      const auto movable = std::count_if(s.partitions.begin(), s.partitions.end(), [](const Partition& p) {
+        return p.kind == Partition::Kind::movable;
+      });
+      if (movable > 1)
+        warning(where + "/divided_fraction",
+                fmt::format("{} has {} movable partitions, and bookings divide it along the first, {}, alone",
+                            s.id, movable, wall->id),
+                "list the wall that divides it first");
+    }
     if (o.pattern == Occupancy::Pattern::sleeping && o.asleep_from_s == o.asleep_until_s)
       error(where + "/asleep_until", "people wake when they fall asleep", "give the time at which they wake");
   }
@@ -795,7 +812,7 @@ class Validator {
 
   void scenes(const Design& d, const std::string& where) {
     const Index<Group> by_id(d.groups);
-    std::map<std::string, double> used;
+    std::map<std::string, std::map<std::string, double>> used;  // of each space, by state of its wall
     for (std::size_t i = 0; i < d.scenes.size(); ++i) {
       const Scene& s = d.scenes[i];
       const std::string place = at(where + "/scenes", i);
@@ -815,8 +832,14 @@ class Validator {
         if (!named.insert(group->id).second)
           error(level, fmt::format("the group {} is given two levels", group->id), "keep one");
       }
-      double& sum = used[s.space];
-      sum += s.use_fraction;
+      // Scenes of one state of a wall share its time with those that name none.
+      std::map<std::string, double>& by_state = used[s.space];
+      by_state[s.partition_state] += s.use_fraction;
+      double sum = 0.0;
+      for (const auto& [state, share] : by_state)
+        if (!state.empty() && (s.partition_state.empty() || state == s.partition_state))
+          sum = std::max(sum, share);
+      sum += by_state.contains("") ? by_state[""] : 0.0;
       if (sum > 1.0 + 1e-9 && s.use_fraction > 0.0)
         error(place + "/use_fraction",
               fmt::format("the scenes of {} are in use for {:.0f} % of the time together", s.space,
@@ -830,7 +853,24 @@ class Validator {
         error(place + "/partition_state",
               fmt::format("no partition of {} has a state \"{}\"", s.space, s.partition_state),
               "name a state of a movable partition");
+      else if (space != nullptr && s.use_fraction > 0.0 && never_stands_so(*space, s.partition_state))
+        warning(
+            place + "/use_fraction",
+            fmt::format("{} is for the state \"{}\", in which no wall of {} is in the year: it is never in "
+                        "use",
+                        s.id, s.partition_state, s.space),
+            "give the space bookings with a divided_fraction, or list that state first");
     }
+  }
+
+  /// Whether no partition of a space has a state at any time of the year: all stand as in their first state,
+  /// save the one by which bookings divide the room.
+  static bool never_stands_so(const Space& space, const std::string& state) {
+    return !state.empty() &&
+           std::none_of(space.partitions.begin(), space.partitions.end(), [&](const Partition& p) {
+             const auto found = std::find(p.states.begin(), p.states.end(), state);
+             return found != p.states.end() && (found == p.states.begin() || &p == wall_in_use(space));
+           });
   }
 
   void sequence(const Design& d, const Sequence& s, const std::string& where) {

@@ -9,6 +9,20 @@
 namespace halflight::domain {
 namespace {
 
+/// A movable wall across the room of `good_project`, by which half of its bookings divide it.
+void divide(Space& s) {
+  Partition wall;
+  wall.id = "wall";
+  wall.kind = Partition::Kind::movable;
+  wall.from = {2.5, 0};
+  wall.to = {2.5, 5};
+  wall.states = {"open", "closed"};
+  s.partitions = {wall};
+  s.occupancy.pattern = Occupancy::Pattern::bookings;
+  s.occupancy.bookings_per_day = 2.0;
+  s.occupancy.divided_fraction = 0.5;
+}
+
 /// A room with a window, a luminaire, a station, sensors and a whole sequence, in which nothing is wrong.
 Project good_project() {
   Project p;
@@ -244,6 +258,33 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
          s.occupancy.divided_fraction = 0.5;
        },
        "error: /spaces/0/occupancy/divided_fraction: "},
+      {"bookings of a part with a wall that only opens",
+       [](Project&, Space& s, Design&) {
+         divide(s);
+         s.partitions[0].states = {"open", "open"};
+       },
+       "error: /spaces/0/occupancy/divided_fraction: "},
+      {"bookings of a part behind a wall with a gap",
+       [](Project&, Space& s, Design&) {
+         divide(s);
+         s.partitions[0].to.y -= 0.5;
+       },
+       "warning: /spaces/0/occupancy/divided_fraction: "},
+      {"bookings of a part with two walls",
+       [](Project&, Space& s, Design&) {
+         divide(s);
+         s.partitions.push_back(s.partitions[0]);
+         s.partitions[1].id = "second";
+       },
+       "warning: /spaces/0/occupancy/divided_fraction: "},
+      {"scene for a state that the wall never has",
+       [](Project&, Space& s, Design& d) {
+         divide(s);
+         s.occupancy.divided_fraction = 0.0;
+         d.scenes[0].partition_state = "closed";
+         d.scenes[0].use_fraction = 0.2;
+       },
+       "warning: /designs/0/scenes/0/use_fraction: "},
       {"no night",
        [](Project&, Space& s, Design&) {
          s.occupancy.pattern = Occupancy::Pattern::sleeping;

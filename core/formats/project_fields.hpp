@@ -635,8 +635,10 @@ void describe(V& v, domain::Occupancy& o) {
                  "bookings, timetable: share to which nobody comes.", bookings || timetable);
   v.with_default("overrun_fraction", o.overrun_fraction, Fraction{}, kKindOccupancy,
                  "bookings: share that goes on past its end when the room stays free.", bookings);
-  v.optional("divided_fraction", o.divided_fraction, Fraction{},
-             "bookings: share that needs one part of a room with a movable wall, which then stands.");
+  v.optional(
+      "divided_fraction", o.divided_fraction, Fraction{},
+      "bookings: share that needs one part of a room with a movable wall, which then stands; left out: "
+      "that of the kind of space where there is such a wall.");
   v.with_default("first_lesson", o.first_lesson_s, Clock{}, kKindOccupancy,
                  "timetable: the first block begins, by the clock.", timetable);
   v.with_default("lesson", o.lesson_min, minutes(5, 480), kKindOccupancy, "timetable: length of a block.",

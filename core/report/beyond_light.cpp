@@ -69,6 +69,22 @@ void write_plug_loads(Markup& page, const results::PlugLoadsYear& loads) {
   write(page, table);
 }
 
+void write_divided_room(Markup& page, const results::SpaceStudy& study) {
+  if (!study.divided) return;
+  const results::DividedRoom& divided = *study.divided;
+  Table table{"Divided by " + divided.partition,
+              divided.controls_know
+                  ? "the controls know how the wall stands: parts act on their own while it "
+                    "stands, together while it does not"
+                  : "nothing tells the controls how the wall stands: each part goes by its "
+                    "own sensors all the time",
+              {"hours a year", Cell("mean", "n"), Cell("9 in 10 years", "n")},
+              {}};
+  table.add(
+      {"the wall stands with somebody in a part", mean(divided.hours, "h"), interval(divided.hours, "h")});
+  write(page, table);
+}
+
 void write_load_shed(Markup& page, const results::SpaceStudy& study, const domain::Space* space) {
   if (!study.load_shed) return;
   const results::LoadShed& shed = *study.load_shed;

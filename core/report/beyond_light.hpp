@@ -9,6 +9,8 @@ namespace halflight::report {
 
 /// What is plugged in, by kind of device; of a space or of the building.
 void write_plug_loads(Markup& page, const results::PlugLoadsYear& loads);
+/// The wall that divides a space for some of its bookings.
+void write_divided_room(Markup& page, const results::SpaceStudy& study);
 /// What events of demand response take off and leave. `space` may be null.
 void write_load_shed(Markup& page, const results::SpaceStudy& study, const domain::Space* space);
 void write_load_shed(Markup& page, const results::BuildingTotals& totals);

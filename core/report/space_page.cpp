@@ -751,6 +751,7 @@ void write_results(Markup& page, const Book& book, const results::SpaceStudy& s,
   write_calibration(page, book, s);
   write_loops(page, book, s);
   write_light_for_people(page, book, s);
+  write_divided_room(page, s);
   write_faults(page, s);
   write_plug_loads(page, s.plug_loads);
   write_load_shed(page, s, space);

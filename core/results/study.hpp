@@ -315,6 +315,13 @@ struct HvacZoneYear {
   Estimate out_of_hours_h;   ///< outside its hours, that the contact says occupied
 };
 
+/// A room that a movable wall divides for some of its bookings.
+struct DividedRoom {
+  std::string partition;       ///< id of the wall
+  Estimate hours;              ///< a year that it stands with somebody in a part
+  bool controls_know = false;  ///< a partition sensor of the proposal tells them
+};
+
 /// What the events of demand response do in a space, by the sequence of the proposal.
 struct LoadShed {
   struct Task {
@@ -385,7 +392,8 @@ struct SpaceStudy {
   std::vector<SensorCalibration> sensors;
   std::vector<DaylightLoopYear> loops;  ///< as `sensors`
   LightForPeople light_for_people;
-  std::vector<FaultCost> faults;  ///< dearest first
+  std::optional<DividedRoom> divided;  ///< nothing where bookings do not divide the room
+  std::vector<FaultCost> faults;       ///< dearest first
   PlugLoadsYear plug_loads;
   std::optional<LoadShed> load_shed;  ///< nothing without a rule, or without events
   std::vector<SceneState> scenes;

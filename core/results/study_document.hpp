@@ -438,6 +438,13 @@ void space(Visitor& v, const SpaceStudy& s) {
     v.end_object();
   });
   light_for_people(v, s.light_for_people);
+  if (s.divided) {
+    v.begin_object("divided_room");
+    v.text("partition", s.divided->partition);
+    estimate(v, "hours", s.divided->hours);
+    v.boolean("controls_know", s.divided->controls_know);
+    v.end_object();
+  }
   array(v, "faults", s.faults, [&](const FaultCost& f) {
     v.begin_object("");
     v.text("fault", f.fault);

@@ -20,6 +20,19 @@ std::string named(const std::string& name, const std::string& id) { return name.
 
 std::string percent(double share) { return fmt::format("{:.0f} %", 100.0 * share); }
 
+/// How many are on each side of the wall that divides the room.
+std::string people_in_parts(const Replicate& replicate, Seconds t) {
+  const people::Presence& presence = replicate.presence();
+  std::array<int, 2> number{};
+  for (std::size_t k = 0; k < presence.people.size(); ++k)
+    if (presence.part[k] != people::Presence::kWholeRoom && presence.people[k].contains(t))
+      ++number[static_cast<std::size_t>(presence.part[k])];
+  const domain::Partition* wall = domain::wall_in_use(*replicate.model().space);
+  // Seen along the wall as it is drawn: part 0 is on the left.
+  return fmt::format("{} divides the room: {} on its left as drawn, {} on its right.", wall->id,
+                     number[0] == 1 ? "one person" : fmt::format("{} people", number[0]), number[1]);
+}
+
 std::string who_is_there(const Replicate& replicate, Seconds t) {
   const SpaceModel& model = replicate.model();
   const people::Presence& presence = replicate.presence();
@@ -32,6 +45,7 @@ std::string who_is_there(const Replicate& replicate, Seconds t) {
     if (awake == 0 && presence.asleep.contains(t)) return "Whoever is in the room sleeps." + also;
     if (model.space->occupancy.pattern == domain::Occupancy::Pattern::desks && presence.people.size() > 1)
       return fmt::format("{} of {} people are in the room.", there, presence.people.size()) + also;
+    if (replicate.divided().contains(t)) return people_in_parts(replicate, t) + also;
     if (there > 1) return fmt::format("{} people are in the room.", there) + also;
     return "Somebody is in the room." + also;
   }
@@ -136,12 +150,24 @@ std::vector<std::string> what_is_noticed(const WayAtWork& work, std::size_t cell
     std::string sensors;
     for (const domain::OccupancySensor* sensor : notice.watch->sensors)
       sensors += (sensors.empty() ? "" : ", ") + named(sensor->tag, sensor->id);
+    std::size_t count = notice.watch->sensors.size();
+    if (notice.while_open != nullptr) {
+      // What was noticed while the wall stood was noticed by these alone.
+      std::string others;
+      for (const domain::OccupancySensor* sensor : notice.while_open->sensors)
+        if (std::find(notice.watch->sensors.begin(), notice.watch->sensors.end(), sensor) ==
+            notice.watch->sensors.end()) {
+          others += (others.empty() ? "" : ", ") + named(sensor->tag, sensor->id);
+          ++count;
+        }
+      sensors += fmt::format(", or {} with the wall open,", others);
+    }
     Seconds last = -1;
     for (const Interval& i : notice.when->intervals()) {
       if (i.begin > t) break;
       last = std::min(i.end - 1, t);
     }
-    const bool several = notice.watch->sensors.size() > 1;
+    const bool several = count > 1 && notice.while_open == nullptr;
     if (last == t && is_anybody_there(t))
       sentences.push_back(fmt::format("{} notice{} somebody.", sensors, several ? "" : "s"));
     else if (last == t)

@@ -5,6 +5,7 @@
 #include "photometry/spectrum.hpp"
 #include "sim/claims.hpp"
 #include "sim/daylight_limits.hpp"
+#include "sim/divided_room.hpp"
 #include "sim/electric_states.hpp"
 #include "sim/explain.hpp"
 #include "sim/light_states.hpp"
@@ -306,6 +307,8 @@ void describe_space(const StudyParts& parts, std::size_t s, const std::string& p
            results::Finding::Confidence::confirmed, false});
   }
   describe_light_for_people(parts, s, one);
+  one.divided = divided_room(model, mine, parts.estimates);
+  if (auto finding = divided_room_finding(model)) one.findings.push_back(*std::move(finding));
   describe_faults(parts, s, one);
   one.plug_loads = plug_loads_year(model, mine, parts.estimates);
   one.load_shed = load_shed(model, mine, parts.estimates);

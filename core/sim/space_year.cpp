@@ -2,6 +2,7 @@
 
 #include "base/random.hpp"
 #include "photometry/spectrum.hpp"
+#include "sim/divided_room.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -135,6 +136,7 @@ SpaceModel make_space_model(const domain::Project& project, const LitSpace& lit,
                                                          *pane.lender, sunny, seed)));
   model.code_minimum = code_minimum;
   model.watched = watched_space(project, *model.space);
+  model.part_of_cell = parts_of_cells(project, space, lit);
   const std::string& id = model.space->id;
   domain::Sequence by_hand;
   by_hand.space = id;
@@ -293,6 +295,7 @@ ReplicateRun run_replicate(const SpaceModel& model, const SpaceDaylight& dayligh
       replicate.evaluate(usually_found(model, faults, draws.replicate, run.cases[3].taken_from_people));
   run.plugs = plug_runs(replicate);
   run.events = event_runs(replicate);
+  run.divided_h = static_cast<double>(replicate.divided().measure()) / kSecondsPerHour;
   if (keep_picture) run.half_hour_w = replicate.half_hour_w(proposal);
 
   const unsigned active = active_strategies(model);

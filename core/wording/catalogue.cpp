@@ -84,6 +84,14 @@ std::string_view english(Message message) {
       return "off";
     case Message::vacancy_held:
       return "Whoever is in {rooms} counts as if here.";
+    case Message::divided_parts:
+      return "For {share} of the bookings {wall} stands: {sensor} then lets each part go by its own people "
+             "and "
+             "sensors, and joins them while it is open.";
+    case Message::divided_apart:
+      return "For {share} of the bookings {wall} stands: nothing tells the controls, and each part goes by "
+             "its "
+             "own sensors all the time.";
     case Message::vacancy_brief:
       return "After a visit of less than {visit}, it waits {delay} only.";
     case Message::sweep_at_closing:
@@ -179,6 +187,8 @@ std::string_view english(Message message) {
       return "{after} after closing, sweep";
     case Message::event_scene:
       return "Scene {scene}";
+    case Message::event_divided:
+      return "{wall} stands";
     case Message::event_demand_response:
       return "Demand response";
     case Message::event_sensor_lost:
@@ -211,6 +221,10 @@ std::string_view english(Message message) {
       return "no power";
     case Message::cell_dip:
       return "dips to {warning} of its level";
+    case Message::cell_own_part:
+      return "by its own part";
+    case Message::cell_both_parts:
+      return "by both parts";
   }
   assert(false && "message out of range");
   return "";

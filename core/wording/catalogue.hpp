@@ -46,6 +46,8 @@ enum class Message {
   vacancy_held,
   vacancy_brief,
   no_vacancy,
+  divided_parts,
+  divided_apart,
   everything,
   the_light,
   light_of,
@@ -100,6 +102,7 @@ enum class Message {
   event_closes,
   event_closes_late,
   event_scene,
+  event_divided,
   event_demand_response,
   event_sensor_lost,
   event_controller_lost,
@@ -116,6 +119,8 @@ enum class Message {
   cell_emergency,
   cell_no_power,
   cell_dip,
+  cell_own_part,
+  cell_both_parts,
 };
 
 /// One language: a function from message to template. English is a switch over all messages, so that a

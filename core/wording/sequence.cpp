@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cstddef>
 #include <initializer_list>
+#include <set>
 
 namespace halflight::wording {
 namespace {
@@ -279,6 +280,37 @@ void say_vacancy(const Reader& r, Paragraph& out) {
     }
     out.say(Message::vacancy_held, {{"rooms", r.value(rooms, "/vacancy/held_by")}});
   }
+}
+
+/// The wall that bookings divide the room by, where they do.
+Phrase name_of_wall(const Reader& r, const Partition& wall) {
+  return {wall.id, "/spaces/" + std::to_string(r.space_index()) + "/partitions/" +
+                       std::to_string(&wall - r.space()->partitions.data()) + "/states"};
+}
+
+/// The partition sensor that tells the controls of the room, or null.
+const Interface* partition_sensor(const Reader& r) {
+  for (const Interface& one : r.design().interfaces)
+    if (one.space == r.sequence().space && one.kind == Interface::Kind::partition_sensor &&
+        stands_in(r.design(), one.status))
+      return &one;
+  return nullptr;
+}
+
+void say_divided(const Reader& r, Paragraph& out) {
+  const Partition* wall = r.space() == nullptr ? nullptr : wall_in_use(*r.space());
+  if (wall == nullptr) return;
+  Places places = {{"share",
+                    {percent(r.space()->occupancy.divided_fraction),
+                     "/spaces/" + std::to_string(r.space_index()) + "/occupancy/divided_fraction"}},
+                   {"wall", name_of_wall(r, *wall)}};
+  const Interface* sensor = partition_sensor(r);
+  if (sensor == nullptr) return out.say(Message::divided_apart, places);
+  places.emplace_back("sensor",
+                      Phrase{named(sensor->tag, sensor->id),
+                             r.design_path() + "/interfaces/" +
+                                 std::to_string(sensor - r.design().interfaces.data()) + "/signal"});
+  out.say(Message::divided_parts, places);
 }
 
 /// The words on a station's buttons: "Open, Story hour, off or raise".
@@ -610,6 +642,30 @@ void rows_of_scenes(const Reader& r, MatrixBuilder& m) {
   }
 }
 
+void row_of_divided(const Reader& r, MatrixBuilder& m) {
+  const Partition* wall = r.space() == nullptr ? nullptr : wall_in_use(*r.space());
+  if (wall == nullptr) return;
+  // What acts together is an occupancy group, or the column itself where it is in none.
+  const auto sides_of = [&](const Channels& channels, std::set<int>& sides) {
+    for (const std::string& channel : channels)
+      if (const Luminaire* l = find_by_id(r.design().luminaires, channel.substr(0, channel.find('/'))))
+        sides.insert(side_of(*wall, {l->at.x, l->at.y}));
+  };
+  std::vector<Sentence> cells;
+  for (const Column& column : m.columns()) {
+    std::set<int> sides;
+    sides_of(column.channels, sides);
+    for (const Group& group : r.design().groups) {
+      if (group.space != r.sequence().space || group.strategy != Strategy::occupancy) continue;
+      const Channels channels = channels_of_group(r, group);
+      if (overlap(channels, column.channels)) sides_of(channels, sides);
+    }
+    cells.push_back(
+        compose(r.catalogue(), sides.size() > 1 ? Message::cell_both_parts : Message::cell_own_part));
+  }
+  m.row(m.event(Message::event_divided, {{"wall", name_of_wall(r, *wall)}}), std::move(cells));
+}
+
 void rows_of_trouble(const Reader& r, MatrixBuilder& m) {
   const Sequence& s = r.sequence();
   if (s.demand_response)
@@ -655,6 +711,7 @@ std::vector<Phrase> sequence_sentence(const Project& project, const Design& desi
   say_on(reader, out);
   say_limits_and_daylight(reader, out);
   say_vacancy(reader, out);
+  say_divided(reader, out);
   say_schedule_and_hand(reader, out);
   say_other_systems(reader, out);
   say_loss(reader, out);
@@ -669,6 +726,7 @@ SequenceMatrix sequence_matrix(const Project& project, const Design& design, con
   rows_of_people(reader, builder);
   row_of_daylight(reader, builder);
   rows_of_schedule(reader, builder);
+  row_of_divided(reader, builder);
   rows_of_scenes(reader, builder);
   rows_of_trouble(reader, builder);
   return builder.take();

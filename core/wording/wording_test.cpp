@@ -418,6 +418,45 @@ TEST(SequenceMatrix, SaysTheSameAsTheSentence) {
       }
 }
 
+// DIV-1 to DIV-3 in words.
+TEST(SequenceSentence, SaysWhatAWallThatStandsDoes) {
+  Project p = library_project();
+  Space& room = p.spaces[1];
+  Partition wall;
+  wall.id = "folding wall";
+  wall.kind = Partition::Kind::movable;
+  wall.states = {"open", "closed"};
+  wall.from = {5, 0};
+  wall.to = {5, 6};
+  room.partitions = {wall};
+  room.occupancy.pattern = Occupancy::Pattern::bookings;
+  room.occupancy.divided_fraction = 0.4;
+  Design& d = p.designs[1];
+  d.luminaires[0].at = {2, 3, 2.7};
+  d.luminaires[1].at = {3, 3, 2.7};
+  d.luminaires[2].at = {8, 3, 2.7};
+  const auto sentence = [&] { return sequence_sentence(p, d, d.sequences[1]); };
+  EXPECT_NE(plain_text(sentence())
+                .find("For 40 % of the bookings folding wall stands: nothing tells the "
+                      "controls"),
+            std::string::npos);
+  Interface contact;
+  contact.id = "PW";
+  contact.space = "reading";
+  contact.kind = Interface::Kind::partition_sensor;
+  d.interfaces.push_back(contact);
+  std::map<std::string, std::string> at;
+  for (const Phrase& phrase : sentence()) at[phrase.pointer] = phrase.text;
+  EXPECT_EQ(at["/spaces/1/occupancy/divided_fraction"], "40 %");
+  EXPECT_EQ(at["/spaces/1/partitions/0/states"], "folding wall");
+  EXPECT_EQ(at["/designs/1/interfaces/" + std::to_string(d.interfaces.size() - 1) + "/signal"], "PW");
+  const SequenceMatrix m = sequence_matrix(p, d, d.sequences[1]);
+  const auto* row = row_called(m, "folding wall stands");
+  ASSERT_NE(row, nullptr);
+  EXPECT_EQ(plain_text(row->cells[0]), "by its own part");
+  EXPECT_EQ(plain_text(row->cells[1]), "by both parts");
+}
+
 TEST(Catalogue, PlacesMayStandInAnyOrder) {
   const Catalogue reversed = [](Message) -> std::string_view { return "{b} before {a}."; };
   EXPECT_EQ(plain_text(compose(reversed, Message::fade_up, {{"a", {"one", ""}}, {"b", {"two", "/x"}}})),

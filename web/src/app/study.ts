@@ -106,6 +106,8 @@ export interface SpaceStudy {
   scenes: { name: string; power_w: number }[];
   annual: { cases: Record<CaseName, CaseYear>; saving: Savings; shares: Share[] };
   light_for_people: { lit_for_nobody_h: Estimate; lit_for_nobody_as_found_h: Estimate; taken_from_people: Estimate; dips_on_people: Estimate };
+  /** Left out where bookings do not divide the room. */
+  divided_room?: { partition: string; hours: Estimate; controls_know: boolean };
   /** One at a time, more than the design as it stands, a year; dearest first. */
   faults: { fault: string; name: string; kwh: Estimate; under_lit_hours: Estimate; taken_from_people: Estimate }[];
   plug_loads: PlugLoads;

@@ -254,6 +254,12 @@ function PeopleAndLight({ space, system }: { space: SpaceStudy; system: UnitSyst
         <dd>{figureOf(people.taken_from_people, "", system)}</dd>
         <dt>warnings while somebody is there</dt>
         <dd>{figureOf(people.dips_on_people, "", system)}</dd>
+        {space.divided_room && (
+          <>
+            <dt>hours that {space.divided_room.partition} divides the room with somebody in a part</dt>
+            <dd>{figureOf(space.divided_room.hours, "h", system)}</dd>
+          </>
+        )}
       </dl>
     </details>
   );
