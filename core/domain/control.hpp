@@ -114,7 +114,8 @@ struct Interface : Device {
     shades,
     demand_response,
     fire_alarm,
-    partition_sensor
+    partition_sensor,
+    load_shed
   };
   enum class Direction { in, out };
   Kind kind = Kind::hvac_contact;
@@ -232,6 +233,14 @@ struct DemandResponseRule {
   double cap = 1.0;  ///< of trimmed output during an event
 };
 
+/// What a signal does that asks for power at once: the building runs on its generator, the supply authority
+/// calls an emergency. Apart from demand response, which is foreseen and fades in.
+struct LoadShedRule {
+  std::string interface;              ///< that brings the signal in
+  double level = 0.0;                 ///< of trimmed output, at most, at once and until the signal clears
+  std::vector<std::string> groups{};  ///< scene or demand response groups; empty: all of the space
+};
+
 /// Levels a group takes when something fails or returns; no occupied room goes dark.
 struct LossRule {
   double sensor_lost = 1.0;
@@ -252,6 +261,7 @@ struct Sequence {
   std::vector<DaylightRule> daylight;
   std::optional<ManualRule> manual;
   std::optional<DemandResponseRule> demand_response;
+  std::optional<LoadShedRule> load_shed;
   LossRule loss;
   /// hand: how the lights are used when people decide (as found).
   Source hours_source = Source::interview;

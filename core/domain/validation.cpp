@@ -910,6 +910,7 @@ class Validator {
       error(where + "/trim", "high-end trim is not above low-end trim", "give the larger share as high");
     for (std::size_t i = 0; i < s.daylight.size(); ++i)
       daylight(d, s, s.daylight[i], at(where + "/daylight", i));
+    if (s.load_shed) load_shed(d, s, *s.load_shed, where + "/load_shed");
     if (s.manual)
       for (std::size_t i = 0; i < s.manual->stations.size(); ++i) {
         const Station* station = find_by_id(d.stations, s.manual->stations[i]);
@@ -917,6 +918,34 @@ class Validator {
           error(at(where + "/manual/stations", i),
                 fmt::format("the station {} is to be removed", station->id), "name one that stays");
       }
+  }
+
+  void load_shed(const Design& d, const Sequence& s, const LoadShedRule& r, const std::string& where) {
+    const Interface* interface = find_by_id(d.interfaces, r.interface);
+    if (interface != nullptr && interface->kind != Interface::Kind::load_shed)
+      error(where + "/interface", fmt::format("the interface {} brings no load shed signal", interface->id),
+            "name one whose kind is load_shed");
+    else if (interface != nullptr && interface->direction != Interface::Direction::in)
+      error(where + "/interface", fmt::format("the interface {} tells and does not listen", interface->id),
+            "give it \"direction\": \"in\"");
+    else if (interface != nullptr && !stands_in(d, interface->status))
+      error(where + "/interface", fmt::format("the interface {} is to be removed", interface->id),
+            "name one that stays");
+    if (r.level >= 1.0)
+      warning(where + "/level", "the signal takes nothing off",
+              "give a level below 1, or leave the rule out");
+    for (std::size_t i = 0; i < r.groups.size(); ++i) {
+      const Group* group = find_by_id(d.groups, r.groups[i]);
+      if (group == nullptr) continue;
+      if (group->space != s.space)
+        error(at(where + "/groups", i),
+              fmt::format("the group {} is in the space {}", group->id, group->space),
+              fmt::format("name a group of {}", s.space));
+      else if (group->strategy != Strategy::scene && group->strategy != Strategy::demand_response)
+        error(at(where + "/groups", i),
+              fmt::format("the group {} is not a group for scenes or demand response", group->id),
+              "name a group with the strategy scene or demand_response");
+    }
   }
 
   void vacancy(const Design& d, const VacancyRule& v, const std::string& where) {

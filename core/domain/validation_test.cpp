@@ -23,6 +23,18 @@ void divide(Space& s) {
   s.occupancy.divided_fraction = 0.5;
 }
 
+/// A signal that takes the scene group of `good_project` down.
+void shed(Design& d) {
+  Interface signal;
+  signal.id = "LS";
+  signal.space = "1";
+  signal.at = {2, 2, 2};
+  signal.kind = Interface::Kind::load_shed;
+  signal.direction = Interface::Direction::in;
+  d.interfaces = {signal};
+  d.sequences[0].load_shed = LoadShedRule{"LS", 0.3, {"s"}};
+}
+
 /// A room with a window, a luminaire, a station, sensors and a whole sequence, in which nothing is wrong.
 Project good_project() {
   Project p;
@@ -258,6 +270,30 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
          s.occupancy.divided_fraction = 0.5;
        },
        "error: /spaces/0/occupancy/divided_fraction: "},
+      {"load shed by another signal",
+       [](Project&, Space&, Design& d) {
+         shed(d);
+         d.interfaces[0].kind = Interface::Kind::fire_alarm;
+       },
+       "error: /designs/0/sequences/0/load_shed/interface: "},
+      {"load shed by what only tells",
+       [](Project&, Space&, Design& d) {
+         shed(d);
+         d.interfaces[0].direction = Interface::Direction::out;
+       },
+       "error: /designs/0/sequences/0/load_shed/interface: "},
+      {"load shed that sheds nothing",
+       [](Project&, Space&, Design& d) {
+         shed(d);
+         d.sequences[0].load_shed->level = 1.0;
+       },
+       "warning: /designs/0/sequences/0/load_shed/level: "},
+      {"load shed of a group for daylight",
+       [](Project&, Space&, Design& d) {
+         shed(d);
+         d.sequences[0].load_shed->groups = {"d"};
+       },
+       "error: /designs/0/sequences/0/load_shed/groups/0: "},
       {"bookings of a part with a wall that only opens",
        [](Project&, Space& s, Design&) {
          divide(s);

@@ -122,7 +122,7 @@ HALFLIGHT_WORDS(domain::LoadController::Action, "on_off", "phase_dim", "analogue
 HALFLIGHT_WORDS(domain::LoadController::Mounting, "wall_box", "ceiling_void", "panel", "in_luminaire",
                 "plug_in");
 HALFLIGHT_WORDS(domain::Interface::Kind, "hvac_contact", "hvac_points", "audio_visual", "shades",
-                "demand_response", "fire_alarm", "partition_sensor");
+                "demand_response", "fire_alarm", "partition_sensor", "load_shed");
 HALFLIGHT_WORDS(domain::Interface::Direction, "in", "out");
 HALFLIGHT_WORDS(domain::Infrastructure::Kind, "bus_supply", "gateway", "repeater", "emergency_transfer",
                 "emergency_bypass");
@@ -1161,6 +1161,18 @@ void describe(V& v, domain::DemandResponseRule& r) {
 }
 
 template <>
+inline constexpr std::string_view kTypeName<domain::LoadShedRule> = "load_shed_rule";
+template <class V>
+void describe(V& v, domain::LoadShedRule& r) {
+  v.required("interface", r.interface, Reference{Thing::interface},
+             "Id of the interface that brings the signal in.");
+  v.required("level", r.level, Fraction{},
+             "Share of trimmed output, at most, at once and until the signal clears; 0: off.");
+  v.optional("groups", r.groups, Each{Reference{Thing::group}},
+             "Groups for scenes or demand response that it takes down; left out: all of the space.");
+}
+
+template <>
 inline constexpr std::string_view kTypeName<domain::LossRule> = "loss_rule";
 template <class V>
 void describe(V& v, domain::LossRule& r) {
@@ -1186,6 +1198,9 @@ void describe(V& v, domain::Sequence& s) {
   v.list("daylight", s.daylight, "Daylight-responsive control, one rule a group.");
   v.maybe("manual", s.manual, "What people can set by hand; left out: nothing.");
   v.maybe("demand_response", s.demand_response, "What an event does; left out: nothing.");
+  v.maybe("load_shed", s.load_shed,
+          "What a signal does that asks for power at once (generator, emergency of the supply); left out: "
+          "nothing.");
   v.object("loss", s.loss, "Levels when something fails or returns.");
   v.with_default("hours_source", s.hours_source, Word<domain::Source>{}, kPractice,
                  "How the hours of use by hand are known.", s.on.by == domain::OnRule::By::hand);

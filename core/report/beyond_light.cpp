@@ -123,6 +123,41 @@ void write_load_shed(Markup& page, const results::BuildingTotals& totals) {
   write(page, table);
 }
 
+void write_shed_signal(Markup& page, const results::SpaceStudy& study, const domain::Space* space) {
+  if (!study.shed_signal) return;
+  const results::ShedSignal& signal = *study.shed_signal;
+  Table table{"Load shed by " + signal.interface,
+              "at once to " + wording::printed(signal.level, "fraction") +
+                  " of trimmed output at most; from the normal scene, without daylight, rated watts",
+              {"what", Cell("taken off or left", "n"), Cell("of, or asked", "n"), ""},
+              {}};
+  const auto figure = [](double value, const char* unit) { return Cell(wording::printed(value, unit), "n"); };
+  table.add({"taken off", figure(signal.shed_w, "W"), figure(signal.before_w, "W"), ""});
+  for (const results::ShedSignal::Way& way : signal.ways)
+    table.add({"left on path " + way.path + ", at least", figure(way.min_lx, "lx"),
+               figure(way.limit_lx, "lx"), way.holds ? "enough" : "too little"});
+  for (const results::ShedSignal::Task& task : signal.tasks) {
+    const domain::TaskArea* area =
+        space == nullptr ? nullptr : domain::find_by_id(space->task_areas, task.task_area);
+    table.add({"left on " + (area == nullptr ? task.task_area : named(area->name, area->id)),
+               figure(task.left_lx, "lx"), figure(task.target_lx, "lx"), ""});
+  }
+  write(page, table);
+}
+
+void write_shed_signals(Markup& page, const results::BuildingTotals& totals, const domain::Project& project) {
+  if (totals.shed_signals.empty()) return;
+  Table table{"Load shed at once",
+              "of rooms in their normal scenes, without daylight, rated watts",
+              {"signal", "rooms", Cell("drawn before", "n"), Cell("taken off", "n")},
+              {}};
+  for (const results::BuildingShedSignal& signal : totals.shed_signals)
+    table.add({signal.interface, rooms(project, signal.spaces),
+               Cell(wording::printed(signal.before_w, "W"), "n"),
+               Cell(wording::printed(signal.shed_w, "W"), "n")});
+  write(page, table);
+}
+
 void write_hvac_zones(Markup& page, const results::Study& study, const domain::Project& project) {
   Table table{
       "What HVAC is told",

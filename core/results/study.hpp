@@ -344,6 +344,37 @@ struct BuildingShed {
   Estimate least_shed_kw;
 };
 
+/// What a signal does to a space that asks for power at once, by the sequence of the proposal; against its
+/// normal scene at trim with everything on and no daylight, rated watts.
+struct ShedSignal {
+  struct Task {
+    std::string task_area;
+    double target_lx = 0.0;
+    double left_lx = 0.0;  ///< maintained mean
+  };
+  struct Way {
+    std::string path;
+    std::string state;  ///< of EgressState, the one that leaves least
+    double min_lx = 0.0;
+    double limit_lx = 0.0;
+    bool holds = false;
+  };
+  std::string interface;            ///< id
+  double level = 0.0;               ///< of trimmed output, at most
+  std::vector<std::string> groups;  ///< ids; empty: all of the space
+  double before_w = 0.0;
+  double shed_w = 0.0;
+  std::vector<Task> tasks;
+  std::vector<Way> ways;
+};
+/// All spaces that one interface brings the signal to.
+struct BuildingShedSignal {
+  std::string interface;
+  std::vector<std::string> spaces;  ///< ids
+  double before_w = 0.0;
+  double shed_w = 0.0;
+};
+
 /// A moment of the year explained: cause before effect.
 struct Moment {
   Seconds at_civil_s = 0;
@@ -396,6 +427,7 @@ struct SpaceStudy {
   std::vector<FaultCost> faults;       ///< dearest first
   PlugLoadsYear plug_loads;
   std::optional<LoadShed> load_shed;  ///< nothing without a rule, or without events
+  std::optional<ShedSignal> shed_signal;
   std::vector<SceneState> scenes;
   std::vector<Moment> moments;
 };
@@ -409,6 +441,7 @@ struct BuildingTotals {
   std::vector<Share> shares;
   PlugLoadsYear plug_loads;               ///< by kind of device
   std::optional<BuildingShed> load_shed;  ///< nothing without events
+  std::vector<BuildingShedSignal> shed_signals;
 };
 
 /// A reading of the lighting as found beside what the model gives for it.

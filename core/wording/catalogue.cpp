@@ -125,6 +125,8 @@ std::string_view english(Message message) {
       return "the next scheduled change";
     case Message::demand_response:
       return "Demand response holds the light to {cap}.";
+    case Message::load_shed:
+      return "When {signal} asks for power, {what} goes {level} at once, and comes back once it clears.";
     case Message::receptacles:
       return "When the room has been empty for {delay}, {count} of its receptacles are off.";
     case Message::receptacles_by_hours:
@@ -191,6 +193,8 @@ std::string_view english(Message message) {
       return "{wall} stands";
     case Message::event_demand_response:
       return "Demand response";
+    case Message::event_load_shed:
+      return "Load shed by {signal}, until it clears";
     case Message::event_sensor_lost:
       return "Sensor lost";
     case Message::event_controller_lost:

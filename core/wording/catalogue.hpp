@@ -69,6 +69,7 @@ enum class Message {
   the_room_empties,
   next_scheduled_change,
   demand_response,
+  load_shed,
   // Other systems.
   receptacles,
   receptacles_by_hours,
@@ -104,6 +105,7 @@ enum class Message {
   event_scene,
   event_divided,
   event_demand_response,
+  event_load_shed,
   event_sensor_lost,
   event_controller_lost,
   event_network_lost,

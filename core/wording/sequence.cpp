@@ -399,6 +399,12 @@ void say_schedule_and_hand(const Reader& r, Paragraph& out) {
   if (s.demand_response && s.demand_response->cap < 1.0)
     out.say(Message::demand_response,
             {{"cap", r.value(percent(s.demand_response->cap), "/demand_response/cap")}});
+  if (s.load_shed)
+    out.say(
+        Message::load_shed,
+        {{"signal", r.value(r.tag(r.design().interfaces, s.load_shed->interface), "/load_shed/interface")},
+         {"what", r.light_of(s.load_shed->groups, Message::the_light, "/load_shed/groups")},
+         {"level", r.to_level(s.load_shed->level, "/load_shed/level")}});
 }
 
 void say_receptacles(const Reader& r, Paragraph& out) {
@@ -672,6 +678,15 @@ void rows_of_trouble(const Reader& r, MatrixBuilder& m) {
     m.row(m.event(Message::event_demand_response), {},
           compose(r.catalogue(), Message::cell_at_most,
                   {{"cap", r.value(percent(s.demand_response->cap), "/demand_response/cap")}}));
+  if (s.load_shed)
+    m.row(m.event(Message::event_load_shed,
+                  {{"signal",
+                    r.value(r.tag(r.design().interfaces, s.load_shed->interface), "/load_shed/interface")}}),
+          s.load_shed->groups,
+          s.load_shed->level <= 0.0
+              ? Sentence{r.level(0.0, "/load_shed/level")}
+              : compose(r.catalogue(), Message::cell_at_most,
+                        {{"cap", r.value(percent(s.load_shed->level), "/load_shed/level")}}));
   const LossRule& loss = s.loss;
   m.row(m.event(Message::event_sensor_lost), {}, {r.level(loss.sensor_lost, "/loss/sensor_lost")});
   m.row(m.event(Message::event_controller_lost), {},

@@ -418,6 +418,38 @@ TEST(SequenceMatrix, SaysTheSameAsTheSentence) {
       }
 }
 
+TEST(SequenceSentence, SaysWhatALoadShedSignalTakesDown) {
+  Project p = library_project();
+  Design& d = p.designs[1];
+  Interface signal;
+  signal.id = "LS";
+  signal.tag = "GEN";
+  signal.kind = Interface::Kind::load_shed;
+  d.interfaces.push_back(signal);
+  LoadShedRule& rule = d.sequences[1].load_shed.emplace();
+  rule.interface = "LS";
+  rule.level = 0.3;
+  rule.groups = {"gB"};
+  const auto sentence = [&] { return plain_text(sequence_sentence(p, d, d.sequences[1])); };
+  EXPECT_NE(
+      sentence().find("When GEN asks for power, the light of B goes to 30 % at once, and comes back once "
+                      "it clears."),
+      std::string::npos)
+      << sentence();
+  std::map<std::string, std::string> at;
+  for (const Phrase& phrase : sequence_sentence(p, d, d.sequences[1])) at[phrase.pointer] = phrase.text;
+  EXPECT_EQ(at["/designs/1/sequences/1/load_shed/level"], "to 30 %");
+  EXPECT_EQ(at["/designs/1/sequences/1/load_shed/interface"], "GEN");
+  EXPECT_EQ(at["/designs/1/sequences/1/load_shed/groups"], "the light of B");
+  const SequenceMatrix shown = sequence_matrix(p, d, d.sequences[1]);
+  const auto* row = row_called(shown, "Load shed by GEN, until it clears");
+  ASSERT_NE(row, nullptr);
+  EXPECT_EQ(plain_text(row->cells[0]), "");
+  EXPECT_EQ(plain_text(row->cells[1]), "at most 30 %");
+  rule.level = 0.0;
+  EXPECT_NE(sentence().find("the light of B goes off at once"), std::string::npos) << sentence();
+}
+
 // DIV-1 to DIV-3 in words.
 TEST(SequenceSentence, SaysWhatAWallThatStandsDoes) {
   Project p = library_project();

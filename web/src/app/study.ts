@@ -113,8 +113,21 @@ export interface SpaceStudy {
   plug_loads: PlugLoads;
   /** Left out without a rule for demand response, or without events. */
   load_shed?: LoadShed;
+  /** Left out without a rule for a signal that asks for power at once. */
+  shed_signal?: ShedSignal;
   findings: Finding[];
   claims: Claim[];
+}
+
+/** What a signal takes off that asks for power at once, and what it leaves. */
+export interface ShedSignal {
+  interface: string;
+  level: number;
+  groups: string[];
+  before_w: number;
+  shed_w: number;
+  tasks: { task_area: string; target_lx: number; left_lx: number }[];
+  ways: { path: string; state: string; min_lx: number; limit_lx: number; holds: boolean }[];
 }
 
 /** What is plugged in, a year; no part of any figure of the light. */
