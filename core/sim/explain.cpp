@@ -20,6 +20,12 @@ std::string named(const std::string& name, const std::string& id) { return name.
 
 std::string percent(double share) { return fmt::format("{:.0f} %", 100.0 * share); }
 
+/// Number and name, as on its door.
+std::string room_name(const domain::Space& space) {
+  if (space.number.empty()) return named(space.name, space.id);
+  return space.name.empty() ? space.number : space.number + " " + space.name;
+}
+
 /// How many are on each side of the wall that divides the room.
 std::string people_in_parts(const Replicate& replicate, Seconds t) {
   const people::Presence& presence = replicate.presence();
@@ -130,6 +136,50 @@ std::string names_of(const std::vector<std::size_t>& mine, const std::vector<Cel
 /// The longest gap between movements that may be filled (sensing::Grain).
 constexpr Seconds kLongestFilled = 10 * kMinute;
 
+/// The last second up to `t` that lies in a set; -1 where none does.
+Seconds last_in(const IntervalSet& set, Seconds t) {
+  Seconds last = -1;
+  for (const Interval& i : set.intervals()) {
+    if (i.begin > t) break;
+    last = std::min(i.end - 1, t);
+  }
+  return last;
+}
+
+/// Which rooms hold the light here: those in which somebody is noticed, or else the one that held it last,
+/// where nobody has been noticed here since.
+std::vector<std::string> what_holds(const WayAtWork& work, std::size_t cells, Seconds t) {
+  const SpaceModel& model = work.replicate().model();
+  std::vector<const std::vector<Replicate::HeldBy>*> told;
+  std::vector<std::string> sentences;
+  for (std::size_t c = 0; c < cells; ++c) {
+    const Replicate::Notice& notice = work.notice(c);
+    if (notice.held_by == nullptr || std::find(told.begin(), told.end(), notice.held_by) != told.end())
+      continue;
+    told.push_back(notice.held_by);
+    const Replicate::HeldBy* latest = nullptr;
+    Seconds last = last_in(*notice.here, t);
+    std::string now;
+    int count = 0;
+    for (const Replicate::HeldBy& one : *notice.held_by) {
+      const Seconds seen = last_in(one.when, t);
+      if (seen == t) {
+        now += (count++ == 0 ? "" : ", ") + room_name(*one.space);
+      } else if (seen > last) {
+        last = seen;
+        latest = &one;
+      }
+    }
+    if (count > 0)
+      sentences.push_back(
+          fmt::format("{} hold{} the light here: somebody is noticed there.", now, count == 1 ? "s" : ""));
+    else if (latest != nullptr)
+      sentences.push_back(fmt::format("{} held the light here last: nobody has been noticed there{}.",
+                                      room_name(*latest->space), since(model.clock, last, t)));
+  }
+  return sentences;
+}
+
 /// What the occupancy sensors have noticed: those that report together in one sentence.
 std::vector<std::string> what_is_noticed(const WayAtWork& work, std::size_t cells, Seconds t) {
   const Replicate& replicate = work.replicate();
@@ -162,11 +212,7 @@ std::vector<std::string> what_is_noticed(const WayAtWork& work, std::size_t cell
         }
       sensors += fmt::format(", or {} with the wall open,", others);
     }
-    Seconds last = -1;
-    for (const Interval& i : notice.when->intervals()) {
-      if (i.begin > t) break;
-      last = std::min(i.end - 1, t);
-    }
+    const Seconds last = last_in(*notice.here, t);
     const bool several = count > 1 && notice.while_open == nullptr;
     if (last == t && is_anybody_there(t))
       sentences.push_back(fmt::format("{} notice{} somebody.", sensors, several ? "" : "s"));
@@ -362,6 +408,7 @@ results::Moment explain_moment(const WayAtWork& work, Seconds t) {
 
   moment.sentences.push_back(who_is_there(replicate, t));
   say(what_is_noticed(work, cells.size(), t));
+  say(what_holds(work, cells.size(), t));
   say(what_is_asked(work, cells, t));
   if (const std::optional<std::size_t> sunny = work.sunny_step(t))
     say(what_daylight_leaves(work, cells, *sunny));

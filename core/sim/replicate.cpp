@@ -265,21 +265,23 @@ const IntervalSet* Replicate::noticed_by_all(domain::Design::Role design, double
   return watch == nullptr ? nullptr : &noticed(*watch, sensing::grain_for(answered_s), {});
 }
 
-const IntervalSet& Replicate::held(const IntervalSet& own, const std::vector<std::string>& holders,
-                                   domain::Design::Role design, sensing::Grain grain) {
+const Replicate::Held& Replicate::held(const IntervalSet& own, const std::vector<std::string>& holders,
+                                       domain::Design::Role design, sensing::Grain grain) {
   for (const std::unique_ptr<Held>& known : held_)
-    if (known->own == &own && known->holders == holders && known->design == design) return known->when;
-  IntervalSet all = own;
+    if (known->own == &own && known->holders == holders && known->design == design) return *known;
+  auto all = std::make_unique<Held>(Held{&own, holders, design, own, {}});
   for (const std::string& id : holders) {
     const SpaceModel* other = model_.holder(id);
     const Watch* watch =
         other == nullptr ? nullptr : other->watched.watch_of(design_index(*other, design), "");
     if (watch == nullptr) continue;  // what no sensor watches holds nothing
-    all = united(all, noticed_in(other->watched, *watch, id, presence_in(*other, draws_),
-                                 cleaning_in(*other, draws_), other->seed, draws_.replicate, grain));
+    IntervalSet there = noticed_in(other->watched, *watch, id, presence_in(*other, draws_),
+                                   cleaning_in(*other, draws_), other->seed, draws_.replicate, grain);
+    all->when = united(all->when, there);
+    if (causes_ == Causes::tell) all->each.push_back({other->space, std::move(there)});
   }
-  held_.push_back(std::make_unique<Held>(Held{&own, holders, design, std::move(all)}));
-  return held_.back()->when;
+  held_.push_back(std::move(all));
+  return *held_.back();
 }
 
 const IntervalSet& Replicate::served(std::size_t design, const std::string& group, int part) {
@@ -326,7 +328,8 @@ Replicate::Notice Replicate::notice_by(const Way& way, const ControlCell& cell,
                                        const domain::Sequence& sequence) {
   const bool follows_motion = sequence.vacancy || sequence.on.by == domain::OnRule::By::occupancy;
   const int part = part_of(cell);
-  const Notice by_everybody{nullptr, &at_the_switch(part), &at_the_switch(part), nullptr};
+  const Notice by_everybody{nullptr, &at_the_switch(part), &at_the_switch(part),
+                            nullptr, &at_the_switch(part), nullptr};
   if (!way.sensors || !follows_motion) return by_everybody;
   const std::size_t design = design_index(model_, *way.sensors);
   // Sensors of another design know nothing of this design's groups: all of them report to each.
@@ -346,9 +349,18 @@ Replicate::Notice Replicate::notice_by(const Way& way, const ControlCell& cell,
   const bool joins =
       part != people::Presence::kWholeRoom && all != watch && model_.watched.knows_wall[design];
   if (joins) when = &joined(*when, *all, grain, way.installed.sensors);
-  if (sequence.vacancy && !sequence.vacancy->held_by.empty())
-    when = &held(*when, sequence.vacancy->held_by, *way.sensors, grain);
-  return {watch, when, &served(cell.design, cell.occupancy_group, part), joins ? all : nullptr};
+  const IntervalSet* here = when;
+  const Held* others = nullptr;
+  if (sequence.vacancy && !sequence.vacancy->held_by.empty()) {
+    others = &held(*here, sequence.vacancy->held_by, *way.sensors, grain);
+    when = &others->when;
+  }
+  return {watch,
+          when,
+          &served(cell.design, cell.occupancy_group, part),
+          joins ? all : nullptr,
+          here,
+          others == nullptr || others->each.empty() ? nullptr : &others->each};
 }
 
 Replicate::Course Replicate::walked(const domain::Sequence& sequence, CourseKey key) {

@@ -82,12 +82,21 @@ class Replicate {
   [[nodiscard]] const IntervalSet& cleaning() const { return cleaning_; }
   /// When a movable wall divides the room (domain::wall_in_use); empty where none does.
   [[nodiscard]] const IntervalSet& divided() const { return divided_; }
+  /// A space whose people hold the light here, and when its sensors notice them.
+  struct HeldBy {
+    const domain::Space* space = nullptr;
+    IntervalSet when;
+  };
   /// What occupancy sensors notice for a cell's groups; gaps under two minutes may be filled.
   struct Notice {
     const Watch* watch = nullptr;  ///< null: no sensor, or none that the sequence asks
     const IntervalSet* when = nullptr;
     const IntervalSet* served = nullptr;  ///< when anybody is there whom the groups serve
     const Watch* while_open = nullptr;    ///< these count too while the wall does not divide the room
+    const IntervalSet* here = nullptr;    ///< the part of `when` that is noticed in this room
+    /// What is noticed in each space that holds the light here (VacancyRule::held_by); null: none does, or
+    /// causes are left out.
+    const std::vector<HeldBy>* held_by = nullptr;
   };
   Notice notice(const Way& way, const ControlCell& cell);
   /// What all sensors of a design notice in the space; gaps shorter than what is answered may be filled. Null
@@ -152,8 +161,15 @@ class Replicate {
   Notice notice_by(const Way& way, const ControlCell& cell, const domain::Sequence& sequence);
   const IntervalSet& noticed(const Watch& watch, sensing::Grain grain, Hindrance hindrance);
   /// `own` and what sensors of a design notice in the spaces that hold the light here.
-  const IntervalSet& held(const IntervalSet& own, const std::vector<std::string>& holders,
-                          domain::Design::Role design, sensing::Grain grain);
+  struct Held {
+    const IntervalSet* own = nullptr;
+    std::vector<std::string> holders;
+    domain::Design::Role design{};
+    IntervalSet when;
+    std::vector<HeldBy> each;  // where causes are told
+  };
+  const Held& held(const IntervalSet& own, const std::vector<std::string>& holders,
+                   domain::Design::Role design, sensing::Grain grain);
   const IntervalSet& served(std::size_t design, const std::string& group, int part);
   /// `own` while the wall divides the room, and what `all` of a design notice while it does not.
   const IntervalSet& joined(const IntervalSet& own, const Watch& all, sensing::Grain grain,
@@ -203,12 +219,6 @@ class Replicate {
     IntervalSet when;
   };
   std::vector<std::unique_ptr<Noticed>> noticed_;
-  struct Held {
-    const IntervalSet* own = nullptr;
-    std::vector<std::string> holders;
-    domain::Design::Role design{};
-    IntervalSet when;
-  };
   std::vector<std::unique_ptr<Held>> held_;
   struct Served {
     std::size_t design = 0;
