@@ -142,9 +142,15 @@ struct Scene {
   std::vector<SceneLevel> levels;  ///< groups not named keep what stands
   double fade_s = 2.0;
   /// Share of the occupied time that the scene is in use, 0..1; what is left belongs to the sequence's scene.
-  double use_fraction = 0.0;
+  /// Of a scene with a calendar or a state of a partition, share of its own time. Unset: `use_share`.
+  std::optional<double> use_fraction;
   std::string partition_state;  ///< of the movable partition, or empty
+  std::string calendar;         ///< in whose open hours alone it is in use, or empty
 };
+/// A scene's use_fraction; where it has none, all of its calendar's hours, or none at all without a calendar.
+inline double use_share(const Scene& scene) {
+  return scene.use_fraction.value_or(scene.calendar.empty() ? 0.0 : 1.0);
+}
 
 // ---------------------------------------------------------------------------------------------------------
 // The sequence of operations of a space: the same data as its sentence and its event-by-group matrix.

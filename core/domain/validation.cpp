@@ -810,9 +810,46 @@ class Validator {
     }
   }
 
+  /// What scenes of each space are in use for: of the hours of a calendar, by its id; of all other time, by
+  /// the state of a wall.
+  struct SharesOfTime {
+    std::map<std::string, std::map<std::string, double>> of_calendar;
+    std::map<std::string, std::map<std::string, double>> of_state;
+  };
+
+  /// Adds a scene's share; scenes cannot be in use for more than all of the time.
+  void scene_share(const Design& d, const Scene& s, const std::string& where, SharesOfTime& used) {
+    const double share = use_share(s);
+    double sum = 0.0;
+    if (s.calendar.empty()) {
+      // Scenes of one state of a wall share its time with those that name none.
+      std::map<std::string, double>& by_state = used.of_state[s.space];
+      by_state[s.partition_state] += share;
+      for (const auto& [state, of_state] : by_state)
+        if (!state.empty() && (s.partition_state.empty() || state == s.partition_state))
+          sum = std::max(sum, of_state);
+      sum += by_state.contains("") ? by_state[""] : 0.0;
+    } else {
+      sum = used.of_calendar[s.space][s.calendar] += share;
+      if (share <= 0.0)
+        warning(where + "/calendar", fmt::format("{} has hours and is never in use", s.id),
+                "give it a use_fraction, or leave both out");
+      for (const Sequence& sequence : d.sequences)
+        if (sequence.space == s.space && sequence.normal_scene == s.id)
+          warning(where + "/calendar",
+                  fmt::format("{} stands whenever no other is called, and its calendar says nothing", s.id),
+                  "leave the calendar out, or let another scene stand");
+    }
+    if (sum > 1.0 + 1e-9 && share > 0.0)
+      error(where + "/use_fraction",
+            fmt::format("the scenes of {} are in use for {:.0f} % of {} together", s.space, 100.0 * sum,
+                        s.calendar.empty() ? "the time" : "the hours of the calendar " + s.calendar),
+            "keep their sum at or below 100 %");
+  }
+
   void scenes(const Design& d, const std::string& where) {
     const Index<Group> by_id(d.groups);
-    std::map<std::string, std::map<std::string, double>> used;  // of each space, by state of its wall
+    SharesOfTime used;
     for (std::size_t i = 0; i < d.scenes.size(); ++i) {
       const Scene& s = d.scenes[i];
       const std::string place = at(where + "/scenes", i);
@@ -832,19 +869,7 @@ class Validator {
         if (!named.insert(group->id).second)
           error(level, fmt::format("the group {} is given two levels", group->id), "keep one");
       }
-      // Scenes of one state of a wall share its time with those that name none.
-      std::map<std::string, double>& by_state = used[s.space];
-      by_state[s.partition_state] += s.use_fraction;
-      double sum = 0.0;
-      for (const auto& [state, share] : by_state)
-        if (!state.empty() && (s.partition_state.empty() || state == s.partition_state))
-          sum = std::max(sum, share);
-      sum += by_state.contains("") ? by_state[""] : 0.0;
-      if (sum > 1.0 + 1e-9 && s.use_fraction > 0.0)
-        error(place + "/use_fraction",
-              fmt::format("the scenes of {} are in use for {:.0f} % of the time together", s.space,
-                          100.0 * sum),
-              "keep their sum at or below 100 %");
+      scene_share(d, s, place, used);
       const Space* space = spaces_.find(s.space);
       if (!s.partition_state.empty() && space != nullptr &&
           std::none_of(space->partitions.begin(), space->partitions.end(), [&](const Partition& p) {
@@ -853,7 +878,7 @@ class Validator {
         error(place + "/partition_state",
               fmt::format("no partition of {} has a state \"{}\"", s.space, s.partition_state),
               "name a state of a movable partition");
-      else if (space != nullptr && s.use_fraction > 0.0 && never_stands_so(*space, s.partition_state))
+      else if (space != nullptr && use_share(s) > 0.0 && never_stands_so(*space, s.partition_state))
         warning(
             place + "/use_fraction",
             fmt::format("{} is for the state \"{}\", in which no wall of {} is in the year: it is never in "

@@ -270,30 +270,53 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
          s.occupancy.divided_fraction = 0.5;
        },
        "error: /spaces/0/occupancy/divided_fraction: "},
+      {"scenes of one calendar for too long",
+       [](Project&, Space&, Design& d) {
+         Scene talk = d.scenes[0];
+         talk.id = "talk";
+         talk.calendar = "hours";
+         talk.use_fraction = 0.7;
+         d.scenes.push_back(talk);
+         talk.id = "film";
+         d.scenes.push_back(talk);
+       },
+       "error: /designs/1/scenes/2/use_fraction: "},
+      {"scene with hours that is never in use",
+       [](Project&, Space&, Design& d) {
+         Scene talk = d.scenes[0];
+         talk.id = "talk";
+         talk.calendar = "hours";
+         talk.use_fraction = 0.0;
+         d.scenes.push_back(talk);
+       },
+       "warning: /designs/1/scenes/1/calendar: "},
+      {"hours of the scene that stands",
+       [](Project&, Space&, Design& d) { d.scenes[0].calendar = "hours"; },
+       "warning: /designs/1/scenes/0/calendar: "},
       {"load shed by another signal",
        [](Project&, Space&, Design& d) {
          shed(d);
          d.interfaces[0].kind = Interface::Kind::fire_alarm;
        },
-       "error: /designs/0/sequences/0/load_shed/interface: "},
+       "error: /designs/1/sequences/0/load_shed/interface: "},
       {"load shed by what only tells",
        [](Project&, Space&, Design& d) {
          shed(d);
          d.interfaces[0].direction = Interface::Direction::out;
        },
-       "error: /designs/0/sequences/0/load_shed/interface: "},
+       "error: /designs/1/sequences/0/load_shed/interface: "},
       {"load shed that sheds nothing",
        [](Project&, Space&, Design& d) {
          shed(d);
          d.sequences[0].load_shed->level = 1.0;
        },
-       "warning: /designs/0/sequences/0/load_shed/level: "},
+       "warning: /designs/1/sequences/0/load_shed/level: "},
       {"load shed of a group for daylight",
        [](Project&, Space&, Design& d) {
          shed(d);
          d.sequences[0].load_shed->groups = {"d"};
        },
-       "error: /designs/0/sequences/0/load_shed/groups/0: "},
+       "error: /designs/1/sequences/0/load_shed/groups/0: "},
       {"bookings of a part with a wall that only opens",
        [](Project&, Space& s, Design&) {
          divide(s);
@@ -320,7 +343,7 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
          d.scenes[0].partition_state = "closed";
          d.scenes[0].use_fraction = 0.2;
        },
-       "warning: /designs/0/scenes/0/use_fraction: "},
+       "warning: /designs/1/scenes/0/use_fraction: "},
       {"no night",
        [](Project&, Space& s, Design&) {
          s.occupancy.pattern = Occupancy::Pattern::sleeping;

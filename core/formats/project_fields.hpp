@@ -1048,10 +1048,14 @@ void describe(V& v, domain::Scene& s) {
   v.list("levels", s.levels, "Level of each scene group; a group not named keeps what stands.");
   v.optional("fade", s.fade_s, seconds(0, 3600), "Time from the old levels to these.");
   v.optional(
-      "use_fraction", s.use_fraction, Fraction{},
-      "Share of the occupied time that the scene is in use; the rest belongs to the sequence's scene.");
+      "use_fraction", s.use_fraction, Unset{Fraction{}},
+      "Share of the occupied time that the scene is in use; the rest belongs to the sequence's scene. Of a "
+      "scene with a calendar or a state of a partition, share of its own time. Left out: all of the "
+      "calendar's hours, or none without a calendar.");
   v.optional("partition_state", s.partition_state, Text{},
              "State of the movable partition that it belongs to.");
+  v.optional("calendar", s.calendar, Reference{Thing::calendar},
+             "Id of the calendar in whose open hours alone it is in use; left out: at all times.");
 }
 
 template <>

@@ -253,6 +253,50 @@ TEST(DividedRoom, AScenesStateOfTheWallSaysWhenItIsCalled) {
   EXPECT_GT(lit_s, 100.0 * kHour);
 }
 
+// HND-8: with DIV-4, in the hours of its calendar and while the wall stands so.
+TEST(DividedRoom, AScenesCalendarAndStateHoldTogether) {
+  domain::Project project = hall(0.5);
+  domain::Calendar mornings = project.calendars[0];
+  mornings.id = "mornings";
+  mornings.hours = {{{0, 1, 2, 3, 4}, 9 * kHour, 11 * kHour}};
+  project.calendars.push_back(mornings);
+  domain::Design& proposal = project.designs[kProposal];
+  domain::Group all;
+  all.id = "all";
+  all.space = "room";
+  for (const domain::Luminaire& luminaire : proposal.luminaires) all.channels.push_back(luminaire.id);
+  proposal.groups.push_back(all);
+  domain::Scene talk;
+  talk.id = "talk";
+  talk.space = "room";
+  talk.calendar = "mornings";
+  talk.levels = {{"all", 0.5}};
+  domain::Scene film = talk;
+  film.id = "film";
+  film.calendar.clear();
+  film.use_fraction = 1.0;
+  film.levels = {{"all", 0.25}};
+  proposal.scenes = {film, talk};
+  const auto at_level = [&](double level) {
+    const Bench bench(project);
+    Replicate replicate(bench.model, bench.daylight, Draws{});
+    const Way way = way_of_sharp_sensors(bench.model);
+    const controls::GroupLevels levels = replicate.levels(way, cell_of(bench, "west"));
+    std::vector<Interval> when;
+    for (const controls::Segment& s : replicate.timeline(way, cell_of(bench, "west")).segments)
+      if (levels.of(s.setting) == level) when.push_back({s.begin, s.end});
+    return IntervalSet(std::move(when));
+  };
+  const Bench bench(project);
+  const people::Presence presence = presence_in(bench.model, Draws{});
+  const IntervalSet west = united(people_of(presence, 0), people_of(presence, people::Presence::kWholeRoom));
+  const IntervalSet open = open_of(bench.model, "mornings");
+  EXPECT_EQ(at_level(0.5), intersected(west, open)) << "before what is called at any time";
+  EXPECT_EQ(at_level(0.25), subtracted(west, open));
+  project.designs[kProposal].scenes[1].partition_state = "closed";
+  EXPECT_EQ(at_level(0.5), intersected(people_of(presence, 0), open));
+}
+
 TEST(DividedRoom, AMinuteSaysWhoIsOnWhichSide) {
   const Bench bench(hall(1.0));
   Replicate replicate(bench.model, bench.daylight, Draws{}, Replicate::Causes::tell);

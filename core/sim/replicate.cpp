@@ -120,8 +120,12 @@ std::vector<const domain::Scene*> Replicate::scenes_in_use(const Way& way, std::
   std::vector<const domain::Scene*> in_use;
   if (!way.scenes_of_design) return in_use;
   for (const domain::Scene& scene : model_.project->designs[design].scenes)
-    if (scene.space == model_.space->id && scene.id != way.sequence.normal_scene && scene.use_fraction > 0.0)
+    if (scene.space == model_.space->id && scene.id != way.sequence.normal_scene &&
+        domain::use_share(scene) > 0.0)
       in_use.push_back(&scene);
+  // What a calendar calls has its share before what is called at any time.
+  std::stable_partition(in_use.begin(), in_use.end(),
+                        [](const domain::Scene* scene) { return !scene->calendar.empty(); });
   return in_use;
 }
 
@@ -236,7 +240,7 @@ Replicate::Course& Replicate::course(const Way& way, const ControlCell& cell) {
   if (key.manual) key.manual->stations.clear();
   key.on.fade_s = 0.0;
   for (const domain::Scene* scene : scenes_in_use(way, cell.design)) {
-    key.scene_use.push_back(scene->use_fraction);
+    key.scene_use.push_back(domain::use_share(*scene));
     key.scene_when.push_back(when_called(*scene));
   }
   const auto always = [](const IntervalSet* when) { return when == nullptr; };
@@ -313,10 +317,15 @@ int Replicate::part_of(const ControlCell& cell) const {
 const IntervalSet* Replicate::when_called(const domain::Scene& scene) {
   auto known = std::find_if(scene_when_.begin(), scene_when_.end(),
                             [&](const auto& one) { return one->scene == &scene; });
-  if (known == scene_when_.end())
-    known = scene_when_.insert(
-        scene_when_.end(),
-        std::make_unique<SceneWhen>(SceneWhen{&scene, scene_stands_when(scene, *model_.space, divided_)}));
+  if (known == scene_when_.end()) {
+    std::optional<IntervalSet> when = scene_stands_when(scene, *model_.space, divided_);
+    if (!scene.calendar.empty()) {
+      IntervalSet hours = open_of(model_, scene.calendar);
+      when = when ? intersected(*when, hours) : std::move(hours);
+    }
+    known = scene_when_.insert(scene_when_.end(),
+                               std::make_unique<SceneWhen>(SceneWhen{&scene, std::move(when)}));
+  }
   return (*known)->when ? &*(*known)->when : nullptr;
 }
 

@@ -55,10 +55,11 @@ unsigned active_strategies(const SpaceModel& model) {
   if (a.schedule != p.schedule) mask |= kSchedule;
   if (a.vacancy || p.vacancy || a.on.by != p.on.by || a.on.level != p.on.level) mask |= kOccupancy;
   const Design* design = domain::find_design(*model.project, Design::Role::proposal);
-  const bool scenes = design != nullptr &&
-                      std::any_of(design->scenes.begin(), design->scenes.end(), [&](const domain::Scene& s) {
-                        return s.space == model.space->id && (s.id == p.normal_scene || s.use_fraction > 0.0);
-                      });
+  const bool scenes =
+      design != nullptr &&
+      std::any_of(design->scenes.begin(), design->scenes.end(), [&](const domain::Scene& s) {
+        return s.space == model.space->id && (s.id == p.normal_scene || domain::use_share(s) > 0.0);
+      });
   if (scenes || a.manual || p.manual) mask |= kScenes;
   if (a.trim || p.trim) mask |= kTrim;
   if (!a.daylight.empty() || !p.daylight.empty()) mask |= kDaylight;

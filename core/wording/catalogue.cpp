@@ -114,6 +114,10 @@ std::string_view english(Message message) {
       return "raise";
     case Message::button_lower:
       return "lower";
+    case Message::scene_in_hours:
+      return "In the hours of {calendar} scene {scene} is called while somebody is there.";
+    case Message::scene_in_share_of_hours:
+      return "For {share} of the hours of {calendar} scene {scene} is called while somebody is there.";
     case Message::manual_until_vacancy:
     case Message::manual_until_schedule:
       return "A press holds until {until}.";
@@ -189,6 +193,8 @@ std::string_view english(Message message) {
       return "{after} after closing, sweep";
     case Message::event_scene:
       return "Scene {scene}";
+    case Message::event_scene_in_hours:
+      return "Scene {scene}, in the hours of {calendar}";
     case Message::event_divided:
       return "{wall} stands";
     case Message::event_demand_response:

@@ -366,6 +366,25 @@ void say_buttons(const Reader& r, Paragraph& out) {
   }
 }
 
+/// Scenes that are called by the hours of a calendar.
+void say_scenes(const Reader& r, Paragraph& out) {
+  const auto& scenes = r.design().scenes;
+  for (std::size_t i = 0; i < scenes.size(); ++i) {
+    const Scene& scene = scenes[i];
+    if (scene.space != r.sequence().space || scene.calendar.empty()) continue;
+    if (scene.id == r.sequence().normal_scene || use_share(scene) <= 0.0) continue;
+    const std::string path = r.design_path() + "/scenes/" + std::to_string(i);
+    Places places = {{"calendar", Phrase{r.calendar_name(scene.calendar), path + "/calendar"}},
+                     {"scene", Phrase{named(scene.name, scene.id), path + "/name"}}};
+    if (use_share(scene) >= 1.0) {
+      out.say(Message::scene_in_hours, places);
+      continue;
+    }
+    places.emplace_back("share", Phrase{percent(use_share(scene)), path + "/use_fraction"});
+    out.say(Message::scene_in_share_of_hours, places);
+  }
+}
+
 void say_schedule_and_hand(const Reader& r, Paragraph& out) {
   const Sequence& s = r.sequence();
   if (s.schedule && s.schedule->sweeps_off) {
@@ -642,9 +661,12 @@ void rows_of_scenes(const Reader& r, MatrixBuilder& m) {
         if (m.acts_on(level.group, c))
           cells[c] = {{level.level <= 0.0 ? r.say(Message::cell_off) : percent(level.level), at}};
     }
-    m.row(m.event(Message::event_scene,
-                  {{"scene", Phrase{named(scenes[i].name, scenes[i].id), path + "/name"}}}),
-          std::move(cells));
+    Places places = {{"scene", Phrase{named(scenes[i].name, scenes[i].id), path + "/name"}}};
+    const bool in_hours = !scenes[i].calendar.empty() && use_share(scenes[i]) > 0.0 &&
+                          scenes[i].id != r.sequence().normal_scene;
+    if (in_hours)
+      places.emplace_back("calendar", Phrase{r.calendar_name(scenes[i].calendar), path + "/calendar"});
+    m.row(m.event(in_hours ? Message::event_scene_in_hours : Message::event_scene, places), std::move(cells));
   }
 }
 
@@ -727,6 +749,7 @@ std::vector<Phrase> sequence_sentence(const Project& project, const Design& desi
   say_limits_and_daylight(reader, out);
   say_vacancy(reader, out);
   say_divided(reader, out);
+  say_scenes(reader, out);
   say_schedule_and_hand(reader, out);
   say_other_systems(reader, out);
   say_loss(reader, out);

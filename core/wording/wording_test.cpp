@@ -418,6 +418,25 @@ TEST(SequenceMatrix, SaysTheSameAsTheSentence) {
       }
 }
 
+TEST(SequenceSentence, SaysInWhichHoursASceneIsCalled) {
+  Project p = library_project();
+  Design& d = p.designs[1];
+  d.scenes[1].calendar = "cal";
+  const auto sentence = [&] { return plain_text(sequence_sentence(p, d, d.sequences[1])); };
+  EXPECT_NE(sentence().find("In the hours of Public hours scene Night is called while somebody is there."),
+            std::string::npos)
+      << sentence();
+  EXPECT_NE(row_called(sequence_matrix(p, d, d.sequences[1]), "Scene Night, in the hours of Public hours"),
+            nullptr);
+  d.scenes[1].use_fraction = 0.25;
+  EXPECT_NE(sentence().find("For 25 % of the hours of Public hours scene Night is called"),
+            std::string::npos);
+  std::map<std::string, std::string> at;
+  for (const Phrase& phrase : sequence_sentence(p, d, d.sequences[1])) at[phrase.pointer] = phrase.text;
+  EXPECT_EQ(at["/designs/1/scenes/1/use_fraction"], "25 %");
+  EXPECT_EQ(at["/designs/1/scenes/1/calendar"], "Public hours");
+}
+
 TEST(SequenceSentence, SaysWhatALoadShedSignalTakesDown) {
   Project p = library_project();
   Design& d = p.designs[1];
