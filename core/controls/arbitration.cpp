@@ -43,6 +43,12 @@ Level arbitrate(const ArbitrationInputs& inputs) {
     const Capped capped{*inputs.demand_response_cap, inputs.trim_high, inputs.trim_low};
     limit_to(capped.level(inputs.trim_high), Limit::demand_response);
   }
+  // The power is needed elsewhere: no low-end trim stands in the way.
+  const double left = inputs.load_shed_level.value_or(1.0) * inputs.trim_high;
+  if (left < result.of_full) {
+    result.of_full = left;
+    result.limited_by = Limit::load_shed;
+  }
   return result;
 }
 

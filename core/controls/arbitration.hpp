@@ -8,7 +8,7 @@ namespace halflight::controls {
 /// Who decides, highest first.
 enum class Rank : std::uint8_t { emergency, lock_out, vacancy, manual, standing };
 /// What a level was limited by last, if by anything.
-enum class Limit : std::uint8_t { none, daylight, demand_response };
+enum class Limit : std::uint8_t { none, daylight, demand_response, load_shed };
 const char* words_of(Rank rank);
 
 /// What asks for a level of one group. Levels are fractions of trimmed full output, except where noted.
@@ -22,8 +22,9 @@ struct ArbitrationInputs {
   /// not touch is in use.
   std::optional<double> daylight_of_full;
   std::optional<double> demand_response_cap;
-  double trim_low = 0.0;   ///< of full output: daylight and demand response never go below it
-  double trim_high = 1.0;  ///< of full output
+  std::optional<double> load_shed_level;  ///< of a group that a signal takes down, while it stands
+  double trim_low = 0.0;                  ///< of full output: daylight and demand response never go below it
+  double trim_high = 1.0;                 ///< of full output
 };
 
 /// `of_full`: the light asked for, fraction of full output.
@@ -45,9 +46,9 @@ struct Capped {
   }
 };
 
-/// Emergency, lock-out, vacancy, manual until cleared, then the standing level; daylight, demand response and
-/// trim limit the level that results and never raise it. A vacant room never gets more than it would
-/// occupied.
+/// Emergency, lock-out, vacancy, manual until cleared, then the standing level; daylight, demand response,
+/// load shed and trim limit the level that results and never raise it. A vacant room never gets more than it
+/// would occupied.
 Level arbitrate(const ArbitrationInputs& inputs);
 
 }  // namespace halflight::controls

@@ -107,5 +107,33 @@ TEST(Arbitration, NothingDimsBelowTheLowEndTrimButDaylightMaySwitchOff) {  // AR
   EXPECT_DOUBLE_EQ(arbitrate(in).of_full, 0.1);
 }
 
+// ARB-10
+TEST(LoadShed, TakesDownAtOnceAndRaisesNothing) {
+  ArbitrationInputs inputs;
+  inputs.trim_high = 0.8;
+  inputs.trim_low = 0.3;
+  inputs.load_shed_level = 0.25;
+  // A quarter of the trimmed output, below the low-end trim.
+  EXPECT_NEAR(arbitrate(inputs).of_full, 0.2, 1e-12);
+  EXPECT_EQ(arbitrate(inputs).limited_by, Limit::load_shed);
+  inputs.standing = 0.1;
+  EXPECT_NEAR(arbitrate(inputs).of_full, 0.08, 1e-12);
+  EXPECT_EQ(arbitrate(inputs).limited_by, Limit::none);
+  inputs.standing = 0.0;
+  EXPECT_EQ(arbitrate(inputs).of_full, 0.0);
+  // Whoever raises by hand gets no more, and with demand response the lower of the two stands.
+  inputs.manual = 1.0;
+  EXPECT_NEAR(arbitrate(inputs).of_full, 0.2, 1e-12);
+  inputs.demand_response_cap = 0.5;
+  EXPECT_NEAR(arbitrate(inputs).of_full, 0.2, 1e-12);
+  inputs.load_shed_level = 0.0;
+  EXPECT_EQ(arbitrate(inputs).of_full, 0.0);
+  // Emergency light and a lock-out stand above it.
+  inputs.lock_out_of_full = 1.0;
+  EXPECT_EQ(arbitrate(inputs).of_full, 1.0);
+  inputs.emergency_of_full = 0.5;
+  EXPECT_EQ(arbitrate(inputs).of_full, 0.5);
+}
+
 }  // namespace
 }  // namespace halflight::controls

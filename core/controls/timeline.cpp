@@ -5,6 +5,7 @@
 #include <limits>
 #include <optional>
 #include <utility>
+#include <vector>
 
 namespace halflight::controls {
 
@@ -125,6 +126,7 @@ class Walk {
     // A scene is called for whoever is there and holds while a vacancy delay runs: without one, gaps show.
     brief_gaps_do_nothing_ = !partial_ && !off_by_hand_ && (in.scene_use.empty() || in.sequence.vacancy);
     if (in.sequence.vacancy) wait_for(full_delay_);
+    for (const IntervalSet* when : in.scene_when) scene_when_.emplace_back(when == nullptr ? kNobody : *when);
   }
 
   Timeline run() {
@@ -134,6 +136,11 @@ class Walk {
       for (Cursor* cursor : {&motion_, &people_, &served_, &asleep_, &cleaning_, &window_, &allowed_}) {
         cursor->move_to(t);
         next = std::min(next, cursor->change());
+      }
+      for (Cursor& when : scene_when_) {
+        when.move_to(t);
+        if (when.enters || when.leaves) scene_hour_ = -1;
+        next = std::min(next, when.change());
       }
       while (next_dimmed_at() <= t) dimmed_to_ = in_.dimmed[next_dimmed_++].step;
       next = std::min(next, next_dimmed_at());
@@ -286,8 +293,9 @@ class Walk {
   /// else happening. A busy corridor spends most of its year here. Leaves `t` at the last event passed and
   /// `next` at the one after it.
   void pass_brief_gaps(Seconds& t, Seconds& next) {
-    const Seconds others = std::min({in_.horizon, asleep_.change(), cleaning_.change(), window_.change(),
-                                     allowed_.change(), next_dimmed_at()});
+    Seconds others = std::min({in_.horizon, asleep_.change(), cleaning_.change(), window_.change(),
+                               allowed_.change(), next_dimmed_at()});
+    for (const Cursor& when : scene_when_) others = std::min(others, when.change());
     Seconds quiet = std::min(others, sweep_warning_from());
     if (!in_.scene_use.empty()) quiet = std::min(quiet, (t / kHour + 1) * kHour);
     const bool vacancy = in_.sequence.vacancy.has_value();
@@ -418,10 +426,15 @@ class Walk {
     double u = random_uniform(in_.key, {in_.replicate, static_cast<std::uint32_t>(t / kDay), kScene,
                                         static_cast<std::uint32_t>(t % kDay / kHour)});
     for (std::size_t scene = 0; scene < in_.scene_use.size(); ++scene) {
+      if (!can_be_called(scene)) continue;
       if (u < in_.scene_use[scene]) return static_cast<std::uint16_t>(scene);
       u -= in_.scene_use[scene];
     }
     return std::nullopt;
+  }
+
+  [[nodiscard]] bool can_be_called(std::size_t scene) const {
+    return in_.scene_when.empty() || in_.scene_when[scene] == nullptr || scene_when_[scene].inside;
   }
 
   void emit(Seconds begin, Seconds end, Setting setting, Cause cause) {
@@ -445,6 +458,7 @@ class Walk {
   Cursor cleaning_;
   Cursor window_;
   Cursor allowed_;
+  std::vector<Cursor> scene_when_;  // as TimelineInputs::scene_when
   bool by_hand_ = false;
   bool by_motion_ = false;
   bool partial_ = false;

@@ -181,6 +181,9 @@ struct TimelineInputs {
   const IntervalSet* asleep = nullptr;
   /// Share of the clock's whole hours for which each stored scene is called. At most 65,000 scenes.
   std::span<const double> scene_use{};
+  /// When each stored scene can be called, as `scene_use`; null: always. Empty: all of them always. The share
+  /// is of those times. Where shares add up to more than 1, the first scenes have theirs.
+  std::span<const IntervalSet* const> scene_when{};
   /// How people dim, in order of time; empty: not at all.
   std::span<const DimmedFrom> dimmed{};
   RandomKey key{};  ///< of the space, for the hours of scenes

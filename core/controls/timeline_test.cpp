@@ -33,6 +33,7 @@ struct Room {
     double level;
   };
   std::vector<Scene> scenes;
+  std::vector<const IntervalSet*> scene_when;
   HandHabits habits;
   double daylight_lx = 0.0;
   IntervalSet asleep;
@@ -60,6 +61,7 @@ struct Room {
     TimelineInputs in{
         .sequence = sequence, .motion = all_motion, .hands = hands, .open = open, .cleaning = cleaning};
     in.asleep = &asleep;
+    in.scene_when = scene_when;
     std::vector<double> use;
     std::vector<double> scene_levels;
     for (const Scene& scene : scenes) {
@@ -595,6 +597,27 @@ TEST(ByHand, ScenesTakeTheirShareOfHours) {  // HND-6
   room.sequence.vacancy->step_level = 0.3;
   room.scenes = {{1.0, 0.1}};
   EXPECT_EQ(room.steps(), (Steps{{0, 0.0}, {1000, 0.1}, {2100, 0.3}}));
+}
+
+TEST(ByHand, AScenesShareIsOfTheTimesAtWhichItCanBeCalled) {  // HND-6
+  Room room = sensed({{0, kYear}}, 600);
+  room.horizon = kYear;
+  room.normal_level = 0.9;
+  room.scenes = {{1.0, 0.4}, {0.5, 0.2}};
+  // The first from 09:30 to 11:10 of every day, the other at any time: then the first has the room alone.
+  std::vector<Interval> mornings;
+  for (Seconds day = 0; day < kYear; day += kDay) mornings.push_back({day + 34200, day + 40200});
+  const IntervalSet when(mornings);
+  room.scene_when = {&when, nullptr};
+  std::vector<Interval> first;
+  double at_other = 0.0;
+  for (const LevelSegment& s : room.levels()) {
+    if (s.level == 0.4) first.push_back({s.begin, s.end});
+    if (s.level == 0.2) at_other += static_cast<double>(s.end - s.begin);
+  }
+  EXPECT_EQ(IntervalSet(first), when);
+  const double left = static_cast<double>(kYear - when.measure());
+  EXPECT_NEAR(at_other / left, 0.5, 4.0 * std::sqrt(0.25 / 8760));
 }
 
 // --- schedule

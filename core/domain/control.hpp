@@ -114,7 +114,8 @@ struct Interface : Device {
     shades,
     demand_response,
     fire_alarm,
-    partition_sensor
+    partition_sensor,
+    load_shed
   };
   enum class Direction { in, out };
   Kind kind = Kind::hvac_contact;
@@ -141,9 +142,15 @@ struct Scene {
   std::vector<SceneLevel> levels;  ///< groups not named keep what stands
   double fade_s = 2.0;
   /// Share of the occupied time that the scene is in use, 0..1; what is left belongs to the sequence's scene.
-  double use_fraction = 0.0;
+  /// Of a scene with a calendar or a state of a partition, share of its own time. Unset: `use_share`.
+  std::optional<double> use_fraction;
   std::string partition_state;  ///< of the movable partition, or empty
+  std::string calendar;         ///< in whose open hours alone it is in use, or empty
 };
+/// A scene's use_fraction; where it has none, all of its calendar's hours, or none at all without a calendar.
+inline double use_share(const Scene& scene) {
+  return scene.use_fraction.value_or(scene.calendar.empty() ? 0.0 : 1.0);
+}
 
 // ---------------------------------------------------------------------------------------------------------
 // The sequence of operations of a space: the same data as its sentence and its event-by-group matrix.
@@ -232,6 +239,14 @@ struct DemandResponseRule {
   double cap = 1.0;  ///< of trimmed output during an event
 };
 
+/// What a signal does that asks for power at once: the building runs on its generator, the supply authority
+/// calls an emergency. Apart from demand response, which is foreseen and fades in.
+struct LoadShedRule {
+  std::string interface;              ///< that brings the signal in
+  double level = 0.0;                 ///< of trimmed output, at most, at once and until the signal clears
+  std::vector<std::string> groups{};  ///< scene or demand response groups; empty: all of the space
+};
+
 /// Levels a group takes when something fails or returns; no occupied room goes dark.
 struct LossRule {
   double sensor_lost = 1.0;
@@ -252,6 +267,7 @@ struct Sequence {
   std::vector<DaylightRule> daylight;
   std::optional<ManualRule> manual;
   std::optional<DemandResponseRule> demand_response;
+  std::optional<LoadShedRule> load_shed;
   LossRule loss;
   /// hand: how the lights are used when people decide (as found).
   Source hours_source = Source::interview;

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <string_view>
 
 namespace halflight::domain {
 
@@ -55,6 +56,8 @@ double height_over(const Space& space, const std::vector<Point2>& places) {
 
 namespace {
 
+constexpr std::string_view kOpenState = "open";
+
 bool is_movable(const Partition& partition) {
   return partition.kind == Partition::Kind::movable && !partition.states.empty();
 }
@@ -87,7 +90,7 @@ std::vector<Arrangement> arrangements_of(const Space& space) {
 }
 
 bool stands(const Partition& partition, std::size_t state) {
-  return !is_movable(partition) || partition.states[state] != "open";
+  return !is_movable(partition) || partition.states[state] != kOpenState;
 }
 
 bool suits(const Scene& scene, const Space& space, const Arrangement& arrangement) {
@@ -97,6 +100,37 @@ bool suits(const Scene& scene, const Space& space, const Arrangement& arrangemen
         space.partitions[i].states[arrangement.state[i]] == scene.partition_state)
       return true;
   return false;
+}
+
+const Partition* dividing_wall(const Space& space) {
+  for (const Partition& partition : space.partitions)
+    if (is_movable(partition) && std::any_of(partition.states.begin(), partition.states.end(),
+                                             [](const std::string& state) { return state != kOpenState; }))
+      return &partition;
+  return nullptr;
+}
+
+const Partition* wall_in_use(const Space& space) {
+  const bool divides =
+      space.occupancy.pattern == Occupancy::Pattern::bookings && space.occupancy.divided_fraction > 0.0;
+  return divides ? dividing_wall(space) : nullptr;
+}
+
+int side_of(const Partition& partition, Point2 at) {
+  return cross(partition.to - partition.from, at - partition.from) > 0.0 ? 0 : 1;
+}
+
+Space with_wall(const Space& space, bool standing) {
+  Space other = space;
+  const Partition* wall = dividing_wall(space);
+  if (wall == nullptr) return other;
+  std::vector<std::string>& states =
+      other.partitions[static_cast<std::size_t>(wall - space.partitions.data())].states;
+  const auto wanted = std::find_if(states.begin(), states.end(), [&](const std::string& state) {
+    return (state != kOpenState) == standing;
+  });
+  if (wanted != states.end()) std::iter_swap(states.begin(), wanted);
+  return other;
 }
 
 std::vector<Opening> light_openings(const Space& space) {

@@ -206,6 +206,18 @@ bool stands(const Partition& partition, std::size_t state);
 /// Whether a scene is meant for an arrangement: it names no state, or one that a movable partition is in.
 bool suits(const Scene& scene, const Space& space, const Arrangement& arrangement);
 
+/// The wall by which bookings divide a space (Occupancy::divided_fraction): the first of its movable
+/// partitions that can stand. Null where the space has none.
+const Partition* dividing_wall(const Space& space);
+/// The dividing wall of a space whose bookings use it; null where none does.
+const Partition* wall_in_use(const Space& space);
+/// On which side of a partition's line a place in plan lies: 0 to the left of the way from its first end to
+/// its last, 1 to the right or on it.
+int side_of(const Partition& partition, Point2 at);
+/// A space as it is while its dividing wall stands, or while it does not, as its first arrangement; the same
+/// space where the wall has no such state.
+Space with_wall(const Space& space, bool standing);
+
 /// Openings as light sees them: those of the space, then the glass of its doors that names a glazing, in the
 /// middle of the shut leaf and with its proportions. A glazed door to another space is inner glazing, one to
 /// the outside a window.

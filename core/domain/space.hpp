@@ -115,8 +115,9 @@ struct Partition {
   double thickness_m = 0.06;
   double reflectance = 0.5;
   WallBuild build = WallBuild::light;
-  /// movable: state names. "open" leaves nothing across the room, in all others it stands. The year is run
-  /// in the first; electric light and ways out are lit in every one.
+  /// movable: state names. "open" leaves nothing across the room, in all others it stands. Electric light and
+  /// ways out are lit in every one, daylight in the first. People and sensors have the first through the year
+  /// too, save where bookings divide the room (domain::wall_in_use).
   std::vector<std::string> states;
 };
 
@@ -193,8 +194,8 @@ struct Occupancy {
   double bookings_per_day = 0.0;   ///< bookings, timetable: mean number of meetings or lessons a day
   double no_show_fraction = 0.15;  ///< bookings, timetable: share to which nobody comes
   double overrun_fraction = 0.20;  ///< bookings: share that goes on past its end when the room stays free
-  /// bookings: share that needs one part of a room with a movable wall, which then stands; the other part can
-  /// be booked by others meanwhile.
+  /// bookings: share that needs one part of a room with a movable wall (domain::dividing_wall), which then
+  /// stands; the other part can be booked by others meanwhile. Without such a wall 0.
   double divided_fraction = 0.0;
   Seconds first_lesson_s = 8 * kHour;  ///< timetable: the first block begins, by the clock
   double lesson_min = 45.0;            ///< timetable: length of a block, minutes

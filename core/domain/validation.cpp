@@ -22,6 +22,8 @@ constexpr double kTouch_m = 0.001;
 constexpr double kSamePlace_m = 0.01;
 /// A space smaller than a cupboard is a slip of the hand.
 constexpr double kSmallestFloor_m2 = 0.3;
+// A movable wall that ends further from the outline leaves a gap to walk or look through (common practice).
+constexpr double kWallGap_m = 0.1;
 // Clear height over a way out: 80 in, from memory of building codes.
 constexpr double kHeadroom_m = 2.03;
 /// Of one space, all its ways out together. Their points are judged every half metre.
@@ -320,12 +322,27 @@ class Validator {
       warning(where + "/first_lesson",
               fmt::format("no lesson fits into the hours of calendar {}", o.calendar),
               "let the first lesson begin while it is open, with time for one before it closes");
-    if (booked && o.divided_fraction > 0.0 &&
-        std::none_of(s.partitions.begin(), s.partitions.end(),
-                     [](const Partition& p) { return p.kind == Partition::Kind::movable; }))
+    if (booked && o.divided_fraction > 0.0 && dividing_wall(s) == nullptr)
       error(where + "/divided_fraction",
             fmt::format("bookings need a part of {}, which has no movable wall to divide it", s.id),
-            "add the movable wall to its partitions, or leave the fraction out");
+            "add the movable wall to its partitions with a state in which it stands, or leave the fraction "
+            "out");
+    if (const Partition* wall = wall_in_use(s); wall != nullptr && is_sound(s)) {
+      if (distance_to_boundary(s.floor, wall->from) > kWallGap_m ||
+          distance_to_boundary(s.floor, wall->to) > kWallGap_m)
+        warning(where + "/divided_fraction",
+                fmt::format("bookings divide {} along {}, which does not reach from wall to wall", s.id,
+                            wall->id),
+                "let both its ends meet the outline of the floor");
+      const auto movable = std::count_if(s.partitions.begin(), s.partitions.end(), [](const Partition& p) {
+        return p.kind == Partition::Kind::movable;
+      });
+      if (movable > 1)
+        warning(where + "/divided_fraction",
+                fmt::format("{} has {} movable partitions, and bookings divide it along the first, {}, alone",
+                            s.id, movable, wall->id),
+                "list the wall that divides it first");
+    }
     if (o.pattern == Occupancy::Pattern::sleeping && o.asleep_from_s == o.asleep_until_s)
       error(where + "/asleep_until", "people wake when they fall asleep", "give the time at which they wake");
   }
@@ -793,9 +810,46 @@ class Validator {
     }
   }
 
+  /// What scenes of each space are in use for: of the hours of a calendar, by its id; of all other time, by
+  /// the state of a wall.
+  struct SharesOfTime {
+    std::map<std::string, std::map<std::string, double>> of_calendar;
+    std::map<std::string, std::map<std::string, double>> of_state;
+  };
+
+  /// Adds a scene's share; scenes cannot be in use for more than all of the time.
+  void scene_share(const Design& d, const Scene& s, const std::string& where, SharesOfTime& used) {
+    const double share = use_share(s);
+    double sum = 0.0;
+    if (s.calendar.empty()) {
+      // Scenes of one state of a wall share its time with those that name none.
+      std::map<std::string, double>& by_state = used.of_state[s.space];
+      by_state[s.partition_state] += share;
+      for (const auto& [state, of_state] : by_state)
+        if (!state.empty() && (s.partition_state.empty() || state == s.partition_state))
+          sum = std::max(sum, of_state);
+      sum += by_state.contains("") ? by_state[""] : 0.0;
+    } else {
+      sum = used.of_calendar[s.space][s.calendar] += share;
+      if (share <= 0.0)
+        warning(where + "/calendar", fmt::format("{} has hours and is never in use", s.id),
+                "give it a use_fraction, or leave both out");
+      for (const Sequence& sequence : d.sequences)
+        if (sequence.space == s.space && sequence.normal_scene == s.id)
+          warning(where + "/calendar",
+                  fmt::format("{} stands whenever no other is called, and its calendar says nothing", s.id),
+                  "leave the calendar out, or let another scene stand");
+    }
+    if (sum > 1.0 + 1e-9 && share > 0.0)
+      error(where + "/use_fraction",
+            fmt::format("the scenes of {} are in use for {:.0f} % of {} together", s.space, 100.0 * sum,
+                        s.calendar.empty() ? "the time" : "the hours of the calendar " + s.calendar),
+            "keep their sum at or below 100 %");
+  }
+
   void scenes(const Design& d, const std::string& where) {
     const Index<Group> by_id(d.groups);
-    std::map<std::string, double> used;
+    SharesOfTime used;
     for (std::size_t i = 0; i < d.scenes.size(); ++i) {
       const Scene& s = d.scenes[i];
       const std::string place = at(where + "/scenes", i);
@@ -815,13 +869,7 @@ class Validator {
         if (!named.insert(group->id).second)
           error(level, fmt::format("the group {} is given two levels", group->id), "keep one");
       }
-      double& sum = used[s.space];
-      sum += s.use_fraction;
-      if (sum > 1.0 + 1e-9 && s.use_fraction > 0.0)
-        error(place + "/use_fraction",
-              fmt::format("the scenes of {} are in use for {:.0f} % of the time together", s.space,
-                          100.0 * sum),
-              "keep their sum at or below 100 %");
+      scene_share(d, s, place, used);
       const Space* space = spaces_.find(s.space);
       if (!s.partition_state.empty() && space != nullptr &&
           std::none_of(space->partitions.begin(), space->partitions.end(), [&](const Partition& p) {
@@ -830,7 +878,24 @@ class Validator {
         error(place + "/partition_state",
               fmt::format("no partition of {} has a state \"{}\"", s.space, s.partition_state),
               "name a state of a movable partition");
+      else if (space != nullptr && use_share(s) > 0.0 && never_stands_so(*space, s.partition_state))
+        warning(
+            place + "/use_fraction",
+            fmt::format("{} is for the state \"{}\", in which no wall of {} is in the year: it is never in "
+                        "use",
+                        s.id, s.partition_state, s.space),
+            "give the space bookings with a divided_fraction, or list that state first");
     }
+  }
+
+  /// Whether no partition of a space has a state at any time of the year: all stand as in their first state,
+  /// save the one by which bookings divide the room.
+  static bool never_stands_so(const Space& space, const std::string& state) {
+    return !state.empty() &&
+           std::none_of(space.partitions.begin(), space.partitions.end(), [&](const Partition& p) {
+             const auto found = std::find(p.states.begin(), p.states.end(), state);
+             return found != p.states.end() && (found == p.states.begin() || &p == wall_in_use(space));
+           });
   }
 
   void sequence(const Design& d, const Sequence& s, const std::string& where) {
@@ -870,6 +935,7 @@ class Validator {
       error(where + "/trim", "high-end trim is not above low-end trim", "give the larger share as high");
     for (std::size_t i = 0; i < s.daylight.size(); ++i)
       daylight(d, s, s.daylight[i], at(where + "/daylight", i));
+    if (s.load_shed) load_shed(d, s, *s.load_shed, where + "/load_shed");
     if (s.manual)
       for (std::size_t i = 0; i < s.manual->stations.size(); ++i) {
         const Station* station = find_by_id(d.stations, s.manual->stations[i]);
@@ -877,6 +943,34 @@ class Validator {
           error(at(where + "/manual/stations", i),
                 fmt::format("the station {} is to be removed", station->id), "name one that stays");
       }
+  }
+
+  void load_shed(const Design& d, const Sequence& s, const LoadShedRule& r, const std::string& where) {
+    const Interface* interface = find_by_id(d.interfaces, r.interface);
+    if (interface != nullptr && interface->kind != Interface::Kind::load_shed)
+      error(where + "/interface", fmt::format("the interface {} brings no load shed signal", interface->id),
+            "name one whose kind is load_shed");
+    else if (interface != nullptr && interface->direction != Interface::Direction::in)
+      error(where + "/interface", fmt::format("the interface {} tells and does not listen", interface->id),
+            "give it \"direction\": \"in\"");
+    else if (interface != nullptr && !stands_in(d, interface->status))
+      error(where + "/interface", fmt::format("the interface {} is to be removed", interface->id),
+            "name one that stays");
+    if (r.level >= 1.0)
+      warning(where + "/level", "the signal takes nothing off",
+              "give a level below 1, or leave the rule out");
+    for (std::size_t i = 0; i < r.groups.size(); ++i) {
+      const Group* group = find_by_id(d.groups, r.groups[i]);
+      if (group == nullptr) continue;
+      if (group->space != s.space)
+        error(at(where + "/groups", i),
+              fmt::format("the group {} is in the space {}", group->id, group->space),
+              fmt::format("name a group of {}", s.space));
+      else if (group->strategy != Strategy::scene && group->strategy != Strategy::demand_response)
+        error(at(where + "/groups", i),
+              fmt::format("the group {} is not a group for scenes or demand response", group->id),
+              "name a group with the strategy scene or demand_response");
+    }
   }
 
   void vacancy(const Design& d, const VacancyRule& v, const std::string& where) {

@@ -9,6 +9,32 @@
 namespace halflight::domain {
 namespace {
 
+/// A movable wall across the room of `good_project`, by which half of its bookings divide it.
+void divide(Space& s) {
+  Partition wall;
+  wall.id = "wall";
+  wall.kind = Partition::Kind::movable;
+  wall.from = {2.5, 0};
+  wall.to = {2.5, 5};
+  wall.states = {"open", "closed"};
+  s.partitions = {wall};
+  s.occupancy.pattern = Occupancy::Pattern::bookings;
+  s.occupancy.bookings_per_day = 2.0;
+  s.occupancy.divided_fraction = 0.5;
+}
+
+/// A signal that takes the scene group of `good_project` down.
+void shed(Design& d) {
+  Interface signal;
+  signal.id = "LS";
+  signal.space = "1";
+  signal.at = {2, 2, 2};
+  signal.kind = Interface::Kind::load_shed;
+  signal.direction = Interface::Direction::in;
+  d.interfaces = {signal};
+  d.sequences[0].load_shed = LoadShedRule{"LS", 0.3, {"s"}};
+}
+
 /// A room with a window, a luminaire, a station, sensors and a whole sequence, in which nothing is wrong.
 Project good_project() {
   Project p;
@@ -244,6 +270,80 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
          s.occupancy.divided_fraction = 0.5;
        },
        "error: /spaces/0/occupancy/divided_fraction: "},
+      {"scenes of one calendar for too long",
+       [](Project&, Space&, Design& d) {
+         Scene talk = d.scenes[0];
+         talk.id = "talk";
+         talk.calendar = "hours";
+         talk.use_fraction = 0.7;
+         d.scenes.push_back(talk);
+         talk.id = "film";
+         d.scenes.push_back(talk);
+       },
+       "error: /designs/1/scenes/2/use_fraction: "},
+      {"scene with hours that is never in use",
+       [](Project&, Space&, Design& d) {
+         Scene talk = d.scenes[0];
+         talk.id = "talk";
+         talk.calendar = "hours";
+         talk.use_fraction = 0.0;
+         d.scenes.push_back(talk);
+       },
+       "warning: /designs/1/scenes/1/calendar: "},
+      {"hours of the scene that stands",
+       [](Project&, Space&, Design& d) { d.scenes[0].calendar = "hours"; },
+       "warning: /designs/1/scenes/0/calendar: "},
+      {"load shed by another signal",
+       [](Project&, Space&, Design& d) {
+         shed(d);
+         d.interfaces[0].kind = Interface::Kind::fire_alarm;
+       },
+       "error: /designs/1/sequences/0/load_shed/interface: "},
+      {"load shed by what only tells",
+       [](Project&, Space&, Design& d) {
+         shed(d);
+         d.interfaces[0].direction = Interface::Direction::out;
+       },
+       "error: /designs/1/sequences/0/load_shed/interface: "},
+      {"load shed that sheds nothing",
+       [](Project&, Space&, Design& d) {
+         shed(d);
+         d.sequences[0].load_shed->level = 1.0;
+       },
+       "warning: /designs/1/sequences/0/load_shed/level: "},
+      {"load shed of a group for daylight",
+       [](Project&, Space&, Design& d) {
+         shed(d);
+         d.sequences[0].load_shed->groups = {"d"};
+       },
+       "error: /designs/1/sequences/0/load_shed/groups/0: "},
+      {"bookings of a part with a wall that only opens",
+       [](Project&, Space& s, Design&) {
+         divide(s);
+         s.partitions[0].states = {"open", "open"};
+       },
+       "error: /spaces/0/occupancy/divided_fraction: "},
+      {"bookings of a part behind a wall with a gap",
+       [](Project&, Space& s, Design&) {
+         divide(s);
+         s.partitions[0].to.y -= 0.5;
+       },
+       "warning: /spaces/0/occupancy/divided_fraction: "},
+      {"bookings of a part with two walls",
+       [](Project&, Space& s, Design&) {
+         divide(s);
+         s.partitions.push_back(s.partitions[0]);
+         s.partitions[1].id = "second";
+       },
+       "warning: /spaces/0/occupancy/divided_fraction: "},
+      {"scene for a state that the wall never has",
+       [](Project&, Space& s, Design& d) {
+         divide(s);
+         s.occupancy.divided_fraction = 0.0;
+         d.scenes[0].partition_state = "closed";
+         d.scenes[0].use_fraction = 0.2;
+       },
+       "warning: /designs/1/scenes/0/use_fraction: "},
       {"no night",
        [](Project&, Space& s, Design&) {
          s.occupancy.pattern = Occupancy::Pattern::sleeping;

@@ -208,8 +208,25 @@ void FieldReader::plug_loads_done(domain::Space& space) {
   take_default(frame_->pointer + "/plug_loads/devices", std::move(text), source_of(kKindPlugs));
 }
 
+void FieldReader::bookings_done(domain::Space& space) {
+  domain::Occupancy& occupancy = space.occupancy;
+  for (const JsonNode* node : {frame_->node, frame_->under}) {
+    const JsonNode* own = node == nullptr ? nullptr : node->find("occupancy");
+    if (own == nullptr) continue;
+    if (own->find("divided_fraction") != nullptr) return;
+    break;  // an inherited occupancy counts only where the space has none of its own
+  }
+  const bool can_divide =
+      occupancy.pattern == domain::Occupancy::Pattern::bookings && domain::dividing_wall(space) != nullptr;
+  if (!can_divide) occupancy.divided_fraction = 0.0;
+  if (can_divide)
+    take_default(frame_->pointer + "/occupancy/divided_fraction", Fraction{}.text(occupancy.divided_fraction),
+                 source_of(kKindOccupancy));
+}
+
 void FieldReader::space_done(domain::Space& space) {
   if (!partial_) plug_loads_done(space);
+  if (!partial_) bookings_done(space);
   if (partial_ || space.floor.empty()) return;
   const bool lists_task_areas = (frame_->node != nullptr && frame_->node->find("task_areas") != nullptr) ||
                                 (frame_->under != nullptr && frame_->under->find("task_areas") != nullptr);

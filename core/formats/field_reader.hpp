@@ -177,6 +177,8 @@ class FieldReader final : public ReaderState {
   void space_done(domain::Space& space);
   /// Keeps what the kind of space gives only where the document says nothing of what is plugged in.
   void plug_loads_done(domain::Space& space);
+  /// Keeps the share of divided bookings that the kind of space gives only where a wall can divide it.
+  void bookings_done(domain::Space& space);
 
   template <class Codec>
   void document_only(std::string_view key, const Codec&, std::string_view) {

@@ -122,7 +122,7 @@ HALFLIGHT_WORDS(domain::LoadController::Action, "on_off", "phase_dim", "analogue
 HALFLIGHT_WORDS(domain::LoadController::Mounting, "wall_box", "ceiling_void", "panel", "in_luminaire",
                 "plug_in");
 HALFLIGHT_WORDS(domain::Interface::Kind, "hvac_contact", "hvac_points", "audio_visual", "shades",
-                "demand_response", "fire_alarm", "partition_sensor");
+                "demand_response", "fire_alarm", "partition_sensor", "load_shed");
 HALFLIGHT_WORDS(domain::Interface::Direction, "in", "out");
 HALFLIGHT_WORDS(domain::Infrastructure::Kind, "bus_supply", "gateway", "repeater", "emergency_transfer",
                 "emergency_bypass");
@@ -635,8 +635,10 @@ void describe(V& v, domain::Occupancy& o) {
                  "bookings, timetable: share to which nobody comes.", bookings || timetable);
   v.with_default("overrun_fraction", o.overrun_fraction, Fraction{}, kKindOccupancy,
                  "bookings: share that goes on past its end when the room stays free.", bookings);
-  v.optional("divided_fraction", o.divided_fraction, Fraction{},
-             "bookings: share that needs one part of a room with a movable wall, which then stands.");
+  v.optional(
+      "divided_fraction", o.divided_fraction, Fraction{},
+      "bookings: share that needs one part of a room with a movable wall, which then stands; left out: "
+      "that of the kind of space where there is such a wall.");
   v.with_default("first_lesson", o.first_lesson_s, Clock{}, kKindOccupancy,
                  "timetable: the first block begins, by the clock.", timetable);
   v.with_default("lesson", o.lesson_min, minutes(5, 480), kKindOccupancy, "timetable: length of a block.",
@@ -1046,10 +1048,14 @@ void describe(V& v, domain::Scene& s) {
   v.list("levels", s.levels, "Level of each scene group; a group not named keeps what stands.");
   v.optional("fade", s.fade_s, seconds(0, 3600), "Time from the old levels to these.");
   v.optional(
-      "use_fraction", s.use_fraction, Fraction{},
-      "Share of the occupied time that the scene is in use; the rest belongs to the sequence's scene.");
+      "use_fraction", s.use_fraction, Unset{Fraction{}},
+      "Share of the occupied time that the scene is in use; the rest belongs to the sequence's scene. Of a "
+      "scene with a calendar or a state of a partition, share of its own time. Left out: all of the "
+      "calendar's hours, or none without a calendar.");
   v.optional("partition_state", s.partition_state, Text{},
              "State of the movable partition that it belongs to.");
+  v.optional("calendar", s.calendar, Reference{Thing::calendar},
+             "Id of the calendar in whose open hours alone it is in use; left out: at all times.");
 }
 
 template <>
@@ -1159,6 +1165,18 @@ void describe(V& v, domain::DemandResponseRule& r) {
 }
 
 template <>
+inline constexpr std::string_view kTypeName<domain::LoadShedRule> = "load_shed_rule";
+template <class V>
+void describe(V& v, domain::LoadShedRule& r) {
+  v.required("interface", r.interface, Reference{Thing::interface},
+             "Id of the interface that brings the signal in.");
+  v.required("level", r.level, Fraction{},
+             "Share of trimmed output, at most, at once and until the signal clears; 0: off.");
+  v.optional("groups", r.groups, Each{Reference{Thing::group}},
+             "Groups for scenes or demand response that it takes down; left out: all of the space.");
+}
+
+template <>
 inline constexpr std::string_view kTypeName<domain::LossRule> = "loss_rule";
 template <class V>
 void describe(V& v, domain::LossRule& r) {
@@ -1184,6 +1202,9 @@ void describe(V& v, domain::Sequence& s) {
   v.list("daylight", s.daylight, "Daylight-responsive control, one rule a group.");
   v.maybe("manual", s.manual, "What people can set by hand; left out: nothing.");
   v.maybe("demand_response", s.demand_response, "What an event does; left out: nothing.");
+  v.maybe("load_shed", s.load_shed,
+          "What a signal does that asks for power at once (generator, emergency of the supply); left out: "
+          "nothing.");
   v.object("loss", s.loss, "Levels when something fails or returns.");
   v.with_default("hours_source", s.hours_source, Word<domain::Source>{}, kPractice,
                  "How the hours of use by hand are known.", s.on.by == domain::OnRule::By::hand);

@@ -130,6 +130,36 @@ TEST(ProjectDocument, ASpaceThatSaysNothingOfPlugsTakesThoseOfItsKind) {
   EXPECT_TRUE(document.project().spaces[0].plug_loads.devices.empty());
 }
 
+TEST(ProjectDocument, TakesTheShareOfDividedBookingsOnlyWhereAWallCanDivide) {
+  ProjectDocument document = one_room();
+  const auto share = [&] { return document.project().spaces[0].occupancy.divided_fraction; };
+  const auto is_default = [&] {
+    const auto& taken = document.project().defaults_taken;
+    return std::any_of(taken.begin(), taken.end(), [](const domain::DefaultTaken& d) {
+      return d.pointer == "/spaces/0/occupancy/divided_fraction";
+    });
+  };
+  EXPECT_EQ(said(document.replace("/spaces/0/kind", "\"multipurpose\"")), "");
+  EXPECT_EQ(said(document.replace("/spaces/0/occupancy/pattern", "\"bookings\"")), "");
+  EXPECT_EQ(share(), 0.0);
+  EXPECT_FALSE(is_default());
+  const Box2 box = bounds(document.project().spaces[0].floor);
+  const double x = 0.5 * (box.low.x + box.high.x);
+  EXPECT_EQ(said(document.apply(std::vector<DocumentEdit>{
+                {DocumentEdit::Operation::add, "/spaces/0/partitions",
+                 fmt::format(R"([{{"id": "w", "kind": "movable", "from": [{0}, {1}], "to": [{0}, {2}],
+                               "height": "2.5 m", "states": ["open", "closed"]}}])",
+                             x, box.low.y, box.high.y)}})),
+            "");
+  EXPECT_EQ(share(), 0.3);
+  EXPECT_TRUE(is_default());
+  EXPECT_EQ(said(document.apply(std::vector<DocumentEdit>{
+                {DocumentEdit::Operation::add, "/spaces/0/occupancy/divided_fraction", "\"10 %\""}})),
+            "");
+  EXPECT_EQ(share(), 0.1);
+  EXPECT_FALSE(is_default());
+}
+
 TEST(ProjectDocument, ReadsPlugDevicesAndEvents) {
   ProjectDocument document = one_room();
   EXPECT_EQ(said(document.replace("/spaces/0/plug_loads", R"({"devices": [{"kind": "screen", "count": 2,

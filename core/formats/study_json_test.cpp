@@ -66,6 +66,10 @@ results::Study full_study() {
   space.scenes = {{"Open", {{"A", 0.8}}, 480.0}};
   space.plug_loads.devices = {{"screen", 2, "controlled receptacle", "", {}, {}, {}, {}}};
   space.load_shed.emplace().tasks.emplace_back().task_area = "desk";
+  space.divided = results::DividedRoom{"folding-wall", {240.0, 200.0, 280.0, 3.0}, true};
+  space.shed_signal = results::ShedSignal{
+      "GEN", 0.3, {"a"}, 300.0, 135.0, {{"desk", 500.0, 240.0}}, {{"way-1", "load shed", 12.0, 10.8, true}}};
+  study.totals.shed_signals = {{"GEN", {"room"}, 300.0, 135.0}};
   study.totals.plug_loads = space.plug_loads;
   study.totals.load_shed.emplace().events = {"15 Jul 14:00"};
   study.hvac_zones = {{"zone", "Zone", {"room"}, {"hall"}, true, 3000.0, {}, {}, {}}};

@@ -69,6 +69,22 @@ void write_plug_loads(Markup& page, const results::PlugLoadsYear& loads) {
   write(page, table);
 }
 
+void write_divided_room(Markup& page, const results::SpaceStudy& study) {
+  if (!study.divided) return;
+  const results::DividedRoom& divided = *study.divided;
+  Table table{"Divided by " + divided.partition,
+              divided.controls_know
+                  ? "the controls know how the wall stands: parts act on their own while it "
+                    "stands, together while it does not"
+                  : "nothing tells the controls how the wall stands: each part goes by its "
+                    "own sensors all the time",
+              {"hours a year", Cell("mean", "n"), Cell("9 in 10 years", "n")},
+              {}};
+  table.add(
+      {"the wall stands with somebody in a part", mean(divided.hours, "h"), interval(divided.hours, "h")});
+  write(page, table);
+}
+
 void write_load_shed(Markup& page, const results::SpaceStudy& study, const domain::Space* space) {
   if (!study.load_shed) return;
   const results::LoadShed& shed = *study.load_shed;
@@ -104,6 +120,41 @@ void write_load_shed(Markup& page, const results::BuildingTotals& totals) {
   add("drawn without the event", shed.before_kw);
   add("taken off", shed.shed_kw);
   add("taken off at the least event", shed.least_shed_kw);
+  write(page, table);
+}
+
+void write_shed_signal(Markup& page, const results::SpaceStudy& study, const domain::Space* space) {
+  if (!study.shed_signal) return;
+  const results::ShedSignal& signal = *study.shed_signal;
+  Table table{"Load shed by " + signal.interface,
+              "at once to " + wording::printed(signal.level, "fraction") +
+                  " of trimmed output at most; from the normal scene, without daylight, rated watts",
+              {"what", Cell("taken off or left", "n"), Cell("of, or asked", "n"), ""},
+              {}};
+  const auto figure = [](double value, const char* unit) { return Cell(wording::printed(value, unit), "n"); };
+  table.add({"taken off", figure(signal.shed_w, "W"), figure(signal.before_w, "W"), ""});
+  for (const results::ShedSignal::Way& way : signal.ways)
+    table.add({"left on path " + way.path + ", at least", figure(way.min_lx, "lx"),
+               figure(way.limit_lx, "lx"), way.holds ? "enough" : "too little"});
+  for (const results::ShedSignal::Task& task : signal.tasks) {
+    const domain::TaskArea* area =
+        space == nullptr ? nullptr : domain::find_by_id(space->task_areas, task.task_area);
+    table.add({"left on " + (area == nullptr ? task.task_area : named(area->name, area->id)),
+               figure(task.left_lx, "lx"), figure(task.target_lx, "lx"), ""});
+  }
+  write(page, table);
+}
+
+void write_shed_signals(Markup& page, const results::BuildingTotals& totals, const domain::Project& project) {
+  if (totals.shed_signals.empty()) return;
+  Table table{"Load shed at once",
+              "of rooms in their normal scenes, without daylight, rated watts",
+              {"signal", "rooms", Cell("drawn before", "n"), Cell("taken off", "n")},
+              {}};
+  for (const results::BuildingShedSignal& signal : totals.shed_signals)
+    table.add({signal.interface, rooms(project, signal.spaces),
+               Cell(wording::printed(signal.before_w, "W"), "n"),
+               Cell(wording::printed(signal.shed_w, "W"), "n")});
   write(page, table);
 }
 

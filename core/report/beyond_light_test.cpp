@@ -51,6 +51,9 @@ TEST(BeyondLight, NothingIsWrittenOfNothing) {
   write_plug_loads(page, {});
   write_load_shed(page, results::SpaceStudy{}, nullptr);
   write_load_shed(page, results::BuildingTotals{});
+  write_shed_signal(page, results::SpaceStudy{}, nullptr);
+  write_shed_signals(page, results::BuildingTotals{}, domain::Project{});
+  write_divided_room(page, results::SpaceStudy{});
   write_hvac_zones(page, results::Study{}, domain::Project{});
   EXPECT_EQ(page.str(), "");
 }
@@ -76,6 +79,40 @@ TEST(BeyondLight, EventsSayWhatTheyTakeAndWhatTheyLeave) {
   totals.load_shed.emplace().events = {"12 Jan 17:00", "3 Jul 15:00"};
   write_load_shed(page, totals);
   EXPECT_TRUE(holds(page, "2 events a year, in the first weather year on 12 Jan 17:00, 3 Jul 15:00"));
+}
+
+TEST(BeyondLight, ASignalSaysWhatItTakesAndWhatItLeaves) {
+  domain::Project project;
+  project.spaces.resize(1);
+  project.spaces[0].id = "hall";
+  project.spaces[0].number = "102";
+  results::SpaceStudy space;
+  space.shed_signal = results::ShedSignal{
+      "GEN", 0.3, {}, 300.0, 135.0, {{"desk", 500.0, 240.0}}, {{"way-1", "load shed", 9.0, 10.8, false}}};
+  Markup page;
+  write_shed_signal(page, space, nullptr);
+  EXPECT_TRUE(holds(page, "Load shed by GEN"));
+  EXPECT_TRUE(holds(page, "left on path way-1, at least"));
+  EXPECT_TRUE(holds(page, "too little"));
+  results::BuildingTotals totals;
+  totals.shed_signals = {{"GEN", {"hall"}, 300.0, 135.0}};
+  write_shed_signals(page, totals, project);
+  EXPECT_TRUE(holds(page, "Load shed at once"));
+  EXPECT_TRUE(holds(page, "102"));
+  EXPECT_TRUE(holds(page, "135"));
+}
+
+TEST(BeyondLight, AWallSaysHowLongItDivides) {
+  results::SpaceStudy space;
+  space.divided = results::DividedRoom{"folding-wall", around(240.0), false};
+  Markup page;
+  write_divided_room(page, space);
+  EXPECT_TRUE(holds(page, "Divided by folding-wall"));
+  EXPECT_TRUE(holds(page, "nothing tells the controls"));
+  EXPECT_TRUE(holds(page, "216 to 264"));
+  space.divided->controls_know = true;
+  write_divided_room(page, space);
+  EXPECT_TRUE(holds(page, "together while it does not"));
 }
 
 TEST(BeyondLight, ZonesNameTheRoomsThatAreNotHeard) {

@@ -171,6 +171,7 @@ void write_building(Markup& page, const Book& book) {
   write_standby_note(page, book);
   write_plug_loads(page, study.totals.plug_loads);
   write_load_shed(page, study.totals);
+  write_shed_signals(page, study.totals, book.project);
   write_hvac_zones(page, study, book.project);
   write_missing(page, book);
   write_foot(page, book);

@@ -663,8 +663,9 @@ void write_devices(Markup& page, const Book& book, const Space& space) {
         std::string("time clock") + (d.astronomical ? ", astronomical" : "") + ", keeps time " +
             num(d.backup_h) + " h without supply",
         "");
-  static constexpr const char* kInterfaces[] = {"HVAC contact",    "HVAC points", "audio-visual",    "shades",
-                                                "demand response", "fire alarm",  "partition sensor"};
+  static constexpr const char* kInterfaces[] = {"HVAC contact",     "HVAC points",     "audio-visual",
+                                                "shades",           "demand response", "fire alarm",
+                                                "partition sensor", "load shed"};
   for (const Interface& d : book.proposal->interfaces)
     add(d,
         std::string("link: ") + kInterfaces[static_cast<int>(d.kind)] +
@@ -751,9 +752,11 @@ void write_results(Markup& page, const Book& book, const results::SpaceStudy& s,
   write_calibration(page, book, s);
   write_loops(page, book, s);
   write_light_for_people(page, book, s);
+  write_divided_room(page, s);
   write_faults(page, s);
   write_plug_loads(page, s.plug_loads);
   write_load_shed(page, s, space);
+  write_shed_signal(page, s, space);
 }
 
 }  // namespace

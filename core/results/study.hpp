@@ -315,6 +315,13 @@ struct HvacZoneYear {
   Estimate out_of_hours_h;   ///< outside its hours, that the contact says occupied
 };
 
+/// A room that a movable wall divides for some of its bookings.
+struct DividedRoom {
+  std::string partition;       ///< id of the wall
+  Estimate hours;              ///< a year that it stands with somebody in a part
+  bool controls_know = false;  ///< a partition sensor of the proposal tells them
+};
+
 /// What the events of demand response do in a space, by the sequence of the proposal.
 struct LoadShed {
   struct Task {
@@ -335,6 +342,37 @@ struct BuildingShed {
   Estimate before_kw;
   Estimate shed_kw;
   Estimate least_shed_kw;
+};
+
+/// What a signal does to a space that asks for power at once, by the sequence of the proposal; against its
+/// normal scene at trim with everything on and no daylight, rated watts.
+struct ShedSignal {
+  struct Task {
+    std::string task_area;
+    double target_lx = 0.0;
+    double left_lx = 0.0;  ///< maintained mean
+  };
+  struct Way {
+    std::string path;
+    std::string state;  ///< of EgressState, the one that leaves least
+    double min_lx = 0.0;
+    double limit_lx = 0.0;
+    bool holds = false;
+  };
+  std::string interface;            ///< id
+  double level = 0.0;               ///< of trimmed output, at most
+  std::vector<std::string> groups;  ///< ids; empty: all of the space
+  double before_w = 0.0;
+  double shed_w = 0.0;
+  std::vector<Task> tasks;
+  std::vector<Way> ways;
+};
+/// All spaces that one interface brings the signal to.
+struct BuildingShedSignal {
+  std::string interface;
+  std::vector<std::string> spaces;  ///< ids
+  double before_w = 0.0;
+  double shed_w = 0.0;
 };
 
 /// A moment of the year explained: cause before effect.
@@ -385,9 +423,11 @@ struct SpaceStudy {
   std::vector<SensorCalibration> sensors;
   std::vector<DaylightLoopYear> loops;  ///< as `sensors`
   LightForPeople light_for_people;
-  std::vector<FaultCost> faults;  ///< dearest first
+  std::optional<DividedRoom> divided;  ///< nothing where bookings do not divide the room
+  std::vector<FaultCost> faults;       ///< dearest first
   PlugLoadsYear plug_loads;
   std::optional<LoadShed> load_shed;  ///< nothing without a rule, or without events
+  std::optional<ShedSignal> shed_signal;
   std::vector<SceneState> scenes;
   std::vector<Moment> moments;
 };
@@ -401,6 +441,7 @@ struct BuildingTotals {
   std::vector<Share> shares;
   PlugLoadsYear plug_loads;               ///< by kind of device
   std::optional<BuildingShed> load_shed;  ///< nothing without events
+  std::vector<BuildingShedSignal> shed_signals;
 };
 
 /// A reading of the lighting as found beside what the model gives for it.

@@ -104,6 +104,33 @@ void plug_loads(Visitor& v, const PlugLoadsYear& p) {
 }
 
 template <class Visitor>
+void shed_signal(Visitor& v, const ShedSignal& signal) {
+  v.begin_object("shed_signal");
+  v.text("interface", signal.interface);
+  v.number("level", signal.level);
+  texts(v, "groups", signal.groups);
+  v.number("before_w", signal.before_w);
+  v.number("shed_w", signal.shed_w);
+  array(v, "tasks", signal.tasks, [&](const ShedSignal::Task& task) {
+    v.begin_object("");
+    v.text("task_area", task.task_area);
+    v.number("target_lx", task.target_lx);
+    v.number("left_lx", task.left_lx);
+    v.end_object();
+  });
+  array(v, "ways", signal.ways, [&](const ShedSignal::Way& way) {
+    v.begin_object("");
+    v.text("path", way.path);
+    v.text("state", way.state);
+    v.number("min_lx", way.min_lx);
+    v.number("limit_lx", way.limit_lx);
+    v.boolean("holds", way.holds);
+    v.end_object();
+  });
+  v.end_object();
+}
+
+template <class Visitor>
 void load_shed(Visitor& v, const LoadShed& shed) {
   v.begin_object("load_shed");
   v.number("cap", shed.cap);
@@ -161,6 +188,14 @@ void totals(Visitor& v, const BuildingTotals& t) {
   shares(v, t.shares);
   plug_loads(v, t.plug_loads);
   if (t.load_shed) load_shed(v, *t.load_shed);
+  array(v, "shed_signals", t.shed_signals, [&](const BuildingShedSignal& signal) {
+    v.begin_object("");
+    v.text("interface", signal.interface);
+    texts(v, "spaces", signal.spaces);
+    v.number("before_w", signal.before_w);
+    v.number("shed_w", signal.shed_w);
+    v.end_object();
+  });
   v.end_object();
 }
 
@@ -438,6 +473,13 @@ void space(Visitor& v, const SpaceStudy& s) {
     v.end_object();
   });
   light_for_people(v, s.light_for_people);
+  if (s.divided) {
+    v.begin_object("divided_room");
+    v.text("partition", s.divided->partition);
+    estimate(v, "hours", s.divided->hours);
+    v.boolean("controls_know", s.divided->controls_know);
+    v.end_object();
+  }
   array(v, "faults", s.faults, [&](const FaultCost& f) {
     v.begin_object("");
     v.text("fault", f.fault);
@@ -449,6 +491,7 @@ void space(Visitor& v, const SpaceStudy& s) {
   });
   plug_loads(v, s.plug_loads);
   if (s.load_shed) load_shed(v, *s.load_shed);
+  if (s.shed_signal) shed_signal(v, *s.shed_signal);
   array(v, "scenes", s.scenes, [&](const SceneState& scene) {
     v.begin_object("");
     v.text("name", scene.name);

@@ -85,6 +85,9 @@ Point2 way_in(const Space& space, Point2 to) {
   if (space.floor.size() < 3) return to;
   Point2 from = centroid(space.floor);
   double shortest = -1.0;
+  bool nearest_is_reached = false;
+  const domain::Partition* wall = domain::wall_in_use(space);
+  if (wall != nullptr && !domain::stands(*wall, 0)) wall = nullptr;
   for (const domain::Door& door : space.doors) {
     const std::size_t n = space.floor.size();
     const Point2 a = space.floor[static_cast<std::size_t>(door.wall) % n];
@@ -93,7 +96,10 @@ Point2 way_in(const Space& space, Point2 to) {
     if (long_m <= 0.0) continue;
     const Point2 middle = a + ((door.offset_m + 0.5 * door.width_m) / long_m) * (b - a);
     const double far_m = length(to - middle);
-    if (shortest < 0.0 || far_m < shortest) {
+    const bool is_reached = wall == nullptr || domain::side_of(*wall, middle) == domain::side_of(*wall, to);
+    if (nearest_is_reached && !is_reached) continue;
+    if (shortest < 0.0 || far_m < shortest || (is_reached && !nearest_is_reached)) {
+      nearest_is_reached = is_reached;
       shortest = far_m;
       from = middle;
     }

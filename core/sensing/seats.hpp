@@ -18,7 +18,8 @@ std::vector<Point2> seats_of(const domain::Space& space, std::size_t count);
 std::vector<Point2> floor_points(const domain::Space& space, double spacing_m = 1.0);
 
 /// The way from the nearest door (the middle of the floor where there is none) to a point, in plan: where it
-/// begins.
+/// begins. While a wall divides the room (domain::wall_in_use, in its first state) from the nearest of the
+/// point's part, where that has a door.
 Point2 way_in(const domain::Space& space, Point2 to);
 
 }  // namespace halflight::sensing

@@ -1,5 +1,7 @@
 #include "sensing/seats.hpp"
 
+#include "domain/project.hpp"
+
 #include <algorithm>
 
 #include <gtest/gtest.h>
@@ -69,6 +71,32 @@ TEST(Seats, TheWayComesFromTheNearestDoor) {
   EXPECT_NEAR(way_in(space, {6, 5}).y, 6.0, 1e-12);
   space.doors.clear();
   EXPECT_NEAR(way_in(space, {6, 5}).x, 4.0, 1e-12);
+}
+
+// DIV-1
+TEST(WayIn, GoesThroughNoWallThatStands) {
+  domain::Space space;
+  space.floor = {{0, 0}, {10, 0}, {10, 6}, {0, 6}};
+  for (const int side : {3, 1}) {
+    domain::Door door;
+    door.wall = side;
+    door.width_m = 1.0;
+    door.offset_m = 2.5;
+    space.doors.push_back(door);
+  }
+  domain::Partition wall;
+  wall.kind = domain::Partition::Kind::movable;
+  wall.from = {3, 0};
+  wall.to = {3, 6};
+  wall.states = {"open", "closed"};
+  space.partitions = {wall};
+  space.occupancy.pattern = domain::Occupancy::Pattern::bookings;
+  space.occupancy.divided_fraction = 0.5;
+  const Point2 seat{4, 3};
+  EXPECT_NEAR(way_in(space, seat).x, 0.0, 1e-12) << "the nearest while the wall is out of the way";
+  EXPECT_NEAR(way_in(domain::with_wall(space, true), seat).x, 10.0, 1e-12);
+  space.doors.pop_back();
+  EXPECT_NEAR(way_in(domain::with_wall(space, true), seat).x, 0.0, 1e-12) << "there is no other";
 }
 
 }  // namespace

@@ -20,6 +20,25 @@ std::string named(const std::string& name, const std::string& id) { return name.
 
 std::string percent(double share) { return fmt::format("{:.0f} %", 100.0 * share); }
 
+/// Number and name, as on its door.
+std::string room_name(const domain::Space& space) {
+  if (space.number.empty()) return named(space.name, space.id);
+  return space.name.empty() ? space.number : space.number + " " + space.name;
+}
+
+/// How many are on each side of the wall that divides the room.
+std::string people_in_parts(const Replicate& replicate, Seconds t) {
+  const people::Presence& presence = replicate.presence();
+  std::array<int, 2> number{};
+  for (std::size_t k = 0; k < presence.people.size(); ++k)
+    if (presence.part[k] != people::Presence::kWholeRoom && presence.people[k].contains(t))
+      ++number[static_cast<std::size_t>(presence.part[k])];
+  const domain::Partition* wall = domain::wall_in_use(*replicate.model().space);
+  // Seen along the wall as it is drawn: part 0 is on the left.
+  return fmt::format("{} divides the room: {} on its left as drawn, {} on its right.", wall->id,
+                     number[0] == 1 ? "one person" : fmt::format("{} people", number[0]), number[1]);
+}
+
 std::string who_is_there(const Replicate& replicate, Seconds t) {
   const SpaceModel& model = replicate.model();
   const people::Presence& presence = replicate.presence();
@@ -32,6 +51,7 @@ std::string who_is_there(const Replicate& replicate, Seconds t) {
     if (awake == 0 && presence.asleep.contains(t)) return "Whoever is in the room sleeps." + also;
     if (model.space->occupancy.pattern == domain::Occupancy::Pattern::desks && presence.people.size() > 1)
       return fmt::format("{} of {} people are in the room.", there, presence.people.size()) + also;
+    if (replicate.divided().contains(t)) return people_in_parts(replicate, t) + also;
     if (there > 1) return fmt::format("{} people are in the room.", there) + also;
     return "Somebody is in the room." + also;
   }
@@ -116,6 +136,50 @@ std::string names_of(const std::vector<std::size_t>& mine, const std::vector<Cel
 /// The longest gap between movements that may be filled (sensing::Grain).
 constexpr Seconds kLongestFilled = 10 * kMinute;
 
+/// The last second up to `t` that lies in a set; -1 where none does.
+Seconds last_in(const IntervalSet& set, Seconds t) {
+  Seconds last = -1;
+  for (const Interval& i : set.intervals()) {
+    if (i.begin > t) break;
+    last = std::min(i.end - 1, t);
+  }
+  return last;
+}
+
+/// Which rooms hold the light here: those in which somebody is noticed, or else the one that held it last,
+/// where nobody has been noticed here since.
+std::vector<std::string> what_holds(const WayAtWork& work, std::size_t cells, Seconds t) {
+  const SpaceModel& model = work.replicate().model();
+  std::vector<const std::vector<Replicate::HeldBy>*> told;
+  std::vector<std::string> sentences;
+  for (std::size_t c = 0; c < cells; ++c) {
+    const Replicate::Notice& notice = work.notice(c);
+    if (notice.held_by == nullptr || std::find(told.begin(), told.end(), notice.held_by) != told.end())
+      continue;
+    told.push_back(notice.held_by);
+    const Replicate::HeldBy* latest = nullptr;
+    Seconds last = last_in(*notice.here, t);
+    std::string now;
+    int count = 0;
+    for (const Replicate::HeldBy& one : *notice.held_by) {
+      const Seconds seen = last_in(one.when, t);
+      if (seen == t) {
+        now += (count++ == 0 ? "" : ", ") + room_name(*one.space);
+      } else if (seen > last) {
+        last = seen;
+        latest = &one;
+      }
+    }
+    if (count > 0)
+      sentences.push_back(
+          fmt::format("{} hold{} the light here: somebody is noticed there.", now, count == 1 ? "s" : ""));
+    else if (latest != nullptr)
+      sentences.push_back(fmt::format("{} held the light here last: nobody has been noticed there{}.",
+                                      room_name(*latest->space), since(model.clock, last, t)));
+  }
+  return sentences;
+}
+
 /// What the occupancy sensors have noticed: those that report together in one sentence.
 std::vector<std::string> what_is_noticed(const WayAtWork& work, std::size_t cells, Seconds t) {
   const Replicate& replicate = work.replicate();
@@ -136,12 +200,20 @@ std::vector<std::string> what_is_noticed(const WayAtWork& work, std::size_t cell
     std::string sensors;
     for (const domain::OccupancySensor* sensor : notice.watch->sensors)
       sensors += (sensors.empty() ? "" : ", ") + named(sensor->tag, sensor->id);
-    Seconds last = -1;
-    for (const Interval& i : notice.when->intervals()) {
-      if (i.begin > t) break;
-      last = std::min(i.end - 1, t);
+    std::size_t count = notice.watch->sensors.size();
+    if (notice.while_open != nullptr) {
+      // What was noticed while the wall stood was noticed by these alone.
+      std::string others;
+      for (const domain::OccupancySensor* sensor : notice.while_open->sensors)
+        if (std::find(notice.watch->sensors.begin(), notice.watch->sensors.end(), sensor) ==
+            notice.watch->sensors.end()) {
+          others += (others.empty() ? "" : ", ") + named(sensor->tag, sensor->id);
+          ++count;
+        }
+      sensors += fmt::format(", or {} with the wall open,", others);
     }
-    const bool several = notice.watch->sensors.size() > 1;
+    const Seconds last = last_in(*notice.here, t);
+    const bool several = count > 1 && notice.while_open == nullptr;
     if (last == t && is_anybody_there(t))
       sentences.push_back(fmt::format("{} notice{} somebody.", sensors, several ? "" : "s"));
     else if (last == t)
@@ -336,6 +408,7 @@ results::Moment explain_moment(const WayAtWork& work, Seconds t) {
 
   moment.sentences.push_back(who_is_there(replicate, t));
   say(what_is_noticed(work, cells.size(), t));
+  say(what_holds(work, cells.size(), t));
   say(what_is_asked(work, cells, t));
   if (const std::optional<std::size_t> sunny = work.sunny_step(t))
     say(what_daylight_leaves(work, cells, *sunny));

@@ -1,5 +1,10 @@
+#include "sim/explain.hpp"
 #include "sim/lit_room_fixture_test.hpp"
 #include "sim/watched_people.hpp"
+
+#include <algorithm>
+#include <string>
+#include <vector>
 
 #include <gtest/gtest.h>
 
@@ -52,6 +57,42 @@ TEST(HeldLight, FollowsWhatIsNoticedNextDoor) {
   EXPECT_GT(next_door_wh, 300.0 * 1000.0);
   EXPECT_GE(held, next_door_wh - 1.0);
   EXPECT_LE(held, next_door_wh + alone + 1.0);
+}
+
+// OCC-17: a minute names the room that holds the light, now or last.
+TEST(HeldLight, AMinuteNamesTheRoomThatHoldsIt) {
+  domain::Project project = corridor_and_office();
+  project.spaces[1].number = "1.03";
+  project.spaces[1].name = "Office";
+  project.designs[1].sequences[0].vacancy->held_by = {"office"};
+  const Bench bench(project);
+  Replicate replicate(bench.model, bench.daylight, Draws{}, Replicate::Causes::tell);
+  const WayAtWork work(replicate, way_of_proposal(bench.model));
+  ASSERT_NE(work.notice(0).held_by, nullptr);
+  const IntervalSet& office = work.notice(0).held_by->front().when;
+  const IntervalSet& here = *work.notice(0).here;
+  const auto says = [&](Seconds t, const std::string& words) {
+    const std::vector<std::string> sentences = explain_moment(work, t).sentences;
+    return std::any_of(sentences.begin(), sentences.end(),
+                       [&](const std::string& sentence) { return sentence.starts_with(words); });
+  };
+  // The longest stretch of the year in which somebody is noticed next door and nobody here.
+  const IntervalSet only_next_door = subtracted(office, here);
+  Interval longest;
+  for (const Interval& i : only_next_door.intervals())
+    if (i.end - i.begin > longest.end - longest.begin) longest = i;
+  ASSERT_GT(longest.end - longest.begin, 300);
+  EXPECT_TRUE(says(longest.end - 1, "1.03 Office holds the light here"));
+  EXPECT_FALSE(says(longest.end - 1, "M-1 notices somebody"));
+  // A minute after somebody was noticed next door and before anybody is noticed again.
+  const IntervalSet any = united(office, here);
+  const auto left = std::find_if(any.intervals().begin(), any.intervals().end(), [&](const Interval& i) {
+    return office.contains(i.end - 1) && !here.contains(i.end - 1) && !any.contains(i.end + 60);
+  });
+  ASSERT_NE(left, any.intervals().end());
+  EXPECT_TRUE(
+      says(left->end + 60, "1.03 Office held the light here last: nobody has been noticed there since"));
+  EXPECT_FALSE(says(0, "1.03 Office"));
 }
 
 // OCC-17

@@ -76,6 +76,7 @@ void each_number(ReplicateRun& run, Number number) {
     for (double& lx : event.task_lx) number(lx);
   }
   for (std::int32_t& change : run.contact_changes) number(change);
+  number(run.divided_h);
   for (float& w : run.half_hour_w) number(w);
   for (float& wh : run.as_found_by_day.wh) number(wh);
   for (float& hours : run.as_found_by_day.lit_h) number(hours);
@@ -86,7 +87,9 @@ void each_number(ReplicateRun& run, Number number) {
 Hash years_key(const Hash& content, const SpaceModel& model,
                std::span<const SpaceDaylight* const> daylight_by_year, std::span<const Draws> draws) {
   KeyBuilder key;
-  key.add("years of use, contacts to HVAC beside").add(content).add(std::uint64_t{model.seed});
+  key.add("years of use, by parts of divided rooms, contacts to HVAC beside")
+      .add(content)
+      .add(std::uint64_t{model.seed});
   for (const lightresponse::PointRows& rows : model.lit->task_rows) add(key, rows);
   for (const lightresponse::PointRows& rows : model.lit->sensor_rows) add(key, rows);
   for (const SpaceDaylight* daylight : daylight_by_year) {

@@ -3,6 +3,7 @@
 #include "codes/check.hpp"
 #include "controls/arbitration.hpp"
 #include "sim/electric_states.hpp"
+#include "sim/shed_signal.hpp"
 #include "sim/uncertainty.hpp"
 
 #include <algorithm>
@@ -222,6 +223,15 @@ std::vector<results::EgressState> egress_light(const SpaceModel& model,
     states.push_back({"demand response", arbitrated(nullptr, [&](const ControlCell&, auto& inputs) {
                         inputs.demand_response_cap = sequence.demand_response->cap;
                       })});
+  if (sequence.load_shed) {
+    const auto shed = [&](const ControlCell& cell, controls::ArbitrationInputs& inputs) {
+      if (sheds(*sequence.load_shed, cell)) inputs.load_shed_level = sequence.load_shed->level;
+    };
+    states.push_back({kLoadShedState, arbitrated(nullptr, shed)});
+    for (const domain::Scene* scene : scenes_of(model))
+      states.push_back(
+          {fmt::format("{}, scene {}", kLoadShedState, scene->name), arbitrated(scene, shed), scene});
+  }
   if (!sequence.daylight.empty())
     states.push_back({"dimmed by daylight", arbitrated(nullptr, [&](const ControlCell& cell, auto& inputs) {
                         for (const domain::DaylightRule& rule : sequence.daylight)

@@ -1,6 +1,9 @@
 #include "sim/replicate.hpp"
 
+#include "sim/divided_room.hpp"
+
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 namespace halflight::sim {
@@ -70,7 +73,22 @@ Replicate::Replicate(const SpaceModel& model, const SpaceDaylight& daylight, con
   open_as_used_ = sim::open_as_used(model, draws);
   presence_ = presence_in(model, draws);
   cleaning_ = cleaning_in(model, draws);
-  at_the_switch_ = united(presence_.awake(), cleaning_);
+  at_the_switch_.push_back(united(presence_.awake(), cleaning_));
+  if (!model.part_of_cell.empty()) {
+    std::array<std::vector<IntervalSet>, 2> in_part;
+    for (std::size_t k = 0; k < presence_.people.size(); ++k)
+      for (int part = 0; part < 2; ++part)
+        if (presence_.part[k] == people::Presence::kWholeRoom || presence_.part[k] == part)
+          in_part[static_cast<std::size_t>(part)].push_back(presence_.people[k]);
+    std::vector<IntervalSet> behind_wall;
+    for (std::size_t k = 0; k < presence_.people.size(); ++k)
+      if (presence_.part[k] != people::Presence::kWholeRoom) behind_wall.push_back(presence_.people[k]);
+    divided_ = united(behind_wall);
+    for (std::vector<IntervalSet>& people : in_part) {
+      people.push_back(cleaning_);
+      at_the_switch_.push_back(united(people));
+    }
+  }
   habit_ = people::draw_habit(model.seed, draws.replicate, model.space->id, draws.passive_share);
   using Pattern = domain::Occupancy::Pattern;
   std::span<const IntervalSet> own_places = presence_.people;
@@ -80,16 +98,17 @@ Replicate::Replicate(const SpaceModel& model, const SpaceDaylight& daylight, con
     preferred_lx_ = people::preferred_light(own_places, model.seed, draws.replicate, model.space->id);
   reflected_ = reflected_factor(*model.lit, draws.reflectance_shift);
   daylight_ = shaded_daylight(model, daylight, presence_.any, draws);
-  for (const auto automatic : {people::AutomaticOff::none, people::AutomaticOff::sensor}) {
-    controls::HandHabits habits;
-    habits.on_at_arrival = [this](double lx) { return habit_.on_at_arrival(lx); };
-    habits.off_at_departure = [this, automatic](Seconds absence) {
-      return habit_.off_at_departure(absence, automatic);
-    };
-    hands_.emplace_back(
-        at_the_switch_, habits, [this](Seconds t) { return least_daylight_lx(t); },
-        RandomKey{model.seed, hash_name(model.space->id)}, draws.replicate);
-  }
+  for (const IntervalSet& at_the_switch : at_the_switch_)
+    for (const auto automatic : {people::AutomaticOff::none, people::AutomaticOff::sensor}) {
+      controls::HandHabits habits;
+      habits.on_at_arrival = [this](double lx) { return habit_.on_at_arrival(lx); };
+      habits.off_at_departure = [this, automatic](Seconds absence) {
+        return habit_.off_at_departure(absence, automatic);
+      };
+      hands_.emplace_back(
+          at_the_switch, habits, [this](Seconds t) { return least_daylight_lx(t); },
+          RandomKey{model.seed, hash_name(model.space->id)}, draws.replicate);
+    }
   for (const ControlCell& cell : model.lit->cells) curves_.push_back(curves_of(model, cell, draws));
 }
 
@@ -101,8 +120,12 @@ std::vector<const domain::Scene*> Replicate::scenes_in_use(const Way& way, std::
   std::vector<const domain::Scene*> in_use;
   if (!way.scenes_of_design) return in_use;
   for (const domain::Scene& scene : model_.project->designs[design].scenes)
-    if (scene.space == model_.space->id && scene.id != way.sequence.normal_scene && scene.use_fraction > 0.0)
+    if (scene.space == model_.space->id && scene.id != way.sequence.normal_scene &&
+        domain::use_share(scene) > 0.0)
       in_use.push_back(&scene);
+  // What a calendar calls has its share before what is called at any time.
+  std::stable_partition(in_use.begin(), in_use.end(),
+                        [](const domain::Scene* scene) { return !scene->calendar.empty(); });
   return in_use;
 }
 
@@ -204,6 +227,8 @@ Replicate::Course& Replicate::course(const Way& way, const ControlCell& cell) {
                 way.installed.holidays_unknown,
                 notice.when,
                 notice.served,
+                part_of(cell),
+                {},
                 {},
                 dimmed(way)};
   // Who is named has been decided, fades are not part of a timeline, and hands raise only what comes on
@@ -214,8 +239,12 @@ Replicate::Course& Replicate::course(const Way& way, const ControlCell& cell) {
   if (sequence.on.by != domain::OnRule::By::occupancy || sequence.on.level >= 1.0) key.manual.reset();
   if (key.manual) key.manual->stations.clear();
   key.on.fade_s = 0.0;
-  for (const domain::Scene* scene : scenes_in_use(way, cell.design))
-    key.scene_use.push_back(scene->use_fraction);
+  for (const domain::Scene* scene : scenes_in_use(way, cell.design)) {
+    key.scene_use.push_back(domain::use_share(*scene));
+    key.scene_when.push_back(when_called(*scene));
+  }
+  const auto always = [](const IntervalSet* when) { return when == nullptr; };
+  if (std::all_of(key.scene_when.begin(), key.scene_when.end(), always)) key.scene_when.clear();
   for (const std::unique_ptr<Course>& known : courses_)
     if (known->key == key) return *known;
   courses_.push_back(std::make_unique<Course>(walked(sequence, std::move(key))));
@@ -240,30 +269,64 @@ const IntervalSet* Replicate::noticed_by_all(domain::Design::Role design, double
   return watch == nullptr ? nullptr : &noticed(*watch, sensing::grain_for(answered_s), {});
 }
 
-const IntervalSet& Replicate::held(const IntervalSet& own, const std::vector<std::string>& holders,
-                                   domain::Design::Role design, sensing::Grain grain) {
+const Replicate::Held& Replicate::held(const IntervalSet& own, const std::vector<std::string>& holders,
+                                       domain::Design::Role design, sensing::Grain grain) {
   for (const std::unique_ptr<Held>& known : held_)
-    if (known->own == &own && known->holders == holders && known->design == design) return known->when;
-  IntervalSet all = own;
+    if (known->own == &own && known->holders == holders && known->design == design) return *known;
+  auto all = std::make_unique<Held>(Held{&own, holders, design, own, {}});
   for (const std::string& id : holders) {
     const SpaceModel* other = model_.holder(id);
     const Watch* watch =
         other == nullptr ? nullptr : other->watched.watch_of(design_index(*other, design), "");
     if (watch == nullptr) continue;  // what no sensor watches holds nothing
-    all = united(all, noticed_in(other->watched, *watch, id, presence_in(*other, draws_),
-                                 cleaning_in(*other, draws_), other->seed, draws_.replicate, grain));
+    IntervalSet there = noticed_in(other->watched, *watch, id, presence_in(*other, draws_),
+                                   cleaning_in(*other, draws_), other->seed, draws_.replicate, grain);
+    all->when = united(all->when, there);
+    if (causes_ == Causes::tell) all->each.push_back({other->space, std::move(there)});
   }
-  held_.push_back(std::make_unique<Held>(Held{&own, holders, design, std::move(all)}));
-  return held_.back()->when;
+  held_.push_back(std::move(all));
+  return *held_.back();
 }
 
-const IntervalSet& Replicate::served(std::size_t design, const std::string& group) {
+const IntervalSet& Replicate::served(std::size_t design, const std::string& group, int part) {
   for (const std::unique_ptr<Served>& known : served_)
-    if (known->design == design && known->group == group) return known->when;
-  served_.push_back(std::make_unique<Served>(Served{
-      design, group,
-      served_in(model_.watched, design, group, model_.space->id, presence_, model_.seed, draws_.replicate)}));
+    if (known->design == design && known->group == group && known->part == part) return known->when;
+  IntervalSet when =
+      served_in(model_.watched, design, group, model_.space->id, presence_, model_.seed, draws_.replicate);
+  if (part != people::Presence::kWholeRoom) when = intersected(when, at_the_switch(part));
+  served_.push_back(std::make_unique<Served>(Served{design, group, part, std::move(when)}));
   return served_.back()->when;
+}
+
+const IntervalSet& Replicate::joined(const IntervalSet& own, const Watch& all, sensing::Grain grain,
+                                     const Hindrance& hindrance) {
+  const IntervalSet& of_all = noticed(all, grain, hindrance);
+  for (const std::unique_ptr<Joined>& known : joined_)
+    if (known->own == &own && known->all == &of_all) return known->when;
+  joined_.push_back(std::make_unique<Joined>(
+      Joined{&own, &of_all, united(intersected(own, divided_), subtracted(of_all, divided_))}));
+  return joined_.back()->when;
+}
+
+int Replicate::part_of(const ControlCell& cell) const {
+  return model_.part_of_cell.empty()
+             ? people::Presence::kWholeRoom
+             : model_.part_of_cell[static_cast<std::size_t>(&cell - model_.lit->cells.data())];
+}
+
+const IntervalSet* Replicate::when_called(const domain::Scene& scene) {
+  auto known = std::find_if(scene_when_.begin(), scene_when_.end(),
+                            [&](const auto& one) { return one->scene == &scene; });
+  if (known == scene_when_.end()) {
+    std::optional<IntervalSet> when = scene_stands_when(scene, *model_.space, divided_);
+    if (!scene.calendar.empty()) {
+      IntervalSet hours = open_of(model_, scene.calendar);
+      when = when ? intersected(*when, hours) : std::move(hours);
+    }
+    known = scene_when_.insert(scene_when_.end(),
+                               std::make_unique<SceneWhen>(SceneWhen{&scene, std::move(when)}));
+  }
+  return (*known)->when ? &*(*known)->when : nullptr;
 }
 
 Replicate::Notice Replicate::notice(const Way& way, const ControlCell& cell) {
@@ -273,11 +336,14 @@ Replicate::Notice Replicate::notice(const Way& way, const ControlCell& cell) {
 Replicate::Notice Replicate::notice_by(const Way& way, const ControlCell& cell,
                                        const domain::Sequence& sequence) {
   const bool follows_motion = sequence.vacancy || sequence.on.by == domain::OnRule::By::occupancy;
-  if (!way.sensors || !follows_motion) return {nullptr, &at_the_switch_, &at_the_switch_};
+  const int part = part_of(cell);
+  const Notice by_everybody{nullptr, &at_the_switch(part), &at_the_switch(part),
+                            nullptr, &at_the_switch(part), nullptr};
+  if (!way.sensors || !follows_motion) return by_everybody;
   const std::size_t design = design_index(model_, *way.sensors);
   // Sensors of another design know nothing of this design's groups: all of them report to each.
   const Watch* watch = model_.watched.watch_of(design, design == cell.design ? cell.occupancy_group : "");
-  if (watch == nullptr) return {nullptr, &at_the_switch_, &at_the_switch_};
+  if (watch == nullptr) return by_everybody;
   // A gap that nothing answers may be filled.
   double answered_s = static_cast<double>(kYear);
   if (sequence.vacancy) {
@@ -288,9 +354,22 @@ Replicate::Notice Replicate::notice_by(const Way& way, const ControlCell& cell,
   }
   const sensing::Grain grain = sensing::grain_for(answered_s);
   const IntervalSet* when = &noticed(*watch, grain, way.installed.sensors);
-  if (sequence.vacancy && !sequence.vacancy->held_by.empty())
-    when = &held(*when, sequence.vacancy->held_by, *way.sensors, grain);
-  return {watch, when, &served(cell.design, cell.occupancy_group)};
+  const Watch* all = model_.watched.watch_of(design, "");
+  const bool joins =
+      part != people::Presence::kWholeRoom && all != watch && model_.watched.knows_wall[design];
+  if (joins) when = &joined(*when, *all, grain, way.installed.sensors);
+  const IntervalSet* here = when;
+  const Held* others = nullptr;
+  if (sequence.vacancy && !sequence.vacancy->held_by.empty()) {
+    others = &held(*here, sequence.vacancy->held_by, *way.sensors, grain);
+    when = &others->when;
+  }
+  return {watch,
+          when,
+          &served(cell.design, cell.occupancy_group, part),
+          joins ? all : nullptr,
+          here,
+          others == nullptr || others->each.empty() ? nullptr : &others->each};
 }
 
 Replicate::Course Replicate::walked(const domain::Sequence& sequence, CourseKey key) {
@@ -300,11 +379,12 @@ Replicate::Course Replicate::walked(const domain::Sequence& sequence, CourseKey 
           : shifted(widened(open_of(model_, sequence.schedule->calendar, !key.holidays_unknown),
                             key.as_used ? draws_.hours_shift_s : 0.0),
                     -key.clock_fast_s);
-  controls::Hands& hands = hands_[sequence.vacancy ? 1 : 0];
+  controls::Hands& hands = hands_[2 * place_of(key.part) + (sequence.vacancy ? 1 : 0)];
   controls::TimelineInputs inputs{sequence, *key.motion, hands, open, cleaning_};
   inputs.served = key.served;
   inputs.asleep = &presence_.asleep;
   inputs.scene_use = key.scene_use;
+  inputs.scene_when = key.scene_when;
   inputs.dimmed = key.dimmed;
   inputs.key = {model_.seed, hash_name(model_.space->id)};
   inputs.replicate = draws_.replicate;
@@ -312,7 +392,8 @@ Replicate::Course Replicate::walked(const domain::Sequence& sequence, CourseKey 
 
   Course course;
   course.timeline = controls::base_timeline(inputs);
-  auto stay = at_the_switch_.intervals().begin();
+  const std::vector<Interval>& stays = at_the_switch(key.part).intervals();
+  auto stay = stays.begin();
   for (const controls::Segment& s : course.timeline.segments) {
     const std::size_t index = s.setting.index();
     if (index >= course.seconds.size()) {
@@ -322,7 +403,7 @@ Replicate::Course Replicate::walked(const domain::Sequence& sequence, CourseKey 
     course.seconds[index] += s.end - s.begin;
     // Segments and stays are both in order.
     Seconds with_people = 0;
-    while (stay != at_the_switch_.intervals().end() && stay->begin < s.end) {
+    while (stay != stays.end() && stay->begin < s.end) {
       with_people += std::max<Seconds>(0, std::min(s.end, stay->end) - std::max(s.begin, stay->begin));
       if (stay->end > s.end) break;
       ++stay;

@@ -80,11 +80,23 @@ class Replicate {
   [[nodiscard]] const people::Presence& presence() const { return presence_; }
   /// When a cleaner is there, who is not among the presence.
   [[nodiscard]] const IntervalSet& cleaning() const { return cleaning_; }
+  /// When a movable wall divides the room (domain::wall_in_use); empty where none does.
+  [[nodiscard]] const IntervalSet& divided() const { return divided_; }
+  /// A space whose people hold the light here, and when its sensors notice them.
+  struct HeldBy {
+    const domain::Space* space = nullptr;
+    IntervalSet when;
+  };
   /// What occupancy sensors notice for a cell's groups; gaps under two minutes may be filled.
   struct Notice {
     const Watch* watch = nullptr;  ///< null: no sensor, or none that the sequence asks
     const IntervalSet* when = nullptr;
     const IntervalSet* served = nullptr;  ///< when anybody is there whom the groups serve
+    const Watch* while_open = nullptr;    ///< these count too while the wall does not divide the room
+    const IntervalSet* here = nullptr;    ///< the part of `when` that is noticed in this room
+    /// What is noticed in each space that holds the light here (VacancyRule::held_by); null: none does, or
+    /// causes are left out.
+    const std::vector<HeldBy>* held_by = nullptr;
   };
   Notice notice(const Way& way, const ControlCell& cell);
   /// What all sensors of a design notice in the space; gaps shorter than what is answered may be filled. Null
@@ -127,7 +139,9 @@ class Replicate {
     bool holidays_unknown = false;
     const IntervalSet* motion = nullptr;
     const IntervalSet* served = nullptr;
+    int part = people::Presence::kWholeRoom;
     std::vector<double> scene_use;
+    std::vector<const IntervalSet*> scene_when;
     std::vector<controls::DimmedFrom> dimmed;
     friend bool operator==(const CourseKey&, const CourseKey&) = default;
   };
@@ -147,9 +161,29 @@ class Replicate {
   Notice notice_by(const Way& way, const ControlCell& cell, const domain::Sequence& sequence);
   const IntervalSet& noticed(const Watch& watch, sensing::Grain grain, Hindrance hindrance);
   /// `own` and what sensors of a design notice in the spaces that hold the light here.
-  const IntervalSet& held(const IntervalSet& own, const std::vector<std::string>& holders,
-                          domain::Design::Role design, sensing::Grain grain);
-  const IntervalSet& served(std::size_t design, const std::string& group);
+  struct Held {
+    const IntervalSet* own = nullptr;
+    std::vector<std::string> holders;
+    domain::Design::Role design{};
+    IntervalSet when;
+    std::vector<HeldBy> each;  // where causes are told
+  };
+  const Held& held(const IntervalSet& own, const std::vector<std::string>& holders,
+                   domain::Design::Role design, sensing::Grain grain);
+  const IntervalSet& served(std::size_t design, const std::string& group, int part);
+  /// `own` while the wall divides the room, and what `all` of a design notice while it does not.
+  const IntervalSet& joined(const IntervalSet& own, const Watch& all, sensing::Grain grain,
+                            const Hindrance& hindrance);
+  /// The part of a divided room that a cell acts in, or people::Presence::kWholeRoom.
+  [[nodiscard]] int part_of(const ControlCell& cell) const;
+  /// People who are awake and have a part or the whole room, and cleaners.
+  [[nodiscard]] const IntervalSet& at_the_switch(int part) const { return at_the_switch_[place_of(part)]; }
+  /// Of a part, the whole room first.
+  [[nodiscard]] static std::size_t place_of(int part) {
+    return static_cast<std::size_t>(part - people::Presence::kWholeRoom);
+  }
+  /// When a scene can be called; null: always.
+  const IntervalSet* when_called(const domain::Scene& scene);
   [[nodiscard]] std::vector<const domain::Scene*> scenes_in_use(const Way& way, std::size_t design) const;
   /// What people dim to under a way: nothing where no station of its manual rule can, or where nobody has a
   /// place of their own.
@@ -169,12 +203,13 @@ class Replicate {
   IntervalSet open_as_used_;
   people::Presence presence_;
   IntervalSet cleaning_;
-  IntervalSet at_the_switch_;  // people who are awake, and cleaners
+  IntervalSet divided_;
+  std::vector<IntervalSet> at_the_switch_;  // by place_of a part; the whole room alone where none is divided
   people::Habit habit_;
   std::vector<double> preferred_lx_;  // by day; empty where nobody has a place of their own
   double reflected_ = 1.0;
   ShadedDaylight daylight_;
-  std::vector<controls::Hands> hands_;                   // without and with a sensor that switches off
+  std::vector<controls::Hands> hands_;  // as at_the_switch_, without and with a sensor that switches off
   std::vector<std::vector<energy::PowerCurve>> curves_;  // of each cell
   std::vector<std::unique_ptr<Course>> courses_;
   struct Noticed {
@@ -184,19 +219,25 @@ class Replicate {
     IntervalSet when;
   };
   std::vector<std::unique_ptr<Noticed>> noticed_;
-  struct Held {
-    const IntervalSet* own = nullptr;
-    std::vector<std::string> holders;
-    domain::Design::Role design{};
-    IntervalSet when;
-  };
   std::vector<std::unique_ptr<Held>> held_;
   struct Served {
     std::size_t design = 0;
     std::string group;
+    int part = people::Presence::kWholeRoom;
     IntervalSet when;
   };
   std::vector<std::unique_ptr<Served>> served_;
+  struct Joined {
+    const IntervalSet* own = nullptr;
+    const IntervalSet* all = nullptr;
+    IntervalSet when;
+  };
+  std::vector<std::unique_ptr<Joined>> joined_;
+  struct SceneWhen {
+    const domain::Scene* scene = nullptr;
+    std::optional<IntervalSet> when;
+  };
+  std::vector<std::unique_ptr<SceneWhen>> scene_when_;
   struct Dimmed {
     domain::Design::Role luminaires{};
     bool scenes_of_design = false;

@@ -59,6 +59,8 @@ struct SpaceModel {
   std::vector<std::size_t> rule_task;               ///< index into lit->task_rows
   std::uint32_t seed = 1;
   WatchedSpace watched;
+  /// Of each of lit->cells, as divided_room.hpp; empty where bookings do not divide the room.
+  std::vector<int> part_of_cell;
   /// Spaces whose people hold the light of this one (VacancyRule::held_by), each once: their people and
   /// sensors.
   std::vector<std::shared_ptr<const SpaceModel>> holders;

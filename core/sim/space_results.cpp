@@ -5,9 +5,11 @@
 #include "photometry/spectrum.hpp"
 #include "sim/claims.hpp"
 #include "sim/daylight_limits.hpp"
+#include "sim/divided_room.hpp"
 #include "sim/electric_states.hpp"
 #include "sim/explain.hpp"
 #include "sim/light_states.hpp"
+#include "sim/shed_signal.hpp"
 #include "sim/visual_comfort.hpp"
 
 #include <algorithm>
@@ -306,9 +308,13 @@ void describe_space(const StudyParts& parts, std::size_t s, const std::string& p
            results::Finding::Confidence::confirmed, false});
   }
   describe_light_for_people(parts, s, one);
+  one.divided = divided_room(model, mine, parts.estimates);
+  if (auto finding = divided_room_finding(model)) one.findings.push_back(*std::move(finding));
   describe_faults(parts, s, one);
   one.plug_loads = plug_loads_year(model, mine, parts.estimates);
   one.load_shed = load_shed(model, mine, parts.estimates);
+  one.shed_signal = shed_signal(model, one.egress);
+  if (one.shed_signal) one.findings.push_back(shed_finding(*one.shed_signal));
   for (results::Finding& finding : visual_findings(model, one)) one.findings.push_back(std::move(finding));
   const controls::Coupling coupling = coupling_of_loops(model, model.proposal.sequence);
   if (coupling.hunts())

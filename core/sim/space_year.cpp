@@ -2,6 +2,7 @@
 
 #include "base/random.hpp"
 #include "photometry/spectrum.hpp"
+#include "sim/divided_room.hpp"
 #include "sim/hvac_zones.hpp"
 
 #include <algorithm>
@@ -55,10 +56,11 @@ unsigned active_strategies(const SpaceModel& model) {
   if (a.schedule != p.schedule) mask |= kSchedule;
   if (a.vacancy || p.vacancy || a.on.by != p.on.by || a.on.level != p.on.level) mask |= kOccupancy;
   const Design* design = domain::find_design(*model.project, Design::Role::proposal);
-  const bool scenes = design != nullptr &&
-                      std::any_of(design->scenes.begin(), design->scenes.end(), [&](const domain::Scene& s) {
-                        return s.space == model.space->id && (s.id == p.normal_scene || s.use_fraction > 0.0);
-                      });
+  const bool scenes =
+      design != nullptr &&
+      std::any_of(design->scenes.begin(), design->scenes.end(), [&](const domain::Scene& s) {
+        return s.space == model.space->id && (s.id == p.normal_scene || domain::use_share(s) > 0.0);
+      });
   if (scenes || a.manual || p.manual) mask |= kScenes;
   if (a.trim || p.trim) mask |= kTrim;
   if (!a.daylight.empty() || !p.daylight.empty()) mask |= kDaylight;
@@ -136,6 +138,7 @@ SpaceModel make_space_model(const domain::Project& project, const LitSpace& lit,
                                                          *pane.lender, sunny, seed)));
   model.code_minimum = code_minimum;
   model.watched = watched_space(project, *model.space);
+  model.part_of_cell = parts_of_cells(project, space, lit);
   const std::string& id = model.space->id;
   domain::Sequence by_hand;
   by_hand.space = id;
@@ -295,6 +298,7 @@ ReplicateRun run_replicate(const SpaceModel& model, const SpaceDaylight& dayligh
   run.plugs = plug_runs(replicate);
   run.events = event_runs(replicate);
   run.contact_changes = contact_changes(replicate);
+  run.divided_h = static_cast<double>(replicate.divided().measure()) / kSecondsPerHour;
   if (keep_picture) run.half_hour_w = replicate.half_hour_w(proposal);
 
   const unsigned active = active_strategies(model);

@@ -53,6 +53,7 @@ struct ReplicateRun {
   std::vector<FaultRun> faults;
   std::vector<PlugRun> plugs;    ///< one a device of domain::devices_of the space
   std::vector<EventRun> events;  ///< as event_runs
+  double divided_h = 0.0;        ///< that a wall divides the room
   // Of the replicate that is drawn: mean watts in half hours of standard time, proposal.
   std::vector<float> half_hour_w;
   DaysOfUse as_found_by_day;

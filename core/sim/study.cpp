@@ -8,6 +8,7 @@
 #include "sim/kept_years.hpp"
 #include "sim/readings.hpp"
 #include "sim/ready_spaces.hpp"
+#include "sim/shed_signal.hpp"
 #include "sim/space_results.hpp"
 
 #include <algorithm>
@@ -267,6 +268,7 @@ results::Study run_study(const StudyInputs& inputs, const StudyOptions& options,
 
   study.totals.plug_loads = plug_loads_of_building(ready.models, runs, estimates);
   study.totals.load_shed = load_shed_of_building(ready.models, runs, estimates);
+  study.totals.shed_signals = shed_signals_of_building(study.spaces);
   study.hvac_zones = hvac_zone_years(project, together);
 
   std::vector<double> saving(replicates);

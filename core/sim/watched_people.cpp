@@ -58,7 +58,9 @@ const Watch* WatchedSpace::watch_of(std::size_t design, const std::string& group
 namespace {
 
 /// Occupancy group of the luminaire that is nearest to a point, among those that are in one.
+/// Of a divided room only those on the side of the wall that the point is on.
 std::string nearest_group(const domain::Design& design, const domain::Space& space, Point2 at) {
+  const domain::Partition* wall = domain::wall_in_use(space);
   std::string nearest;
   double least_m = std::numeric_limits<double>::infinity();
   for (const domain::Group& group : design.groups) {
@@ -67,7 +69,9 @@ std::string nearest_group(const domain::Design& design, const domain::Space& spa
       const domain::Luminaire* luminaire =
           domain::find_by_id(design.luminaires, channel.substr(0, channel.find('/')));
       if (luminaire == nullptr || !domain::stands_in(design, luminaire->status)) continue;
-      const double far_m = length(Point2{luminaire->at.x, luminaire->at.y} - at);
+      const Point2 hangs{luminaire->at.x, luminaire->at.y};
+      if (wall != nullptr && domain::side_of(*wall, hangs) != domain::side_of(*wall, at)) continue;
+      const double far_m = length(hangs - at);
       if (far_m >= least_m) continue;
       least_m = far_m;
       nearest = group.id;
@@ -96,6 +100,9 @@ Watch::Rates together(const Watch& watch, const Hindrance& hindrance) {
     const double share = arriving(*watch.sensors[s], hindrance);
     sum.places.resize(own.places.size());
     for (std::size_t k = 0; k < own.places.size(); ++k) add(sum.places[k], own.places[k], share);
+    sum.behind_wall.resize(own.behind_wall.size());
+    for (std::size_t k = 0; k < own.behind_wall.size(); ++k)
+      add(sum.behind_wall[k], own.behind_wall[k], share);
     add(sum.about, own.about, share);
   }
   return sum;
@@ -107,9 +114,32 @@ RandomKey key_of_person(const std::string& space_id, std::size_t person, std::ui
 
 }  // namespace
 
-WatchedSpace watched_space(const domain::Project& project, const domain::Space& space) {
+std::size_t seat_of(const WatchedSpace& space, const people::Presence& presence, std::size_t person) {
+  const int part = presence.part.empty() ? people::Presence::kWholeRoom : presence.part[person];
+  if (part == people::Presence::kWholeRoom) return person % space.seats.size();
+  std::vector<std::size_t> seats;
+  for (std::size_t k = 0; k < space.part_of_seat.size(); ++k)
+    if (space.part_of_seat[k] == part) seats.push_back(k);
+  const auto before = static_cast<std::size_t>(
+      std::count(presence.part.begin(), presence.part.begin() + static_cast<std::ptrdiff_t>(person), part));
+  return seats.empty() ? before % space.seats.size() : seats[before % seats.size()];
+}
+
+WatchedSpace watched_space(const domain::Project& project, const domain::Space& space_as_drawn) {
   WatchedSpace watched;
+  // Whoever has the whole room has the wall out of the way.
+  const domain::Partition* wall = domain::wall_in_use(space_as_drawn);
+  const domain::Space space = wall == nullptr ? space_as_drawn : domain::with_wall(space_as_drawn, false);
+  const domain::Space divided = wall == nullptr ? domain::Space{} : domain::with_wall(space_as_drawn, true);
   seat_people(space, watched);
+  if (wall != nullptr)
+    for (const Point2 seat : watched.seats) watched.part_of_seat.push_back(domain::side_of(*wall, seat));
+  for (const domain::Design& design : project.designs)
+    watched.knows_wall.push_back(
+        std::any_of(design.interfaces.begin(), design.interfaces.end(), [&](const domain::Interface& one) {
+          return one.space == space.id && one.kind == domain::Interface::Kind::partition_sensor &&
+                 domain::stands_in(design, one.status);
+        }));
   for (const domain::Design& design : project.designs) {
     std::vector<std::string>& groups = watched.group_of_seat.emplace_back();
     for (const Point2 seat : watched.seats) groups.push_back(nearest_group(design, space, seat));
@@ -123,10 +153,15 @@ WatchedSpace watched_space(const domain::Project& project, const domain::Space& 
       watch.sensors = sensors;
       for (const domain::OccupancySensor* sensor : sensors) {
         const sensing::Sight sight(*sensor, space);
-        Watch::Rates& rates =
-            watch.of_sensor.emplace_back(Watch::Rates{{}, sensing::notice_rates_about({&sight, 1}, space)});
+        Watch::Rates& rates = watch.of_sensor.emplace_back(
+            Watch::Rates{{}, sensing::notice_rates_about({&sight, 1}, space), {}});
         for (const Point2 seat : watched.seats)
           rates.places.push_back(sensing::notice_rates({&sight, 1}, space, watched.activity, seat));
+        if (wall == nullptr) continue;
+        const sensing::Sight past_wall(*sensor, divided);
+        for (const Point2 seat : watched.seats)
+          rates.behind_wall.push_back(
+              sensing::notice_rates({&past_wall, 1}, divided, watched.activity, seat));
       }
       watch.all = together(watch, {});
       known = watched.watches.insert(watched.watches.end(), std::move(watch));
@@ -148,6 +183,24 @@ WatchedSpace watched_space(const domain::Project& project, const domain::Space& 
   return watched;
 }
 
+namespace {
+
+/// How a group's sensors notice a seat: of a divided room, with the wall as they notice less. With the wall
+/// out of the way all sensors of the room count where the controls know of it.
+const sensing::NoticeRates& worst_rates(const WatchedSpace& space, std::size_t design, const Watch& watch,
+                                        std::size_t seat) {
+  if (watch.all.behind_wall.empty()) return watch.all.places[seat];
+  const Watch& open = space.knows_wall[design] ? *space.watch_of(design, "") : watch;
+  const sensing::NoticeRates& undivided = open.all.places[seat];
+  const sensing::NoticeRates& divided = watch.all.behind_wall[seat];
+  const auto noticed = [](const sensing::NoticeRates& rates) {
+    return rates.busy_per_min + rates.still_per_min;
+  };
+  return noticed(divided) < noticed(undivided) ? divided : undivided;
+}
+
+}  // namespace
+
 std::vector<results::SeatNotice> seat_notices(const WatchedSpace& space, const domain::Sequence& sequence,
                                               const domain::Design& design, std::size_t design_index) {
   std::vector<results::SeatNotice> seats;
@@ -161,7 +214,7 @@ std::vector<results::SeatNotice> seat_notices(const WatchedSpace& space, const d
     const double busy_share = space.activity.busy_min / (space.activity.busy_min + space.activity.still_min);
     for (std::size_t k = 0; k < space.seats.size(); ++k) {
       if (space.group_of_seat[design_index][k] != group.id) continue;
-      const sensing::NoticeRates& rates = watch->all.places[k];
+      const sensing::NoticeRates& rates = worst_rates(space, design_index, *watch, k);
       seats.push_back({space.seats[k].x, space.seats[k].y, group.id,
                        60.0 * (busy_share * rates.busy_per_min + (1.0 - busy_share) * rates.still_per_min),
                        sequence.vacancy->delay_s,
@@ -195,8 +248,8 @@ std::optional<results::Finding> seats_finding(const std::vector<results::SeatNot
     while (space.seats[seat].x != worst->x_m || space.seats[seat].y != worst->y_m) ++seat;
     constexpr int kLongest_min = 30;
     for (int minutes = static_cast<int>(worst->delay_s / 60.0) + 1; minutes <= kLongest_min; ++minutes)
-      if (sensing::unnoticed_per_hour(space.activity, watch->all.places[seat], 60.0 * minutes) <=
-          kMostTaken_per_h) {
+      if (sensing::unnoticed_per_hour(space.activity, worst_rates(space, design_index, *watch, seat),
+                                      60.0 * minutes) <= kMostTaken_per_h) {
         fix += fmt::format(", or let the delay be {} min where the code allows it", minutes);
         break;
       }
@@ -229,7 +282,7 @@ IntervalSet served_in(const WatchedSpace& space, std::size_t design, const std::
   std::vector<IntervalSet> served;
   for (std::size_t k = 0; k < presence.people.size(); ++k) {
     if (space.has_own_seats) {
-      if (groups[k % groups.size()] == group) served.push_back(presence.people[k]);
+      if (groups[seat_of(space, presence, k)] == group) served.push_back(presence.people[k]);
       continue;
     }
     const RandomKey key = key_of_person(space_id, k, seed);
@@ -252,7 +305,10 @@ IntervalSet noticed_in(const WatchedSpace& space, const Watch& watch, const std:
     const RandomKey key = key_of_person(space_id, k, seed);
     std::span<const sensing::NoticeRates> places = rates.places;
     if (places.empty()) places = about;
-    if (space.has_own_seats) places = places.subspan(k % places.size(), 1);
+    if (!presence.part.empty() && presence.part[k] != people::Presence::kWholeRoom &&
+        !rates.behind_wall.empty())
+      places = rates.behind_wall;
+    if (space.has_own_seats) places = places.subspan(seat_of(space, presence, k), 1);
     people.push_back({&presence.people[k], key, space.activity, places});
   }
   for (std::size_t k = 0; k < presence.sleepers.size(); ++k)

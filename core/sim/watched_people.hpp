@@ -23,6 +23,8 @@ struct Watch {
   struct Rates {
     std::vector<sensing::NoticeRates> places;  ///< of people who stay, as WatchedSpace::seats
     sensing::NoticeRates about;                ///< of whoever walks about: cleaners, passers-by
+    /// As `places`, while the wall that divides the room stands; empty where bookings divide none.
+    std::vector<sensing::NoticeRates> behind_wall;
   };
   std::vector<Rates> of_sensor;  ///< as `sensors`
   Rates all;                     ///< of all together
@@ -31,7 +33,11 @@ struct Watch {
 struct WatchedSpace {
   sensing::Activity activity;  ///< of who stays
   std::vector<Point2> seats;
-  bool has_own_seats = false;  ///< person number k is at seat k; else a seat is drawn for each stay
+  bool has_own_seats = false;  ///< as `seat_of`; else a seat is drawn for each stay
+  /// Side of the wall that each seat is on (domain::side_of), where bookings divide the room; else empty.
+  std::vector<int> part_of_seat;
+  /// Designs in which a partition sensor tells the controls of the room how that wall stands, by index.
+  std::vector<bool> knows_wall;
   bool sits = false;           ///< seats are places to sit or work at, and not of people who walk about
   std::vector<Watch> watches;  ///< each set of sensors once
   /// By design and id of an occupancy group; an empty id: all sensors of the space.
@@ -44,10 +50,15 @@ struct WatchedSpace {
   [[nodiscard]] const Watch* watch_of(std::size_t design, const std::string& group) const;
 };
 
+/// Seat of person number `person` of a presence, where people have seats of their own: they take them in
+/// turn, whoever is in one part of a divided room those of that part (all of them where it has none).
+std::size_t seat_of(const WatchedSpace& space, const people::Presence& presence, std::size_t person);
+
 /// The sensors of all designs of a space before its people.
 WatchedSpace watched_space(const domain::Project& project, const domain::Space& space);
 
-/// Each seat before the sensors that report to each group that answers vacancy by `sequence`.
+/// Each seat before the sensors that report to each group that answers vacancy by `sequence`; where bookings
+/// divide the room, with the wall as it leaves the light more often.
 std::vector<results::SeatNotice> seat_notices(const WatchedSpace& space, const domain::Sequence& sequence,
                                               const domain::Design& design, std::size_t design_index);
 /// The most often that anybody should lose the light, times an hour of presence: once in 20 hours

@@ -84,6 +84,14 @@ std::string_view english(Message message) {
       return "off";
     case Message::vacancy_held:
       return "Whoever is in {rooms} counts as if here.";
+    case Message::divided_parts:
+      return "For {share} of the bookings {wall} stands: {sensor} then lets each part go by its own people "
+             "and "
+             "sensors, and joins them while it is open.";
+    case Message::divided_apart:
+      return "For {share} of the bookings {wall} stands: nothing tells the controls, and each part goes by "
+             "its "
+             "own sensors all the time.";
     case Message::vacancy_brief:
       return "After a visit of less than {visit}, it waits {delay} only.";
     case Message::sweep_at_closing:
@@ -106,6 +114,10 @@ std::string_view english(Message message) {
       return "raise";
     case Message::button_lower:
       return "lower";
+    case Message::scene_in_hours:
+      return "In the hours of {calendar} scene {scene} is called while somebody is there.";
+    case Message::scene_in_share_of_hours:
+      return "For {share} of the hours of {calendar} scene {scene} is called while somebody is there.";
     case Message::manual_until_vacancy:
     case Message::manual_until_schedule:
       return "A press holds until {until}.";
@@ -117,6 +129,8 @@ std::string_view english(Message message) {
       return "the next scheduled change";
     case Message::demand_response:
       return "Demand response holds the light to {cap}.";
+    case Message::load_shed:
+      return "When {signal} asks for power, {what} goes {level} at once, and comes back once it clears.";
     case Message::receptacles:
       return "When the room has been empty for {delay}, {count} of its receptacles are off.";
     case Message::receptacles_by_hours:
@@ -179,8 +193,14 @@ std::string_view english(Message message) {
       return "{after} after closing, sweep";
     case Message::event_scene:
       return "Scene {scene}";
+    case Message::event_scene_in_hours:
+      return "Scene {scene}, in the hours of {calendar}";
+    case Message::event_divided:
+      return "{wall} stands";
     case Message::event_demand_response:
       return "Demand response";
+    case Message::event_load_shed:
+      return "Load shed by {signal}, until it clears";
     case Message::event_sensor_lost:
       return "Sensor lost";
     case Message::event_controller_lost:
@@ -211,6 +231,10 @@ std::string_view english(Message message) {
       return "no power";
     case Message::cell_dip:
       return "dips to {warning} of its level";
+    case Message::cell_own_part:
+      return "by its own part";
+    case Message::cell_both_parts:
+      return "by both parts";
   }
   assert(false && "message out of range");
   return "";

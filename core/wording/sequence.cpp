@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cstddef>
 #include <initializer_list>
+#include <set>
 
 namespace halflight::wording {
 namespace {
@@ -281,6 +282,37 @@ void say_vacancy(const Reader& r, Paragraph& out) {
   }
 }
 
+/// The wall that bookings divide the room by, where they do.
+Phrase name_of_wall(const Reader& r, const Partition& wall) {
+  return {wall.id, "/spaces/" + std::to_string(r.space_index()) + "/partitions/" +
+                       std::to_string(&wall - r.space()->partitions.data()) + "/states"};
+}
+
+/// The partition sensor that tells the controls of the room, or null.
+const Interface* partition_sensor(const Reader& r) {
+  for (const Interface& one : r.design().interfaces)
+    if (one.space == r.sequence().space && one.kind == Interface::Kind::partition_sensor &&
+        stands_in(r.design(), one.status))
+      return &one;
+  return nullptr;
+}
+
+void say_divided(const Reader& r, Paragraph& out) {
+  const Partition* wall = r.space() == nullptr ? nullptr : wall_in_use(*r.space());
+  if (wall == nullptr) return;
+  Places places = {{"share",
+                    {percent(r.space()->occupancy.divided_fraction),
+                     "/spaces/" + std::to_string(r.space_index()) + "/occupancy/divided_fraction"}},
+                   {"wall", name_of_wall(r, *wall)}};
+  const Interface* sensor = partition_sensor(r);
+  if (sensor == nullptr) return out.say(Message::divided_apart, places);
+  places.emplace_back("sensor",
+                      Phrase{named(sensor->tag, sensor->id),
+                             r.design_path() + "/interfaces/" +
+                                 std::to_string(sensor - r.design().interfaces.data()) + "/signal"});
+  out.say(Message::divided_parts, places);
+}
+
 /// The words on a station's buttons: "Open, Story hour, off or raise".
 std::string buttons_in_words(const Reader& r, const Station& station) {
   std::vector<std::string> words;
@@ -334,6 +366,25 @@ void say_buttons(const Reader& r, Paragraph& out) {
   }
 }
 
+/// Scenes that are called by the hours of a calendar.
+void say_scenes(const Reader& r, Paragraph& out) {
+  const auto& scenes = r.design().scenes;
+  for (std::size_t i = 0; i < scenes.size(); ++i) {
+    const Scene& scene = scenes[i];
+    if (scene.space != r.sequence().space || scene.calendar.empty()) continue;
+    if (scene.id == r.sequence().normal_scene || use_share(scene) <= 0.0) continue;
+    const std::string path = r.design_path() + "/scenes/" + std::to_string(i);
+    Places places = {{"calendar", Phrase{r.calendar_name(scene.calendar), path + "/calendar"}},
+                     {"scene", Phrase{named(scene.name, scene.id), path + "/name"}}};
+    if (use_share(scene) >= 1.0) {
+      out.say(Message::scene_in_hours, places);
+      continue;
+    }
+    places.emplace_back("share", Phrase{percent(use_share(scene)), path + "/use_fraction"});
+    out.say(Message::scene_in_share_of_hours, places);
+  }
+}
+
 void say_schedule_and_hand(const Reader& r, Paragraph& out) {
   const Sequence& s = r.sequence();
   if (s.schedule && s.schedule->sweeps_off) {
@@ -367,6 +418,12 @@ void say_schedule_and_hand(const Reader& r, Paragraph& out) {
   if (s.demand_response && s.demand_response->cap < 1.0)
     out.say(Message::demand_response,
             {{"cap", r.value(percent(s.demand_response->cap), "/demand_response/cap")}});
+  if (s.load_shed)
+    out.say(
+        Message::load_shed,
+        {{"signal", r.value(r.tag(r.design().interfaces, s.load_shed->interface), "/load_shed/interface")},
+         {"what", r.light_of(s.load_shed->groups, Message::the_light, "/load_shed/groups")},
+         {"level", r.to_level(s.load_shed->level, "/load_shed/level")}});
 }
 
 void say_receptacles(const Reader& r, Paragraph& out) {
@@ -604,10 +661,37 @@ void rows_of_scenes(const Reader& r, MatrixBuilder& m) {
         if (m.acts_on(level.group, c))
           cells[c] = {{level.level <= 0.0 ? r.say(Message::cell_off) : percent(level.level), at}};
     }
-    m.row(m.event(Message::event_scene,
-                  {{"scene", Phrase{named(scenes[i].name, scenes[i].id), path + "/name"}}}),
-          std::move(cells));
+    Places places = {{"scene", Phrase{named(scenes[i].name, scenes[i].id), path + "/name"}}};
+    const bool in_hours = !scenes[i].calendar.empty() && use_share(scenes[i]) > 0.0 &&
+                          scenes[i].id != r.sequence().normal_scene;
+    if (in_hours)
+      places.emplace_back("calendar", Phrase{r.calendar_name(scenes[i].calendar), path + "/calendar"});
+    m.row(m.event(in_hours ? Message::event_scene_in_hours : Message::event_scene, places), std::move(cells));
   }
+}
+
+void row_of_divided(const Reader& r, MatrixBuilder& m) {
+  const Partition* wall = r.space() == nullptr ? nullptr : wall_in_use(*r.space());
+  if (wall == nullptr) return;
+  // What acts together is an occupancy group, or the column itself where it is in none.
+  const auto sides_of = [&](const Channels& channels, std::set<int>& sides) {
+    for (const std::string& channel : channels)
+      if (const Luminaire* l = find_by_id(r.design().luminaires, channel.substr(0, channel.find('/'))))
+        sides.insert(side_of(*wall, {l->at.x, l->at.y}));
+  };
+  std::vector<Sentence> cells;
+  for (const Column& column : m.columns()) {
+    std::set<int> sides;
+    sides_of(column.channels, sides);
+    for (const Group& group : r.design().groups) {
+      if (group.space != r.sequence().space || group.strategy != Strategy::occupancy) continue;
+      const Channels channels = channels_of_group(r, group);
+      if (overlap(channels, column.channels)) sides_of(channels, sides);
+    }
+    cells.push_back(
+        compose(r.catalogue(), sides.size() > 1 ? Message::cell_both_parts : Message::cell_own_part));
+  }
+  m.row(m.event(Message::event_divided, {{"wall", name_of_wall(r, *wall)}}), std::move(cells));
 }
 
 void rows_of_trouble(const Reader& r, MatrixBuilder& m) {
@@ -616,6 +700,15 @@ void rows_of_trouble(const Reader& r, MatrixBuilder& m) {
     m.row(m.event(Message::event_demand_response), {},
           compose(r.catalogue(), Message::cell_at_most,
                   {{"cap", r.value(percent(s.demand_response->cap), "/demand_response/cap")}}));
+  if (s.load_shed)
+    m.row(m.event(Message::event_load_shed,
+                  {{"signal",
+                    r.value(r.tag(r.design().interfaces, s.load_shed->interface), "/load_shed/interface")}}),
+          s.load_shed->groups,
+          s.load_shed->level <= 0.0
+              ? Sentence{r.level(0.0, "/load_shed/level")}
+              : compose(r.catalogue(), Message::cell_at_most,
+                        {{"cap", r.value(percent(s.load_shed->level), "/load_shed/level")}}));
   const LossRule& loss = s.loss;
   m.row(m.event(Message::event_sensor_lost), {}, {r.level(loss.sensor_lost, "/loss/sensor_lost")});
   m.row(m.event(Message::event_controller_lost), {},
@@ -655,6 +748,8 @@ std::vector<Phrase> sequence_sentence(const Project& project, const Design& desi
   say_on(reader, out);
   say_limits_and_daylight(reader, out);
   say_vacancy(reader, out);
+  say_divided(reader, out);
+  say_scenes(reader, out);
   say_schedule_and_hand(reader, out);
   say_other_systems(reader, out);
   say_loss(reader, out);
@@ -669,6 +764,7 @@ SequenceMatrix sequence_matrix(const Project& project, const Design& design, con
   rows_of_people(reader, builder);
   row_of_daylight(reader, builder);
   rows_of_schedule(reader, builder);
+  row_of_divided(reader, builder);
   rows_of_scenes(reader, builder);
   rows_of_trouble(reader, builder);
   return builder.take();

@@ -418,6 +418,96 @@ TEST(SequenceMatrix, SaysTheSameAsTheSentence) {
       }
 }
 
+TEST(SequenceSentence, SaysInWhichHoursASceneIsCalled) {
+  Project p = library_project();
+  Design& d = p.designs[1];
+  d.scenes[1].calendar = "cal";
+  const auto sentence = [&] { return plain_text(sequence_sentence(p, d, d.sequences[1])); };
+  EXPECT_NE(sentence().find("In the hours of Public hours scene Night is called while somebody is there."),
+            std::string::npos)
+      << sentence();
+  EXPECT_NE(row_called(sequence_matrix(p, d, d.sequences[1]), "Scene Night, in the hours of Public hours"),
+            nullptr);
+  d.scenes[1].use_fraction = 0.25;
+  EXPECT_NE(sentence().find("For 25 % of the hours of Public hours scene Night is called"),
+            std::string::npos);
+  std::map<std::string, std::string> at;
+  for (const Phrase& phrase : sequence_sentence(p, d, d.sequences[1])) at[phrase.pointer] = phrase.text;
+  EXPECT_EQ(at["/designs/1/scenes/1/use_fraction"], "25 %");
+  EXPECT_EQ(at["/designs/1/scenes/1/calendar"], "Public hours");
+}
+
+TEST(SequenceSentence, SaysWhatALoadShedSignalTakesDown) {
+  Project p = library_project();
+  Design& d = p.designs[1];
+  Interface signal;
+  signal.id = "LS";
+  signal.tag = "GEN";
+  signal.kind = Interface::Kind::load_shed;
+  d.interfaces.push_back(signal);
+  LoadShedRule& rule = d.sequences[1].load_shed.emplace();
+  rule.interface = "LS";
+  rule.level = 0.3;
+  rule.groups = {"gB"};
+  const auto sentence = [&] { return plain_text(sequence_sentence(p, d, d.sequences[1])); };
+  EXPECT_NE(
+      sentence().find("When GEN asks for power, the light of B goes to 30 % at once, and comes back once "
+                      "it clears."),
+      std::string::npos)
+      << sentence();
+  std::map<std::string, std::string> at;
+  for (const Phrase& phrase : sequence_sentence(p, d, d.sequences[1])) at[phrase.pointer] = phrase.text;
+  EXPECT_EQ(at["/designs/1/sequences/1/load_shed/level"], "to 30 %");
+  EXPECT_EQ(at["/designs/1/sequences/1/load_shed/interface"], "GEN");
+  EXPECT_EQ(at["/designs/1/sequences/1/load_shed/groups"], "the light of B");
+  const SequenceMatrix shown = sequence_matrix(p, d, d.sequences[1]);
+  const auto* row = row_called(shown, "Load shed by GEN, until it clears");
+  ASSERT_NE(row, nullptr);
+  EXPECT_EQ(plain_text(row->cells[0]), "");
+  EXPECT_EQ(plain_text(row->cells[1]), "at most 30 %");
+  rule.level = 0.0;
+  EXPECT_NE(sentence().find("the light of B goes off at once"), std::string::npos) << sentence();
+}
+
+// DIV-1 to DIV-3 in words.
+TEST(SequenceSentence, SaysWhatAWallThatStandsDoes) {
+  Project p = library_project();
+  Space& room = p.spaces[1];
+  Partition wall;
+  wall.id = "folding wall";
+  wall.kind = Partition::Kind::movable;
+  wall.states = {"open", "closed"};
+  wall.from = {5, 0};
+  wall.to = {5, 6};
+  room.partitions = {wall};
+  room.occupancy.pattern = Occupancy::Pattern::bookings;
+  room.occupancy.divided_fraction = 0.4;
+  Design& d = p.designs[1];
+  d.luminaires[0].at = {2, 3, 2.7};
+  d.luminaires[1].at = {3, 3, 2.7};
+  d.luminaires[2].at = {8, 3, 2.7};
+  const auto sentence = [&] { return sequence_sentence(p, d, d.sequences[1]); };
+  EXPECT_NE(plain_text(sentence())
+                .find("For 40 % of the bookings folding wall stands: nothing tells the "
+                      "controls"),
+            std::string::npos);
+  Interface contact;
+  contact.id = "PW";
+  contact.space = "reading";
+  contact.kind = Interface::Kind::partition_sensor;
+  d.interfaces.push_back(contact);
+  std::map<std::string, std::string> at;
+  for (const Phrase& phrase : sentence()) at[phrase.pointer] = phrase.text;
+  EXPECT_EQ(at["/spaces/1/occupancy/divided_fraction"], "40 %");
+  EXPECT_EQ(at["/spaces/1/partitions/0/states"], "folding wall");
+  EXPECT_EQ(at["/designs/1/interfaces/" + std::to_string(d.interfaces.size() - 1) + "/signal"], "PW");
+  const SequenceMatrix m = sequence_matrix(p, d, d.sequences[1]);
+  const auto* row = row_called(m, "folding wall stands");
+  ASSERT_NE(row, nullptr);
+  EXPECT_EQ(plain_text(row->cells[0]), "by its own part");
+  EXPECT_EQ(plain_text(row->cells[1]), "by both parts");
+}
+
 TEST(Catalogue, PlacesMayStandInAnyOrder) {
   const Catalogue reversed = [](Message) -> std::string_view { return "{b} before {a}."; };
   EXPECT_EQ(plain_text(compose(reversed, Message::fade_up, {{"a", {"one", ""}}, {"b", {"two", "/x"}}})),

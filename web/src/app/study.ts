@@ -106,13 +106,28 @@ export interface SpaceStudy {
   scenes: { name: string; power_w: number }[];
   annual: { cases: Record<CaseName, CaseYear>; saving: Savings; shares: Share[] };
   light_for_people: { lit_for_nobody_h: Estimate; lit_for_nobody_as_found_h: Estimate; taken_from_people: Estimate; dips_on_people: Estimate };
+  /** Left out where bookings do not divide the room. */
+  divided_room?: { partition: string; hours: Estimate; controls_know: boolean };
   /** One at a time, more than the design as it stands, a year; dearest first. */
   faults: { fault: string; name: string; kwh: Estimate; under_lit_hours: Estimate; taken_from_people: Estimate }[];
   plug_loads: PlugLoads;
   /** Left out without a rule for demand response, or without events. */
   load_shed?: LoadShed;
+  /** Left out without a rule for a signal that asks for power at once. */
+  shed_signal?: ShedSignal;
   findings: Finding[];
   claims: Claim[];
+}
+
+/** What a signal takes off that asks for power at once, and what it leaves. */
+export interface ShedSignal {
+  interface: string;
+  level: number;
+  groups: string[];
+  before_w: number;
+  shed_w: number;
+  tasks: { task_area: string; target_lx: number; left_lx: number }[];
+  ways: { path: string; state: string; min_lx: number; limit_lx: number; holds: boolean }[];
 }
 
 /** What is plugged in, a year; no part of any figure of the light. */

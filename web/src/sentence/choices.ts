@@ -14,6 +14,7 @@ interface Item {
   name?: string;
   tag?: string;
   strategy?: string;
+  kind?: string;
 }
 
 function itemsOf(owner: Json | undefined, list: string): Item[] {
@@ -77,7 +78,9 @@ export function choicesAt(document: Json, pointer: Pointer, kinds: readonly Choi
     case "stations":
       return within === "manual" ? of("stations") : null;
     case "interface":
-      return itemsOf(block, "interfaces").map(named);
+      return itemsOf(block, "interfaces")
+        .filter((item) => within !== "load_shed" || item.kind === "load_shed")
+        .map(named);
     case "task_area":
       return itemsOf(spaceOf(document, tokens, space), "task_areas").map(named);
     case "group":
@@ -85,6 +88,7 @@ export function choicesAt(document: Json, pointer: Pointer, kinds: readonly Choi
     case "groups":
       if (within === "vacancy") return groups("occupancy");
       if (within === "schedule") return groups("schedule");
+      if (within === "load_shed") return [...groups("scene"), ...groups("demand_response")];
       return null;
     case "held_by":
       return itemsOf(document, "spaces").filter((other) => other.id !== space).map(named);

@@ -77,6 +77,9 @@ test("places that name something offer what the room has, by name", () => {
   const holders = choicesAt(demo, `${sequence}/vacancy/held_by`, [])!.map((c) => c.value);
   assert.ok(holders.includes("G03") && !holders.includes("G02"), "other spaces than its own");
   assert.equal(choicesAt(demo, `${sequence}/vacancy/delay`, []), null);
+  const shed = choicesAt(demo, `${sequence}/load_shed/groups`, [])!.map((c) => c.value);
+  assert.ok(shed.includes("G02-dr"));
+  assert.ok(!shed.some((id) => id.startsWith("G02-occ") || id.startsWith("G02-day")), "groups for scenes and demand response");
 });
 
 test("what a typical states says so", () => {

@@ -1,8 +1,8 @@
-// What the sequence does beyond the lamps, through the year: plugs, and events of demand response.
+// What the sequence does beyond the lamps, through the year: plugs, events of demand response, and signals that shed load.
 import { Fragment } from "preact";
-import type { LoadShed, PlugLoads } from "../../app/study";
+import type { LoadShed, PlugLoads, ShedSignal } from "../../app/study";
 import { figureOf } from "../../units/estimate";
-import { type UnitSystem, formatResult } from "../../units/system";
+import { type UnitSystem, formatResult, formatValue } from "../../units/system";
 
 export function PluggedIn({ loads, system }: { loads: PlugLoads; system: UnitSystem }) {
   if (loads.devices.length === 0) return null;
@@ -43,6 +43,35 @@ export function DemandResponse({ shed, system }: { shed: LoadShed; system: UnitS
             <dd>
               {figureOf(task.left_lx, "lx", system)}; at the darkest event {figureOf(task.least_lx, "lx", system)}
             </dd>
+          </Fragment>
+        ))}
+      </dl>
+    </details>
+  );
+}
+
+export function LoadShedSignal({ signal, system }: { signal: ShedSignal; system: UnitSystem }) {
+  const figure = (value: number, unit: string) => formatValue(value, unit, system);
+  return (
+    <details class="told">
+      <summary>
+        Load shed by {signal.interface} takes {figure(signal.shed_w, "W")} off at once
+      </summary>
+      <dl>
+        <dt>drawn in the normal scene before</dt>
+        <dd>{figure(signal.before_w, "W")}</dd>
+        {signal.ways.map((way) => (
+          <Fragment key={way.path}>
+            <dt>least light left on path {way.path}</dt>
+            <dd>
+              {figure(way.min_lx, "lx")}, {way.holds ? "enough" : "too little"}: {figure(way.limit_lx, "lx")} asked
+            </dd>
+          </Fragment>
+        ))}
+        {signal.tasks.map((task) => (
+          <Fragment key={task.task_area}>
+            <dt>light left on {task.task_area}</dt>
+            <dd>{figure(task.left_lx, "lx")}</dd>
           </Fragment>
         ))}
       </dl>

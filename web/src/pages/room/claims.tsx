@@ -10,7 +10,7 @@ import { strategyInWords } from "../../building/words";
 import { figureOf } from "../../units/estimate";
 import { UNIT_SPACE, rounded } from "../../units/figures";
 import { type UnitSystem, formatInterval, formatResult } from "../../units/system";
-import { DemandResponse, PluggedIn } from "./beyond_light";
+import { DemandResponse, LoadShedSignal, PluggedIn } from "./beyond_light";
 
 /** Value that a claim points at: a number, or an object with a mean; null where there is none. */
 export function claimedValue(study: Study, claim: Claim): number | null {
@@ -214,6 +214,7 @@ function Promises({
       <Faults space={space} system={system} />
       <PluggedIn loads={space.plug_loads} system={system} />
       {space.load_shed && <DemandResponse shed={space.load_shed} system={system} />}
+      {space.shed_signal && <LoadShedSignal signal={space.shed_signal} system={system} />}
     </>
   );
 }
@@ -254,6 +255,12 @@ function PeopleAndLight({ space, system }: { space: SpaceStudy; system: UnitSyst
         <dd>{figureOf(people.taken_from_people, "", system)}</dd>
         <dt>warnings while somebody is there</dt>
         <dd>{figureOf(people.dips_on_people, "", system)}</dd>
+        {space.divided_room && (
+          <>
+            <dt>hours that {space.divided_room.partition} divides the room with somebody in a part</dt>
+            <dd>{figureOf(space.divided_room.hours, "h", system)}</dd>
+          </>
+        )}
       </dl>
     </details>
   );
