@@ -8,6 +8,7 @@ import { startService } from "../support/service.mjs";
 
 const root = join(import.meta.dirname ?? new URL(".", import.meta.url).pathname, "../../..");
 const demo = readFileSync(join(root, "projects/fenwick_hollow.halflight.json"), "utf8");
+const axe = readFileSync(join(root, "web/node_modules/axe-core/axe.min.js"), "utf8");
 
 let browser;
 let service;
@@ -274,28 +275,6 @@ test("on a tablet the plan comes first", async () => {
   assert.ok((await top(".plan-slot")) < (await top(".sequence")));
 });
 
-for (const scheme of ["light", "dark"])
-  test(`the pages keep the rules of accessibility, ${scheme}`, async () => {
-    await page.emulateMedia({ colorScheme: scheme });
-    const axe = readFileSync(join(root, "web/node_modules/axe-core/axe.min.js"), "utf8");
-    for (const path of ["/", `/projects/${project}`, `/projects/${project}/rooms/G02`, `/projects/${project}/revisions`]) {
-      await page.goto(service.url + path);
-      await page.locator("main h1").waitFor({ state: "attached" });
-      await page.waitForTimeout(900);
-      if (path.includes("/rooms/")) {
-        await page.getByRole("button", { name: "photosensor places" }).click();
-        await page.locator(".place-marks").waitFor();
-      }
-      await page.evaluate(axe);
-      const { violations } = await page.evaluate(() => window.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21aa", "best-practice"] }));
-      assert.deepEqual(
-        violations.map((v) => `${path} ${v.id}: ${v.nodes.map((n) => n.target.join(" ")).slice(0, 4).join(", ")}`),
-        [],
-      );
-    }
-    assert.deepEqual(complaints, []);
-  });
-
 test("places for a photosensor are tried when asked, shown with words, and told when they are old", async () => {
   const release = service.holdPlaces();
   await open();
@@ -340,6 +319,23 @@ test("places for a photosensor are tried when asked, shown with words, and told 
   assert.equal(service.placesAsked.length, 2);
   await line.getByRole("button", { name: "try them in revision 2" }).click();
   await line.getByText("These are of revision 1.").waitFor({ state: "detached" });
+  assert.deepEqual(complaints, []);
+});
+
+// Every other page is audited against the program (tests/every_page), which takes long to try places.
+test("the map of places keeps the rules of accessibility, light and dark", async () => {
+  await open();
+  await page.getByRole("button", { name: "photosensor places" }).click();
+  await page.locator(".place-marks").waitFor();
+  await page.evaluate(axe);
+  for (const colorScheme of ["light", "dark"]) {
+    await page.emulateMedia({ colorScheme });
+    const { violations } = await page.evaluate(() => window.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"] }));
+    assert.deepEqual(
+      violations.map((v) => `${colorScheme} ${v.id}: ${v.nodes.map((n) => n.target.join(" ")).slice(0, 4).join(", ")}`),
+      [],
+    );
+  }
   assert.deepEqual(complaints, []);
 });
 
