@@ -289,6 +289,9 @@ test("places for a photosensor are tried when asked, shown with words, and told 
   await sees(line, /Best place, .* from the .* wall: 3\.1\s% of target off \(root mean square\), 1\.5\s% too much on average, under 90\s% in 0\.8\s% of the hours/);
   await sees(page.locator(".place-marks .best text"), "best place 3.1 %");
   await sees(page.locator(".place-marks .present text"), "hangs here");
+  await sees(page.locator(".place-marks .present text"), "gives away 5.0 kWh a year");
+  await sees(page.locator(".governed text"), "under-lit 12.0 h");
+  await sees(line, /under-lit 12\.0\sh \(9\.6 to 14\.4\sh\), over-lit 400\sh .*gives away 5\.0\skWh/);
   assert.equal(await page.locator(".plan .iso").count(), 0, "the light makes room for the map");
 
   // By hand and by keys, each place says its three figures.
@@ -308,6 +311,7 @@ test("places for a photosensor are tried when asked, shown with words, and told 
   // Another rule is another question; the room has three.
   await line.getByRole("combobox").selectOption({ index: 2 });
   await sees(line, "7.1 % of target off");
+  await sees(page.locator(".governed text"), "under-lit 0 h");
   assert.deepEqual(
     service.placesAsked.map((a) => a.rule),
     [0, 2],
@@ -367,4 +371,27 @@ test("a room without glass, or without a daylight rule, says so in place of the 
   await page.getByRole("button", { name: "photosensor places" }).click();
   await sees(page.locator(".places-line"), "The room has no daylight rule");
   assert.equal(service.placesAsked.length, 0);
+});
+
+test("the layer of lost light writes at each seat how often it is lost", async () => {
+  await open();
+  await page.locator(".plan .luminaire").first().waitFor();
+  assert.equal(await page.locator(".plan .words .tiny", { hasText: "/h" }).count(), 0);
+  await page.getByRole("button", { name: "lost light" }).click();
+  await sees(page.locator(".plan .words .tiny"), /^0\.22\s\/h$/);
+  await page.getByRole("button", { name: "movement" }).click();
+  await sees(page.locator(".reach-words"), /^Whoever sits still alone loses the light too often at 1 of 2 seats; the worst loses the light 0\.22 times an hour/);
+});
+
+test("a fault that is switched on says what it leaves, and HVAC is told with its intervals", async () => {
+  await open();
+  const faults = page.locator("details.told", { hasText: "What faults would cost" });
+  await faults.locator("summary").click();
+  await sees(faults.locator("dd"), /^420\skWh more \(390 to 450\skWh\)/);
+  await faults.getByRole("button", { name: /override holds the light on/ }).click();
+  await sees(faults.getByRole("status"), /With this fault the room saves 25\s% of what was found\./);
+  const hvac = page.locator("details.told", { hasText: /^HVAC: 900/ });
+  await hvac.locator("summary").click();
+  await sees(hvac.locator("dd"), /900\sh \(800 to 1000\sh\)/);
+  assert.deepEqual(complaints, []);
 });
