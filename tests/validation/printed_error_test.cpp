@@ -115,7 +115,8 @@ void expect_honest(const std::vector<Observed>& all, double most_in_the_median) 
 
 TEST(PrintedError, HoldsForDrafts) { expect_honest(observe(sim::Accuracy::draft, 1), 0.10); }
 TEST(PrintedError, HoldsForDesign) { expect_honest(observe(sim::Accuracy::design, 1), 0.03); }
-// The rule is that of drafts and designs, which every room has tried; a proof takes some ten times their work.
+// The rule is that of drafts and designs, which every room has tried; a proof takes some ten times their
+// work.
 TEST(PrintedErrorOfProof, Holds) { expect_honest(observe(sim::Accuracy::proof, 2), 0.01); }
 
 }  // namespace
