@@ -1,3 +1,16 @@
+# A test leaves there what it computed beside published values, for the page of it.
+set(HALFLIGHT_VALIDATION_FOLDER "${CMAKE_BINARY_DIR}/validation")
+file(MAKE_DIRECTORY "${HALFLIGHT_VALIDATION_FOLDER}")
+
+# halflight_published_test(<name>): the test <name> of the program <name>_test, whose checks with EXPECT_PUBLISHED are rows of
+# the validation page.
+function(halflight_published_test name)
+  add_test(NAME ${name} COMMAND ${name}_test)
+  set_tests_properties(${name} PROPERTIES
+    ENVIRONMENT "HALFLIGHT_VALIDATION=${HALFLIGHT_VALIDATION_FOLDER}/${name}.tsv"
+    FIXTURES_SETUP published TIMEOUT 900)
+endfunction()
+
 # halflight_module(<name> SOURCES <files> [TESTS <files>] [SEES <modules>] [LINKS <targets>] [TEST_LINKS <targets>])
 #
 # One core module: a static library that links exactly the modules it may see, and one test program
@@ -20,7 +33,6 @@ function(halflight_module name)
     target_compile_definitions(${name}_test PRIVATE HALFLIGHT_SOURCE_DIR="${CMAKE_SOURCE_DIR}")
     target_include_directories(${name}_test PRIVATE "${CMAKE_SOURCE_DIR}/tests/support")
     set_property(GLOBAL APPEND PROPERTY HALFLIGHT_TESTED_MODULES ${name})
-    add_test(NAME ${name} COMMAND ${name}_test)
-    set_tests_properties(${name} PROPERTIES TIMEOUT 900)
+    halflight_published_test(${name})
   endif()
 endfunction()

@@ -1,6 +1,7 @@
 #include "service/light_json.hpp"
 
 #include "base/base64.hpp"
+#include "domain/names.hpp"
 #include "people/calendar.hpp"
 #include "report/colour.hpp"
 #include "report/contours.hpp"
@@ -122,7 +123,7 @@ Json light_json(const sim::LiveRoom& room, const sim::RoomLight& light, bool wit
     const domain::TaskArea& task = space.task_areas[t];
     const sim::RoomLight::Task& on = light.tasks[t];
     tasks.push_back({{"id", task.id},
-                     {"name", task.name.empty() ? task.id : task.name},
+                     {"name", domain::named(task.name, task.id)},
                      {"mean_lx", on.mean_lx},
                      {"min_lx", on.min_lx},
                      {"daylight_lx", on.daylight_lx},

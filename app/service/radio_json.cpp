@@ -1,5 +1,6 @@
 #include "service/radio_json.hpp"
 
+#include "domain/names.hpp"
 #include "report/contours.hpp"
 #include "sensing/radio_network.hpp"
 
@@ -69,7 +70,7 @@ Json radio_json(const domain::Project& project, const domain::Space& space) {
     if (link.to != nullptr) {
       const domain::Space* there = domain::find_by_id(project.spaces, link.to->space);
       one["to"] = {{"id", link.to->id},
-                   {"tag", link.to->tag.empty() ? link.to->id : link.to->tag},
+                   {"tag", domain::named(link.to->tag, link.to->id)},
                    {"is_repeater", link.to->kind == domain::Infrastructure::Kind::repeater},
                    {"at", to_json(link.to->at)},
                    {"is_here", link.to->space == space.id},

@@ -2,6 +2,7 @@
 
 #include "codes/code_minimum.hpp"
 #include "codes/zones.hpp"
+#include "domain/names.hpp"
 #include "formats/project_fields.hpp"
 #include "sensing/coverage.hpp"
 #include "service/radio_json.hpp"
@@ -21,6 +22,7 @@ namespace halflight::service {
 namespace {
 
 using domain::Design;
+using domain::named;
 using domain::Project;
 using domain::Space;
 
@@ -29,8 +31,6 @@ template <class E>
 std::string_view word(E e) {
   return formats::Words<E>::kAll[static_cast<std::size_t>(e)];
 }
-
-const std::string& named(const std::string& name, const std::string& id) { return name.empty() ? id : name; }
 
 /// Walks a project and knows where in its document everything stands.
 class Drawing {

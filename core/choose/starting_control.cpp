@@ -174,7 +174,7 @@ bool all_keep_light(const domain::Space& space, const StartingRoom& start) {
   design.groups = start.groups;
   design.luminaires = start.luminaires;
   design.occupancy_sensors = start.occupancy_sensors;
-  const std::vector<results::SeatNotice> seats =
+  const std::vector<sim::NoticedSeat> seats =
       sim::seat_notices(sim::watched_space(trial, space), start.sequence, design, 0);
   return std::all_of(seats.begin(), seats.end(), sim::keeps_light);
 }

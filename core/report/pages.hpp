@@ -1,4 +1,5 @@
 #pragma once
+#include "domain/names.hpp"
 #include "domain/project.hpp"
 #include "report/markup.hpp"
 #include "report/report.hpp"
@@ -10,6 +11,8 @@
 #include <vector>
 
 namespace halflight::report {
+
+using domain::named;
 
 /// What every part of the report reads.
 struct Book {
@@ -39,8 +42,6 @@ std::string room_id(std::size_t space);
 std::string case_name(std::size_t which);
 /// A JSON pointer into the project, in words: "Reading room: reflectances, walls".
 std::string place_in_words(const domain::Project& project, const std::string& pointer);
-/// The name, or the id where there is none.
-std::string named(const std::string& name, const std::string& id);
 std::string title_of(const results::SpaceStudy& space);
 /// "+- 5 %" of the study's plain text as "\u00B1 5 %".
 std::string with_signs(std::string text);

@@ -1,6 +1,7 @@
 #include "report/plan_drawing.hpp"
 
 #include "base/units.hpp"
+#include "domain/names.hpp"
 #include "geometry/polygon.hpp"
 #include "report/colour.hpp"
 #include "report/contours.hpp"
@@ -28,8 +29,6 @@ constexpr double kWall_px = 6.0;
 constexpr double kRightMargin_px = 62.0;
 constexpr double kLetter_px = 7.6;  // mean width of a letter of 11 px text, for placing labels
 constexpr int kFiner = 4;           // points drawn between computed ones
-
-std::string named(const std::string& name, const std::string& id) { return name.empty() ? id : name; }
 
 /// Plan metres to drawing pixels: x right, y down.
 struct View {

@@ -120,8 +120,6 @@ bool is_mostly_standby(const results::SpaceStudy& s) {
   return s.studied && proposal.standby_kwh.mean > proposal.lighting_kwh.mean;
 }
 
-std::string named(const std::string& name, const std::string& id) { return name.empty() ? id : name; }
-
 std::string title_of(const results::SpaceStudy& space) {
   const std::string name = named(space.name, space.id);
   return space.number.empty() ? name : space.number + " " + name;

@@ -481,11 +481,14 @@ void write_faults(Markup& page, const results::SpaceStudy& s) {
 }
 
 void write_loops(Markup& page, const Book& book, const results::SpaceStudy& s) {
-  Table table{"Light on the task under daylight control",
-              "a year, 90 % interval; while somebody is there, the light is called for and the sun is up",
-              {"photosensor", "task", Cell("hours", "n"), Cell("under-lit", "n"), Cell("short of light", "n"),
-               Cell("over-lit", "n"), Cell("energy of that", "n"), Cell("of what an ideal loop saves", "n")},
-              {}};
+  Table table{
+      "Light on the task under daylight control",
+      "a year, 90 % interval; while somebody is there, the light is called for and the sun is up. An "
+      "ideal loop leaves just the light that is promised; one that saves more than it, above 100 %, dims "
+      "too far",
+      {"photosensor", "task", Cell("hours", "n"), Cell("under-lit", "n"), Cell("short of light", "n"),
+       Cell("over-lit", "n"), Cell("energy of that", "n"), Cell("of what an ideal loop saves", "n")},
+      {}};
   const domain::Space* space = find_by_id(book.project.spaces, s.id);
   for (const results::DaylightLoopYear& loop : s.loops) {
     const Photosensor* sensor =

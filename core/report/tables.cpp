@@ -5,7 +5,9 @@
 namespace halflight::report {
 
 Cell mean(const results::Estimate& e, std::string_view unit) {
-  return {wording::printed(e.mean, e.low, e.high, unit), "n"};
+  // 0 in 9 of 10 years: whatever is left in the mean, no figure of it is known.
+  const double shown = e.low == 0.0 && e.high == 0.0 ? 0.0 : e.mean;
+  return {wording::printed(shown, e.low, e.high, unit), "n"};
 }
 Cell interval(const results::Estimate& e, std::string_view unit) {
   return {wording::printed_interval(e.low, e.high, unit), "n"};

@@ -1,6 +1,7 @@
 #include "sim/explain.hpp"
 
 #include "controls/arbitration.hpp"
+#include "domain/names.hpp"
 #include "sim/daylight_limits.hpp"
 #include "sim/ready_spaces.hpp"
 
@@ -16,7 +17,7 @@ namespace halflight::sim {
 
 namespace {
 
-std::string named(const std::string& name, const std::string& id) { return name.empty() ? id : name; }
+using domain::named;
 
 std::string percent(double share) { return fmt::format("{:.0f} %", 100.0 * share); }
 

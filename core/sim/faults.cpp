@@ -1,6 +1,7 @@
 #include "sim/faults.hpp"
 
 #include "base/random.hpp"
+#include "domain/names.hpp"
 #include "sim/space_year.hpp"
 
 #include <algorithm>
@@ -45,8 +46,6 @@ struct Frequency {
 /// (kMostTaken_per_h, some 100 times a year of office hours) a tenth of the rooms is without.
 constexpr double kOverriddenPerLoss = 0.001;
 
-std::string named(const domain::Device& device) { return device.tag.empty() ? device.id : device.tag; }
-
 /// Adds faults to a list, each a change of the proposal, alone or after others.
 class Catalogue {
  public:
@@ -86,7 +85,8 @@ class Catalogue {
     if (!sequence.vacancy && sequence.on.by != By::occupancy) return;
     for (const domain::OccupancySensor* sensor : all->sensors)
       add("covered-sensor/" + sensor->id,
-          fmt::format("{} covered, or behind what has been put up since", named(*sensor)),
+          fmt::format("{} covered, or behind what has been put up since",
+                      domain::named(sensor->tag, sensor->id)),
           Frequency::covered_sensor, [sensor](Way& way) { way.installed.sensors.covered = sensor; });
     if (std::any_of(all->sensors.begin(), all->sensors.end(), [](const domain::OccupancySensor* sensor) {
           return sensor->link == domain::Link::radio;

@@ -1,5 +1,6 @@
 #include "sim/readings.hpp"
 
+#include "domain/names.hpp"
 #include "energy/weighing.hpp"
 
 #include <algorithm>
@@ -43,7 +44,7 @@ std::vector<double> modelled(const domain::Reading& reading, std::span<const Spa
 std::string in_words(const domain::Project& project, const domain::Reading& reading) {
   std::string of;
   if (const domain::Meter* meter = domain::find_by_id(project.meters, reading.meter))
-    of = "meter " + (meter->name.empty() ? meter->id : meter->name);
+    of = "meter " + domain::named(meter->name, meter->id);
   if (const domain::Space* space = domain::find_by_id(project.spaces, reading.space))
     of = fmt::format("{} {}", space->number, space->name);
   return fmt::format("{}, {} to {}", of, date_text(reading.from), date_text(reading.to));

@@ -168,8 +168,10 @@ void describe_light_for_people(const StudyParts& parts, std::size_t s, results::
       parts.estimates.of([&](std::size_t r) { return runs[r].cases[3].taken_from_people; });
   found.dips_on_people = parts.estimates.of([&](std::size_t r) { return runs[r].cases[3].dips_on_people; });
   const std::size_t proposal = design_index(model, Design::Role::proposal);
-  found.seats = seat_notices(model.watched, model.proposal.sequence, parts.design, proposal);
-  if (auto finding = seats_finding(found.seats, model.watched, proposal))
+  const std::vector<NoticedSeat> seats =
+      seat_notices(model.watched, model.proposal.sequence, parts.design, proposal);
+  found.seats.assign(seats.begin(), seats.end());
+  if (auto finding = seats_finding(seats, model.watched, proposal))
     one.findings.push_back(*std::move(finding));
 }
 

@@ -1,6 +1,7 @@
 #include "sim/visual_comfort.hpp"
 
 #include "base/units.hpp"
+#include "domain/names.hpp"
 #include "photometry/direct.hpp"
 #include "photometry/glare.hpp"
 #include "sim/electric_states.hpp"
@@ -176,7 +177,7 @@ results::EyeLight at_eyes(const EyePoints& eyes, const PointRows& rows,
 /// As printed: the name, or the id where there is none.
 std::string name_of(const SpaceModel& model, const std::string& task_area) {
   const domain::TaskArea* task = domain::find_by_id(model.space->task_areas, task_area);
-  return task == nullptr || task->name.empty() ? task_area : task->name;
+  return task == nullptr ? task_area : domain::named(task->name, task->id);
 }
 
 /// Of light that falls on a matt screen.

@@ -201,9 +201,9 @@ const sensing::NoticeRates& worst_rates(const WatchedSpace& space, std::size_t d
 
 }  // namespace
 
-std::vector<results::SeatNotice> seat_notices(const WatchedSpace& space, const domain::Sequence& sequence,
-                                              const domain::Design& design, std::size_t design_index) {
-  std::vector<results::SeatNotice> seats;
+std::vector<NoticedSeat> seat_notices(const WatchedSpace& space, const domain::Sequence& sequence,
+                                      const domain::Design& design, std::size_t design_index) {
+  std::vector<NoticedSeat> seats;
   if (!sequence.vacancy || !space.sits) return seats;
   for (const domain::Group& group : design.groups) {
     if (group.space != sequence.space || group.strategy != domain::Strategy::occupancy) continue;
@@ -215,10 +215,11 @@ std::vector<results::SeatNotice> seat_notices(const WatchedSpace& space, const d
     for (std::size_t k = 0; k < space.seats.size(); ++k) {
       if (space.group_of_seat[design_index][k] != group.id) continue;
       const sensing::NoticeRates& rates = worst_rates(space, design_index, *watch, k);
-      seats.push_back({space.seats[k].x, space.seats[k].y, group.id,
-                       60.0 * (busy_share * rates.busy_per_min + (1.0 - busy_share) * rates.still_per_min),
-                       sequence.vacancy->delay_s,
-                       sensing::unnoticed_per_hour(space.activity, rates, sequence.vacancy->delay_s)});
+      seats.push_back({{space.seats[k].x, space.seats[k].y, group.id,
+                        60.0 * (busy_share * rates.busy_per_min + (1.0 - busy_share) * rates.still_per_min),
+                        sequence.vacancy->delay_s,
+                        sensing::unnoticed_per_hour(space.activity, rates, sequence.vacancy->delay_s)},
+                       k});
     }
   }
   return seats;
@@ -228,11 +229,11 @@ bool keeps_light(const results::SeatNotice& seat) {
   return seat.is_noticed() && seat.taken_per_h <= kMostTaken_per_h;
 }
 
-std::optional<results::Finding> seats_finding(const std::vector<results::SeatNotice>& seats,
+std::optional<results::Finding> seats_finding(const std::vector<NoticedSeat>& seats,
                                               const WatchedSpace& space, std::size_t design_index) {
-  const results::SeatNotice* worst = nullptr;
+  const NoticedSeat* worst = nullptr;
   std::size_t failing = 0;
-  for (const results::SeatNotice& seat : seats) {
+  for (const NoticedSeat& seat : seats) {
     if (keeps_light(seat)) continue;
     ++failing;
     const bool is_worse = worst == nullptr || (worst->is_noticed() && !seat.is_noticed()) ||
@@ -244,11 +245,9 @@ std::optional<results::Finding> seats_finding(const std::vector<results::SeatNot
   std::string fix = "move a sensor, or add one, so that small movements there are seen";
   if (worst->is_noticed()) {
     const Watch* watch = space.watch_of(design_index, worst->group);
-    std::size_t seat = 0;
-    while (space.seats[seat].x != worst->x_m || space.seats[seat].y != worst->y_m) ++seat;
     constexpr int kLongest_min = 30;
     for (int minutes = static_cast<int>(worst->delay_s / 60.0) + 1; minutes <= kLongest_min; ++minutes)
-      if (sensing::unnoticed_per_hour(space.activity, worst_rates(space, design_index, *watch, seat),
+      if (sensing::unnoticed_per_hour(space.activity, worst_rates(space, design_index, *watch, worst->index),
                                       60.0 * minutes) <= kMostTaken_per_h) {
         fix += fmt::format(", or let the delay be {} min where the code allows it", minutes);
         break;

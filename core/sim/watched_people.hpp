@@ -57,17 +57,21 @@ std::size_t seat_of(const WatchedSpace& space, const people::Presence& presence,
 /// The sensors of all designs of a space before its people.
 WatchedSpace watched_space(const domain::Project& project, const domain::Space& space);
 
+struct NoticedSeat : results::SeatNotice {
+  std::size_t index = 0;  ///< in WatchedSpace::seats
+};
+
 /// Each seat before the sensors that report to each group that answers vacancy by `sequence`; where bookings
 /// divide the room, with the wall as it leaves the light more often.
-std::vector<results::SeatNotice> seat_notices(const WatchedSpace& space, const domain::Sequence& sequence,
-                                              const domain::Design& design, std::size_t design_index);
+std::vector<NoticedSeat> seat_notices(const WatchedSpace& space, const domain::Sequence& sequence,
+                                      const domain::Design& design, std::size_t design_index);
 /// The most often that anybody should lose the light, times an hour of presence: once in 20 hours
 /// (assumption).
 inline constexpr double kMostTaken_per_h = 0.05;
 bool keeps_light(const results::SeatNotice& seat);
 
 /// Seats that are not served so well, as a finding; nothing where all are.
-std::optional<results::Finding> seats_finding(const std::vector<results::SeatNotice>& seats,
+std::optional<results::Finding> seats_finding(const std::vector<NoticedSeat>& seats,
                                               const WatchedSpace& space, std::size_t design_index);
 
 /// When anybody is there whom an occupancy group of a design serves: at a seat that its luminaires are

@@ -1,5 +1,6 @@
 #include "wording/sequence.hpp"
 
+#include "domain/names.hpp"
 #include "wording/figures.hpp"
 
 #include <algorithm>
@@ -19,8 +20,6 @@ int index_of(const Items& items, const std::string& id) {
       std::find_if(items.begin(), items.end(), [&](const auto& item) { return item.id == id; });
   return found == items.end() ? -1 : static_cast<int>(found - items.begin());
 }
-
-std::string named(const std::string& name, const std::string& id) { return name.empty() ? id : name; }
 
 /// The data of one sequence with the places of its values in the document.
 class Reader {

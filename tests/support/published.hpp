@@ -25,18 +25,21 @@ inline Allowed relative(double share) {
   return allowed;
 }
 
-/// One line of the file that HALFLIGHT_VALIDATION names: test, source, quantity, unit, expected, computed,
-/// allowed (with a % sign where it is a share), why it is further off. Nothing without that variable.
+/// One line of the file that HALFLIGHT_VALIDATION names, which the first line of a program empties: test,
+/// source, quantity, unit, expected, computed, allowed (with a % sign where it is a share), why it is further
+/// off. Nothing without that variable.
 inline void record(const std::string& source, const std::string& quantity, const std::string& unit,
                    double expected, double computed, Allowed allowed, const std::string& why_outside) {
   const char* path = std::getenv("HALFLIGHT_VALIDATION");
   if (path == nullptr) return;
   const testing::TestInfo& test = *testing::UnitTest::GetInstance()->current_test_info();
-  std::FILE* file = std::fopen(path, "a");
+  static bool has_begun = false;
+  std::FILE* file = std::fopen(path, has_begun ? "a" : "w");
   if (file == nullptr) {
     ADD_FAILURE() << "cannot write to " << path;
     return;
   }
+  has_begun = true;
   fmt::print(file, "{}.{}\t{}\t{}\t{}\t{:.17g}\t{:.17g}\t{:.17g}{}\t{}\n", test.test_suite_name(),
              test.name(), source, quantity, unit, expected, computed,
              allowed.value * (allowed.relative ? 100.0 : 1.0), allowed.relative ? "%" : "", why_outside);

@@ -1,12 +1,13 @@
 #!/usr/bin/env bash
-# validation_page.sh write|compare TEST_PROGRAM...
+# validation_page.sh write|compare FOLDER TEST_PROGRAM...
 #
-# docs/validation.md from the checks with EXPECT_PUBLISHED or EXPECT_OUTSIDE_PUBLISHED (published.hpp): runs the tests that
-# hold such a check, one table for each program. "write" writes the page, "compare" fails when the page in the tree is not what the tests give.
+# docs/validation.md from the checks with EXPECT_PUBLISHED or EXPECT_OUTSIDE_PUBLISHED (published.hpp), one table for each
+# program. "write" runs the tests that hold such a check and writes the page. "compare" runs nothing: it fails when the page in
+# the tree is not what FOLDER holds, in which each program has left what it computed as <module>.tsv.
 set -euo pipefail
 export LC_ALL=C
-mode="$1"
-shift
+mode="$1" recorded="$2"
+shift 2
 root=$(cd "$(dirname "${BASH_SOURCE[0]}")/../.." && pwd)
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
@@ -31,10 +32,13 @@ for program in "$@"; do
   tests_with_checks "$root/$(basename "$(dirname "$folder")")/$module"/*_test.cpp >"$work/$module.tests"
   [ -s "$work/$module.tests" ] || continue
   modules+=("$module")
-  : >"$work/$module.tsv"
-  HALFLIGHT_VALIDATION="$work/$module.tsv" "$program" --gtest_shuffle=0 --gtest_brief=1 \
-    --gtest_filter="$(paste -sd: "$work/$module.tests")" >"$work/$module.out" 2>&1 ||
-    { cat "$work/$module.out"; echo "$module: a check fails, so there is no page"; exit 1; }
+  if [ "$mode" = write ]; then
+    HALFLIGHT_VALIDATION="$work/$module.tsv" "$program" --gtest_shuffle=0 --gtest_brief=1 \
+      --gtest_filter="$(paste -sd: "$work/$module.tests")" >"$work/$module.out" 2>&1 ||
+      { cat "$work/$module.out"; echo "$module: a check fails, so there is no page"; exit 1; }
+  else
+    cp "$recorded/$module.tsv" "$work/$module.tsv" || { echo "$module: its test has not been run"; exit 1; }
+  fi
   while IFS=: read -r test _; do
     grep -Eq "^([^.]*/)?${test/./\\.}(/[^	]*)?	" "$work/$module.tsv" ||
       { echo "$module: $test has a check but recorded none"; exit 1; }

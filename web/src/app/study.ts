@@ -110,6 +110,8 @@ export interface SpaceStudy {
   divided_room?: { partition: string; hours: Estimate; controls_know: boolean };
   /** One at a time, more than the design as it stands, a year; dearest first. */
   faults: { fault: string; name: string; kwh: Estimate; under_lit_hours: Estimate; taken_from_people: Estimate }[];
+  /** One for each daylight rule of the sequence, in its order. */
+  daylight_loops: DaylightLoop[];
   plug_loads: PlugLoads;
   /** Left out without a rule for demand response, or without events. */
   load_shed?: LoadShed;
@@ -130,6 +132,21 @@ export interface ShedSignal {
   ways: { path: string; state: string; min_lx: number; limit_lx: number; holds: boolean }[];
 }
 
+/** What a daylight rule makes of the light on its task in a year, while somebody is there, light is asked for and the sun is up. */
+export interface DaylightLoop {
+  photosensor: string;
+  group: string;
+  task_area: string;
+  hours: Estimate;
+  under_lit_hours: Estimate;
+  shortfall_lx_h: Estimate;
+  over_lit_hours: Estimate;
+  /** Beyond what an ideal loop draws. */
+  over_lit_kwh: Estimate;
+  /** Of what an ideal loop saves; above 1 where it dims too far. */
+  realised_share: Estimate;
+}
+
 /** What is plugged in, a year; no part of any figure of the light. */
 export interface PlugLoads {
   devices: { kind: string; count: number; switched_by: string; must_stay_on: string; found_kwh: Estimate; proposed_kwh: Estimate; saved_kwh: Estimate; cut_with_people_h: Estimate }[];
@@ -137,6 +154,19 @@ export interface PlugLoads {
   proposed_kwh: Estimate;
   saved_kwh: Estimate;
   saving: Estimate;
+}
+
+/** What an HVAC zone is told in a year, h. */
+export interface HvacZone {
+  id: string;
+  name: string;
+  /** All of the zone; those that were not studied count as occupied while their calendar is open. */
+  spaces: string[];
+  standby_allowed: boolean;
+  scheduled_h: number;
+  occupied_h: Estimate;
+  set_back_h: Estimate;
+  out_of_hours_h: Estimate;
 }
 
 /** What events of demand response do to the light of a space. */
@@ -186,5 +216,6 @@ export interface Study {
   };
   proof: Proof;
   spaces: SpaceStudy[];
+  hvac_zones: HvacZone[];
   assumptions: Assumption[];
 }

@@ -84,6 +84,23 @@ export function aboutToken(x: number, y: number): Omit<PlacedLabel, "text">[] {
   ];
 }
 
+/** About a dot: right and left, above and below. */
+export function besideDot(x: number, y: number): Omit<PlacedLabel, "text">[] {
+  return [
+    { x: x + 8, y: y + 4, anchor: "start" },
+    { x: x - 8, y: y + 4, anchor: "end" },
+    { x, y: y - 8, anchor: "middle" },
+    { x, y: y + 16, anchor: "middle" },
+  ];
+}
+
+/** What a layer writes on the plan: over a place of the floor, or beside a mark that stands there. */
+export interface Note {
+  text: string;
+  at: PlanPoint;
+  isBeside?: boolean;
+}
+
 export interface ContourLabel extends PlacedLabel {
   isTarget: boolean;
 }

@@ -3,8 +3,8 @@ import type { Contour, DeviceDrawing, LightAnswer, LuminaireDrawing, PlanPoint, 
 import { type UnitSystem, formatIlluminanceNumber, formatLength } from "../units/system";
 import { boundsOf, contains, radians, spanningTree } from "./geometry";
 import { LEAST_LUMINAIRE_PX, luminaireOutline, tokenPlace } from "./hit";
-import type { ContourLabel, PlacedLabel } from "./labels";
-import { Labels, aboutToken, boxOfText, contourLabels, placed } from "./labels";
+import type { ContourLabel, Note, PlacedLabel } from "./labels";
+import { Labels, aboutToken, besideDot, boxOfText, contourLabels, placed } from "./labels";
 import { LETTER_BOX_PX, type MarginLetter, type MarginLetters } from "./letters";
 import { type LuminaireType, type ObjectKey, letterOf, membersOf, objectKey, typeOf } from "./objects";
 import { arrowHeads, bandPath, contourPath, pathOf, pointText, swingPath } from "./paths";
@@ -158,7 +158,7 @@ export const Words = pure(({ room, light, view, system, showsContours, showsPoin
   showsPoints: boolean;
   zones: readonly { kind: string; outline: PlanPoint[][] }[];
   /** What layers write over places of the floor. */
-  notes: readonly { text: string; at: PlanPoint }[];
+  notes: readonly Note[];
   /** What layers write beside a device's tag, by its id: the first that finds room. */
   besideTags: ReadonlyMap<string, readonly string[]>;
 }) => {
@@ -204,7 +204,7 @@ export const Words = pure(({ room, light, view, system, showsContours, showsPoin
     }
   for (const note of notes) {
     const { x_px, y_px } = screenFromPlan(view, note.at);
-    const label = placed(labels, note.text, [0, 14, -14, 28, -28].map((dy) => ({ x: x_px, y: y_px + 4 + dy, anchor: "middle" as const })));
+    const label = placed(labels, note.text, note.isBeside ? besideDot(x_px, y_px) : [0, 14, -14, 28, -28].map((dy) => ({ x: x_px, y: y_px + 4 + dy, anchor: "middle" as const })));
     if (label !== null) tiny.push(label);
   }
   const lux: ContourLabel[] =

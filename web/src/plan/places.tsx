@@ -7,6 +7,7 @@ import { type Json, valueAt } from "../app/pointer";
 import { cssColour, heldColour } from "../look/scale";
 import { UNIT_SPACE, percent, rounded } from "../units/figures";
 import { type UnitSystem, formatIlluminance, formatLength } from "../units/system";
+import { LOOP_TERMS } from "./governed_task";
 import { ARROWS } from "./keys";
 import { pure } from "./pure";
 import { type View, screenFromPlan } from "./view";
@@ -41,6 +42,9 @@ export function figuresInWords(place: PhotosensorPlace): string {
 export interface RuleChoice {
   rule: number;
   words: string;
+  /** Ids in the room; as the document writes them where it has no such device or area. */
+  photosensor: string;
+  task_area: string;
 }
 
 /** The daylight rules of a room's sequence by group and task. */
@@ -56,7 +60,13 @@ export function rulesOf(document: Json, room: Room): RuleChoice[] {
     const is = (id: string, name: string) => id === name || id.endsWith(`.${name}`);
     const group = room.groups.find((g) => g.strategy === "daylight" && is(g.id, field("group")));
     const task = room.task_areas.find((t) => is(t.id, field("task_area")));
-    return { rule, words: `${group?.name || field("group")}, held on ${task?.name || field("task_area")}` };
+    const sensor = room.devices.find((d) => d.kind === "photosensor" && is(d.id, field("photosensor")));
+    return {
+      rule,
+      words: `${group?.name || field("group")}, held on ${task?.name || field("task_area")}`,
+      photosensor: sensor?.id ?? field("photosensor"),
+      task_area: task?.id ?? field("task_area"),
+    };
   });
 }
 
@@ -140,25 +150,35 @@ export function betterPlace({ places, best, present }: PhotosensorPlaces): Photo
   return place !== null && (present === null || !present.usable || place.rms < present.rms) ? place : null;
 }
 
+const LINE_PX = 14;
+
 /** The best place and the sensor that hangs, marked over everything else. */
-export const PlaceMarks = pure(({ places, view }: { places: PhotosensorPlaces; view: View }) => {
+export const PlaceMarks = pure(({ places, view, ofPresent }: {
+  places: PhotosensorPlaces;
+  view: View;
+  /** What is said of the sensor that hangs beside its figure, or "". */
+  ofPresent: string;
+}) => {
   const best = betterPlace(places);
-  const mark = (place: PhotosensorPlace, words: string, above: boolean) => {
+  const mark = (place: PhotosensorPlace, words: readonly string[], above: boolean) => {
     const { x_px, y_px } = screenFromPlan(view, place.at);
+    const first = above ? -18 - LINE_PX * (words.length - 1) : 27;
     return (
       <>
         <circle cx={x_px} cy={y_px} r="13" />
-        <text x={x_px} y={y_px + (above ? -18 : 27)} text-anchor="middle">
-          {words}
-        </text>
+        {words.map((line, i) => (
+          <text key={i} x={x_px} y={y_px + first + LINE_PX * i} text-anchor="middle">
+            {line}
+          </text>
+        ))}
       </>
     );
   };
   const { present } = places;
   return (
     <g class="place-marks" aria-hidden="true">
-      {best !== null && <g class="best">{mark(best, `best place ${ofTarget(best.rms)}`, present === null || best.at[1] >= present.at[1])}</g>}
-      {present !== null && <g class="present">{mark(present, `hangs here ${ofTarget(present.rms)}`, best !== null && best.at[1] < present.at[1])}</g>}
+      {best !== null && <g class="best">{mark(best, [`best place ${ofTarget(best.rms)}`], present === null || best.at[1] >= present.at[1])}</g>}
+      {present !== null && <g class="present">{mark(present, [`hangs here ${ofTarget(present.rms)}`, ...(ofPresent === "" ? [] : [ofPresent])], best !== null && best.at[1] < present.at[1])}</g>}
     </g>
   );
 });
@@ -172,6 +192,7 @@ export function PlacesLine({
   state,
   revision,
   reading,
+  year,
   system,
 }: {
   room: Room;
@@ -181,6 +202,8 @@ export function PlacesLine({
   state: PlacesState;
   revision: number;
   reading: number | null;
+  /** What the rule makes of the year, in words. */
+  year: string;
   system: UnitSystem;
 }) {
   const why = whyNoPlaces(room, rules);
@@ -223,6 +246,7 @@ export function PlacesLine({
         </span>
       )}
       {problem !== null && <Wrong problem={problem} />}
+      {year !== "" && <p title={LOOP_TERMS}>{year}</p>}
       {answer !== null && <Figures answer={answer} room={room} reading={reading} system={system} isOld={isOld} />}
     </div>
   );

@@ -9,6 +9,7 @@ import { type Clip, clipFrom, clipText, copied, pasted, placeBeside } from "./cl
 import type { Surroundings } from "./document";
 import { drawField, fieldPixels } from "./field";
 import { boundsOf, centreOf, contains, cornersOf, middle, nearestWall, plus, times } from "./geometry";
+import { type Governed, GovernedTask, sensorNote } from "./governed_task";
 import { type Handle, LEAST_LUMINAIRE_PX, handleAt, handlesOf, luminaireOutline, objectAt, wallHandles } from "./hit";
 import { CROSS_KEYS, CrossHair, crossMoved, crossWords } from "./crosshair";
 import { ARROWS, FAR_NUDGE_M, NUDGE_M, keyed } from "./keys";
@@ -41,7 +42,7 @@ import { pathOf } from "./paths";
 import { PlaceMarks, PlacesLayer, placeAt } from "./places";
 import { pure } from "./pure";
 import { RadioKey, RadioLinks, radioNotes, radioTags } from "./radio";
-import { ReachHatch, SensorReach, reachNotes } from "./reach";
+import { ReachHatch, Seats, SensorReach, reachNotes, seatNotes, worstSeatNotes } from "./reach";
 import { onGrid } from "./snap";
 import { step } from "./tools/machine";
 import { type Effect, IDLE, type PointerFacts, type ToolEvent, type ToolState } from "./tools/tool";
@@ -57,6 +58,8 @@ export interface PlanProps {
   layers: ReadonlySet<Layer>;
   /** Whose groups the layer of zones shows. */
   zoneStrategy: Strategy;
+  /** The task of a daylight rule with its photosensor and what its loop makes of the year, drawn over the rest. */
+  governed?: Governed | null;
   /** Places for a photosensor, drawn in place of the light; with the one that is read. */
   places?: PhotosensorPlaces | null;
   placeRead?: number | null;
@@ -646,7 +649,11 @@ export class Plan extends Component<PlanProps, PlanState> {
     // As the service says of the newest edits; before the first light, of the revision.
     const reach = light === null ? room.reach : light.reach;
     const radio = light?.radio ?? room.radio;
-    const notes = [...(layers.has("movement") ? reachNotes(room, reach) : []), ...(layers.has("radio") ? radioNotes(room, radio) : [])];
+    const notes = [
+      ...(layers.has("seats") ? seatNotes(reach) : layers.has("movement") ? worstSeatNotes(reach) : []),
+      ...(layers.has("movement") ? reachNotes(room, reach) : []),
+      ...(layers.has("radio") ? radioNotes(room, radio) : []),
+    ];
     const { low, high } = boundsOf(room.floor);
     const aspect = (high[0] - low[0] + 2.4) / (high[1] - low[1] + 2);
     const cross = this.cross();
@@ -696,6 +703,7 @@ export class Plan extends Component<PlanProps, PlanState> {
               <Fittings furniture={room.furniture} partitions={room.partitions} tasks={room.task_areas} openings={room.openings} view={view} />
               {zones.length > 0 && <DaylightZones zones={zones} view={view} />}
               {layers.has("movement") && <SensorReach room={room} reach={reach} view={view} hatch={`${this.name}-hidden`} />}
+              {(layers.has("movement") || layers.has("seats")) && <Seats reach={reach} view={view} />}
               {layers.has("radio") && <RadioLinks room={room} radio={radio} view={view} />}
               <EgressPaths paths={room.egress_paths} view={view} isPlain={!layers.has("egress")} />
             </g>
@@ -732,8 +740,11 @@ export class Plan extends Component<PlanProps, PlanState> {
               );
             })}
             {isLit && light.lowest !== null && <Lowest at={light.lowest.at} view={view} />}
-            <Words room={room} light={light} view={view} system={system} showsContours={isLit} showsPoints={layers.has("points")} zones={zones} notes={notes} besideTags={layers.has("radio") ? radioTags(room, radio) : NO_TAGS} />
-            {places !== null && <PlaceMarks places={places} view={view} />}
+            <Words room={room} light={light} view={view} system={system} showsContours={isLit} showsPoints={layers.has("points")} zones={places === null ? zones : NO_ZONES} notes={notes} besideTags={layers.has("radio") ? radioTags(room, radio) : NO_TAGS} />
+            {this.props.governed && (
+              <GovernedTask governed={this.props.governed} room={room} view={view} system={system} isSensorMarked={(places?.present ?? null) !== null} />
+            )}
+            {places !== null && <PlaceMarks places={places} view={view} ofPresent={this.props.governed?.loop ? sensorNote(this.props.governed.loop, system) : ""} />}
             <Margin letters={marginLetters(room, this.marginGroups(room), view)} room={room} view={view} selection={selection} glowing={this.props.highlight ?? NOTHING} onPick={this.onPick} />
             <Dimensions floor={room.floor} doors={room.doors} view={view} system={system} plan_north_deg={room.plan_north_deg} />
             {this.renderGesture(view)}

@@ -1,7 +1,8 @@
 // What occupancy sensors see of the room, on the plan and in words.
 import type { LightAnswer, PlanPoint, Reach, Room } from "../api/contract";
-import { decimalPlace, percent, rounded } from "../units/figures";
+import { UNIT_SPACE, decimalPlace, percent, rounded } from "../units/figures";
 import { boundsOf, centreOf } from "./geometry";
+import type { Note } from "./labels";
 import { coveragePath, pathOf, ringsPath } from "./paths";
 import { pure } from "./pure";
 import { screenFromPlan, type View } from "./view";
@@ -28,9 +29,10 @@ function seatsOf(reach: Reach | null): Seat[] {
   return [...worst.values()];
 }
 const badness = (seat: Seat): number => (seat.movements_per_h > 0 ? seat.taken_per_h : Infinity);
+/** Losses an hour, to as many digits as assumptions about movement carry: "1.2", "0.04". */
+const perHour = ({ taken_per_h }: Seat): string => (taken_per_h < 0.005 ? "0" : rounded(taken_per_h, Math.max(-2, decimalPlace(taken_per_h, 0.7 * taken_per_h, 1.3 * taken_per_h))));
 /** "loses the light 1.2 times an hour". */
-const lossWords = (seat: Seat): string =>
-  seat.movements_per_h > 0 ? `loses the light ${rounded(seat.taken_per_h, decimalPlace(seat.taken_per_h, 0.7 * seat.taken_per_h, 1.3 * seat.taken_per_h))} times an hour` : "is never noticed";
+const lossWords = (seat: Seat): string => (seat.movements_per_h > 0 ? `loses the light ${perHour(seat)} times an hour` : "is never noticed");
 
 /** Walking as a line, small movements dotted; the bare shape thin where something cuts it, what it hides hatched. */
 export const SensorReach = pure(({ room, reach, view, hatch }: {
@@ -61,6 +63,12 @@ export const SensorReach = pure(({ room, reach, view, hatch }: {
     {unwatched(reach).map((place) => (
       <path key={`${place.kind} ${place.id}`} class="unwatched" d={pathOf(view, planOf(room, place), true)} />
     ))}
+  </g>
+));
+
+/** Where people stay: a dot where they keep the light, a ring where they lose it too often. */
+export const Seats = pure(({ reach, view }: { reach: Reach | null; view: View }) => (
+  <g>
     {seatsOf(reach).map((seat) => {
       const { x_px, y_px } = screenFromPlan(view, seat.at);
       return (
@@ -79,15 +87,24 @@ export const ReachHatch = ({ id }: { id: string }) => (
   </pattern>
 );
 
-/** What is written over the places that are not wholly watched, and by the seat that loses the light most often. */
-export function reachNotes(room: Room, reach: Reach | null): { text: string; at: PlanPoint }[] {
-  const notes = unwatched(reach).flatMap((place) => {
+/** What is written over the places that are not wholly watched. */
+export const reachNotes = (room: Room, reach: Reach | null): Note[] =>
+  unwatched(reach).flatMap((place) => {
     const plan = planOf(room, place);
     return plan.length < 3 ? [] : [{ text: place.reach === "none" ? "out of reach" : "partly in reach", at: centreOf(boundsOf(plan)) }];
   });
+/** By the seat that loses the light most often, in words. */
+export function worstSeatNotes(reach: Reach | null): Note[] {
   const worst = losing(reach)[0];
-  return worst === undefined ? notes : [...notes, { text: lossWords(worst), at: worst.at }];
+  return worst === undefined ? [] : [{ text: lossWords(worst), at: worst.at }];
 }
+/** By every seat how often an hour it loses the light, worst first, so that these find room. */
+export const seatNotes = (reach: Reach | null): Note[] =>
+  [...losing(reach), ...seatsOf(reach).filter((seat) => seat.keeps_light)].map((seat) => ({
+    text: seat.movements_per_h > 0 ? `${perHour(seat)}${UNIT_SPACE}/h` : "never noticed",
+    at: seat.at,
+    isBeside: true,
+  }));
 /** Seats that do not keep their light, worst first. */
 const losing = (reach: Reach | null): Seat[] =>
   seatsOf(reach)
@@ -97,6 +114,13 @@ const losing = (reach: Reach | null): Seat[] =>
 /** The words about a room as it is shown: with the newest edits, as soon as its light is there. */
 export const shownReachWords = (room: Room, light: Pick<LightAnswer, "reach"> | null): string =>
   reachWords(light === null ? room.reach : light.reach, room.devices.some((device) => device.kind === "occupancy_sensor"));
+
+/** The same about seats alone. */
+export function shownSeatWords(room: Room, light: Pick<LightAnswer, "reach"> | null): string {
+  const reach = light === null ? room.reach : light.reach;
+  const words = reach === null ? "" : seatWords(reach).trim();
+  return words === "" ? "No occupancy sensor takes the light from anybody here." : words;
+}
 
 /** "2 of 8 places out of reach for small movements, 1 in part; walking is seen on 96 % of the floor." */
 export function reachWords(reach: Reach | null, hasSensors: boolean): string {

@@ -65,8 +65,16 @@ async function undoneAndRedone(what, act) {
   assert.equal(await press("undo"), before, `${what}, undone again`);
 }
 
-/** Saving waits for no study; without any the machine's time goes to what is tested. */
+/** Saving waits for nothing that is computed; without it the machine's time goes to what is tested. */
 const withoutStudies = () => page.route(/\/studies$/, () => {});
+const withoutYears = async () => {
+  await withoutStudies();
+  await page.route(/\/(year|why)\?/, () => {});
+};
+const withoutLight = async () => {
+  await withoutYears();
+  await page.route(/\/light$/, () => {});
+};
 
 /** The console repeats what is refused: the light of a document that is at odds with itself, a room that was undone. */
 const unexpected = () => complaints.filter((text) => !/status of 40[04]/.test(text));
@@ -134,7 +142,7 @@ async function changeEveryPhrase(area, but = []) {
 
 test("every phrase of the sentence, every cell of the matrix and every level of the scenes", { skip }, async () => {
   project = await program.add("Fenwick Hollow Library", demo);
-  await withoutStudies();
+  await withoutLight();
   await open("/rooms/106");
   const said = await changeEveryPhrase(".say");
   assert.ok(said.length > 20);
@@ -151,7 +159,7 @@ test("every phrase of the sentence, every cell of the matrix and every level of 
 
 test("everything that the plan's tools and keys do", { skip }, async () => {
   project = await program.add("Fenwick Hollow Library", demo);
-  await withoutStudies();
+  await withoutYears();
   await open("/rooms/G02");
   const option = (name) => page.locator(".plan-drawing").getByRole("option", { name });
   await option("luminaire G02-U01").waitFor();

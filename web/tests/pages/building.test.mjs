@@ -1,7 +1,6 @@
 // The building, its typicals, issue, comparison and assumptions in a real browser: against the program that
 // HALFLIGHT_PROGRAM names, or against the stand-in.
 import assert from "node:assert/strict";
-import { readFileSync } from "node:fs";
 import { after, afterEach, before, beforeEach, test } from "node:test";
 import { join } from "node:path";
 import { PATIENCE_MS, STUDY_PATIENCE_MS, launch } from "../support/browser.mjs";
@@ -11,7 +10,9 @@ import { startService } from "../support/service.mjs";
 
 const root = join(import.meta.dirname ?? new URL(".", import.meta.url).pathname, "../../..");
 const program = process.env.HALFLIGHT_PROGRAM;
-/** A study of 24 rooms by the program takes its time on a busy machine. */
+/** Rooms where only the document matters, and where every one of them is studied. */
+const MANY = 24;
+const FEW = 6;
 
 let browser;
 let service;
@@ -27,7 +28,6 @@ after(async () => {
 });
 beforeEach(async () => {
   service = program === undefined ? await startService(root) : await startProgram(program);
-  project = await service.add("A corridor of cells", JSON.stringify(cells(24), null, 2));
   page = await browser.newPage({ viewport: { width: 1480, height: 960 } });
   page.setDefaultTimeout(PATIENCE_MS);
   complaints = [];
@@ -42,6 +42,11 @@ afterEach(async () => {
 });
 
 const open = (path = "") => page.goto(`${service.url}/projects/${project}${path}`);
+/** A corridor of `count` cells; of MANY nothing is studied, which would take the machine's time from what is tested. */
+async function begin(count) {
+  project = await service.add("A corridor of cells", JSON.stringify(cells(count), null, 2));
+  if (count === MANY) await page.route(/\/studies$/, () => {});
+}
 const sees = (locator, text) => locator.filter({ hasText: text }).first().waitFor();
 const state = () => page.getByRole("status").filter({ hasText: /^revision/ });
 const studied = () => page.getByRole("heading", { name: "What the saving is made of" }).waitFor({ timeout: STUDY_PATIENCE_MS });
@@ -50,6 +55,7 @@ const proposal = async () => (await service.document(project)).designs[1];
 const delay = () => page.locator('#typicals .phrase[data-pointer$="/vacancy/delay"]');
 
 test("a change of the typical's delay changes 23 rooms, keeps and lists 1; undo restores the bytes", async () => {
+  await begin(MANY);
   await open();
   await sees(page.locator("#typicals td"), "changes 23 rooms; 1 keeps its own: 104 (delay)");
   const own = page.locator("#typicals tr", { hasText: "104" }).filter({ hasText: "vacancy delay" }).filter({ hasText: "10" });
@@ -76,6 +82,7 @@ test("a change of the typical's delay changes 23 rooms, keeps and lists 1; undo 
 });
 
 test("a room's own value is dropped, and one is taken over for all", async () => {
+  await begin(MANY);
   // One slow answer: what the hand finds on the page must be of one revision all the same.
   await page.route(/building\?revision=3/, async (route) => {
     await new Promise((resolve) => setTimeout(resolve, 400));
@@ -95,6 +102,7 @@ test("a room's own value is dropped, and one is taken over for all", async () =>
 });
 
 test("several rooms are changed at once as one revision whose label names their number", async () => {
+  await begin(MANY);
   await open();
   await page.getByRole("checkbox", { name: "choose 101 Cell 1" }).click();
   await page.getByRole("checkbox", { name: "choose 105 Cell 5" }).click({ modifiers: ["Shift"] });
@@ -117,24 +125,26 @@ test("several rooms are changed at once as one revision whose label names their 
 });
 
 test("the building is studied by itself; its rooms are sorted, filtered and shown with their years", async () => {
+  await begin(FEW);
   await open();
   await studied();
-  assert.equal(await rows().count(), 24);
+  assert.equal(await rows().count(), FEW);
   await sees(page.locator(".totals"), "as found less proposal");
-  await page.locator("canvas.year-picture").nth(23).waitFor();
+  await page.locator("canvas.year-picture").nth(FEW - 1).waitFor();
   await page.getByRole("button", { name: "saving", exact: true }).click();
   await page.locator('th[aria-sort="descending"]', { hasText: "saving" }).waitFor();
   const savings = await page.locator("table.rooms tbody .saving b").allTextContents();
   const figures = savings.map((text) => Number.parseFloat(text.replace("\u2212", "-")));
   assert.deepEqual(figures, [...figures].sort((a, b) => b - a));
   await page.getByRole("searchbox", { name: "show" }).fill("cell 105");
-  await sees(page.getByRole("status"), "1 of 24");
+  await sees(page.getByRole("status"), `1 of ${FEW}`);
   assert.equal(await rows().count(), 1);
   await sees(rows(), "Cell 5");
   assert.deepEqual(complaints, []);
 });
 
 test("a studied revision is issued, frozen, and its results can be taken away", async () => {
+  await begin(FEW);
   await open();
   await studied();
   await page.getByRole("button", { name: "issue revision 1" }).click();
@@ -146,7 +156,7 @@ test("a studied revision is issued, frozen, and its results can be taken away", 
   await sees(row, "For tender");
   assert.equal(await row.getByRole("button", { name: "For tender" }).count(), 0);
   const results = await (await fetch(`${service.url}${await row.getByRole("link", { name: "results" }).getAttribute("href")}`)).json();
-  assert.equal(results.spaces.length, 24);
+  assert.equal(results.spaces.length, FEW);
   const again = await fetch(`${service.url}/api/projects/${project}/issue`, {
     method: "POST",
     headers: { "Content-Type": "application/json" },
@@ -157,6 +167,7 @@ test("a studied revision is issued, frozen, and its results can be taken away", 
 });
 
 test("two revisions stand side by side with what differs", async () => {
+  await begin(FEW);
   await open();
   await delay().click();
   await page.keyboard.type("60 min");
@@ -170,6 +181,7 @@ test("two revisions stand side by side with what differs", async () => {
 });
 
 test("an assumption is confirmed with name, date and how, and withdrawn", async () => {
+  await begin(FEW);
   await open("/assumptions");
   const first = page.locator("table.assumptions tbody tr").first();
   await first.waitFor({ timeout: STUDY_PATIENCE_MS });
@@ -186,24 +198,3 @@ test("an assumption is confirmed with name, date and how, and withdrawn", async 
   await sees(state(), "revision 3, saved");
   assert.equal(await service.text(project, 3), await service.text(project, 1));
 });
-
-for (const scheme of ["light", "dark"])
-  test(`these pages keep the rules of accessibility, ${scheme}`, async () => {
-    await page.emulateMedia({ colorScheme: scheme });
-    const axe = readFileSync(join(root, "web/node_modules/axe-core/axe.min.js"), "utf8");
-    for (const path of ["", "/assumptions", "/compare", "/revisions"]) {
-      await open(path);
-      await page.locator("table.rows").first().waitFor({ timeout: STUDY_PATIENCE_MS });
-      if (path === "") {
-        await studied();
-        await page.getByRole("checkbox", { name: "choose 101 Cell 1" }).click();
-      }
-      if (path === "/assumptions") await page.getByRole("button", { name: /^confirm / }).first().click();
-      await page.evaluate(axe);
-      const { violations } = await page.evaluate(() => window.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"] }));
-      assert.deepEqual(
-        violations.map((v) => `${path} ${v.id}: ${v.nodes.map((n) => n.target.join(" ")).slice(0, 4).join(", ")}`),
-        [],
-      );
-    }
-  });

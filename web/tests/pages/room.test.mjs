@@ -8,6 +8,7 @@ import { startService } from "../support/service.mjs";
 
 const root = join(import.meta.dirname ?? new URL(".", import.meta.url).pathname, "../../..");
 const demo = readFileSync(join(root, "projects/fenwick_hollow.halflight.json"), "utf8");
+const axe = readFileSync(join(root, "web/node_modules/axe-core/axe.min.js"), "utf8");
 
 let browser;
 let service;
@@ -274,28 +275,6 @@ test("on a tablet the plan comes first", async () => {
   assert.ok((await top(".plan-slot")) < (await top(".sequence")));
 });
 
-for (const scheme of ["light", "dark"])
-  test(`the pages keep the rules of accessibility, ${scheme}`, async () => {
-    await page.emulateMedia({ colorScheme: scheme });
-    const axe = readFileSync(join(root, "web/node_modules/axe-core/axe.min.js"), "utf8");
-    for (const path of ["/", `/projects/${project}`, `/projects/${project}/rooms/G02`, `/projects/${project}/revisions`]) {
-      await page.goto(service.url + path);
-      await page.locator("main h1").waitFor({ state: "attached" });
-      await page.waitForTimeout(900);
-      if (path.includes("/rooms/")) {
-        await page.getByRole("button", { name: "photosensor places" }).click();
-        await page.locator(".place-marks").waitFor();
-      }
-      await page.evaluate(axe);
-      const { violations } = await page.evaluate(() => window.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21aa", "best-practice"] }));
-      assert.deepEqual(
-        violations.map((v) => `${path} ${v.id}: ${v.nodes.map((n) => n.target.join(" ")).slice(0, 4).join(", ")}`),
-        [],
-      );
-    }
-    assert.deepEqual(complaints, []);
-  });
-
 test("places for a photosensor are tried when asked, shown with words, and told when they are old", async () => {
   const release = service.holdPlaces();
   await open();
@@ -310,6 +289,9 @@ test("places for a photosensor are tried when asked, shown with words, and told 
   await sees(line, /Best place, .* from the .* wall: 3\.1\s% of target off \(root mean square\), 1\.5\s% too much on average, under 90\s% in 0\.8\s% of the hours/);
   await sees(page.locator(".place-marks .best text"), "best place 3.1 %");
   await sees(page.locator(".place-marks .present text"), "hangs here");
+  await sees(page.locator(".place-marks .present text"), "gives away 5.0 kWh a year");
+  await sees(page.locator(".governed text"), "under-lit 12.0 h");
+  await sees(line, /under-lit 12\.0\sh \(9\.6 to 14\.4\sh\), over-lit 400\sh .*gives away 5\.0\skWh/);
   assert.equal(await page.locator(".plan .iso").count(), 0, "the light makes room for the map");
 
   // By hand and by keys, each place says its three figures.
@@ -329,6 +311,7 @@ test("places for a photosensor are tried when asked, shown with words, and told 
   // Another rule is another question; the room has three.
   await line.getByRole("combobox").selectOption({ index: 2 });
   await sees(line, "7.1 % of target off");
+  await sees(page.locator(".governed text"), "under-lit 0 h");
   assert.deepEqual(
     service.placesAsked.map((a) => a.rule),
     [0, 2],
@@ -340,6 +323,23 @@ test("places for a photosensor are tried when asked, shown with words, and told 
   assert.equal(service.placesAsked.length, 2);
   await line.getByRole("button", { name: "try them in revision 2" }).click();
   await line.getByText("These are of revision 1.").waitFor({ state: "detached" });
+  assert.deepEqual(complaints, []);
+});
+
+// Every other page is audited against the program (tests/every_page), which takes long to try places.
+test("the map of places keeps the rules of accessibility, light and dark", async () => {
+  await open();
+  await page.getByRole("button", { name: "photosensor places" }).click();
+  await page.locator(".place-marks").waitFor();
+  await page.evaluate(axe);
+  for (const colorScheme of ["light", "dark"]) {
+    await page.emulateMedia({ colorScheme });
+    const { violations } = await page.evaluate(() => window.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"] }));
+    assert.deepEqual(
+      violations.map((v) => `${colorScheme} ${v.id}: ${v.nodes.map((n) => n.target.join(" ")).slice(0, 4).join(", ")}`),
+      [],
+    );
+  }
   assert.deepEqual(complaints, []);
 });
 
@@ -371,4 +371,27 @@ test("a room without glass, or without a daylight rule, says so in place of the 
   await page.getByRole("button", { name: "photosensor places" }).click();
   await sees(page.locator(".places-line"), "The room has no daylight rule");
   assert.equal(service.placesAsked.length, 0);
+});
+
+test("the layer of lost light writes at each seat how often it is lost", async () => {
+  await open();
+  await page.locator(".plan .luminaire").first().waitFor();
+  assert.equal(await page.locator(".plan .words .tiny", { hasText: "/h" }).count(), 0);
+  await page.getByRole("button", { name: "lost light" }).click();
+  await sees(page.locator(".plan .words .tiny"), /^0\.22\s\/h$/);
+  await page.getByRole("button", { name: "movement" }).click();
+  await sees(page.locator(".reach-words"), /^Whoever sits still alone loses the light too often at 1 of 2 seats; the worst loses the light 0\.22 times an hour/);
+});
+
+test("a fault that is switched on says what it leaves, and HVAC is told with its intervals", async () => {
+  await open();
+  const faults = page.locator("details.told", { hasText: "What faults would cost" });
+  await faults.locator("summary").click();
+  await sees(faults.locator("dd"), /^420\skWh more \(390 to 450\skWh\)/);
+  await faults.getByRole("button", { name: /override holds the light on/ }).click();
+  await sees(faults.getByRole("status"), /With this fault the room saves 25\s% of what was found\./);
+  const hvac = page.locator("details.told", { hasText: /^HVAC: 900/ });
+  await hvac.locator("summary").click();
+  await sees(hvac.locator("dd"), /900\sh \(800 to 1000\sh\)/);
+  assert.deepEqual(complaints, []);
 });

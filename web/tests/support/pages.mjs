@@ -22,7 +22,7 @@ export async function twoProjects(program) {
 const TABLE = "Number\tName\tUse\tArea (m2)\n1\tOne\tOffice\t14\n2\tTwo\tOffice\t16\n3\tThree\tGlory hole\t9";
 
 const room = async (page) => {
-  await page.locator(".why li").first().waitFor();
+  await page.locator(".why li").first().waitFor({ timeout: STUDY_PATIENCE_MS });
   await page.locator(".claim").first().waitFor({ timeout: STUDY_PATIENCE_MS });
   await page.locator(".plan .iso").first().waitFor({ state: "attached" });
 };

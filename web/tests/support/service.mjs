@@ -294,7 +294,7 @@ function room(project, revision, document, id) {
     daylight_zones: [],
     luminaires: here("luminaires").map(({ item, pointer }) => ({ id: item.id, tag: item.tag ?? item.id, pointer, type: item.type, at: item.at, rotation_deg: 0, groups: { scene: "", occupancy: "", daylight: "", schedule: "", demand_response: "", emergency: "" }, lights_egress: false, circuit: item.circuit, status: "new" })),
     luminaire_types: document.luminaire_types.map((t) => ({ id: t.id, channels: t.channels.map((c) => c.id), tag: t.tag, name: t.name, lumens: 4000, input_w: 29, length_m: metres(t.length), width_m: metres(t.width), shape: "rectangle" })),
-    groups, devices: [], reach: { sensors: [], places: [], major_share: 0, minor_share: 0 }, radio: { has_gateway: false, devices: [], height_m: 2.4, contours: [] }, circuits: [],
+    groups, devices: [], reach: { sensors: [], places: [], seats: madeUpSeats(space.floor), major_share: 0, minor_share: 0 }, radio: { has_gateway: false, devices: [], height_m: 2.4, contours: [] }, circuits: [],
     scenes: here("scenes").map(({ item, pointer }) => ({ id: item.id, pointer, name: item.name, levels: item.levels.map((l, i) => ({ group: l.group, level: share(l.level), pointer: `${pointer}/levels/${i}/level` })) })),
     normal_scene: q?.item.normal_scene ?? null,
     sequence: q === undefined ? null : sequence(document, design, q, groups),
@@ -394,6 +394,17 @@ const pluggedIn = {
   found_kwh: { mean: 180, low: 150, high: 210, standard_error: 2 }, proposed_kwh: { mean: 110, low: 95, high: 125, standard_error: 2 }, saved_kwh: { mean: 70, low: 50, high: 90, standard_error: 2 }, saving: { mean: 0.39, low: 0.33, high: 0.44, standard_error: 0.01 },
 };
 
+/** One in the middle of the room that keeps its light, and one beside it that does not. */
+function madeUpSeats(floor) {
+  const middle = [0, 1].map((axis) => floor.reduce((sum, p) => sum + p[axis], 0) / floor.length);
+  const seat = (dx, taken_per_h) => ({ at: [middle[0] + dx, middle[1]], group: "", movements_per_h: 90, taken_per_h, keeps_light: taken_per_h <= 0.05 });
+  return [seat(0, 0.01), seat(1.5, 0.22)];
+}
+/** Of the three daylight rules of the reading room. */
+const madeUpLoops = [12, 30, 0].map((under) => {
+  const around = (mean) => ({ mean, low: 0.8 * mean, high: 1.2 * mean, standard_error: 0 });
+  return { photosensor: "", group: "", task_area: "", hours: around(1800), under_lit_hours: around(under), shortfall_lx_h: around(9 * under), over_lit_hours: around(400), over_lit_kwh: around(5), realised_share: around(0.9) };
+});
 function madeUpStudy(space) {
   const saving = { mean: 0.46, low: 0.41, high: 0.51, standard_error: 0.01 };
   const claim = {
@@ -403,8 +414,9 @@ function madeUpStudy(space) {
   const finding = (title, verdict) => ({ rule: title, code: "Rules", edition: "1", section: "2.3", title, verdict, evidence: "Made up.", fix: verdict === "fail" ? "Move one luminaire." : "", confirmed: "confirmed", blocks_issue: false });
   return {
     accuracy: "draft", replicates: 128, climate: "made up",
-    spaces: [{ id: space, studied: true, not_studied_because: "", scenes: [], annual: { cases: { as_found: { lighting_kwh: 2000, standby_kwh: 0 } }, saving: { against_as_found: saving, against_relamped: saving, against_code_minimum: saving, as_usually_found: { ...saving, mean: 0.29 } }, shares: [{ strategy: "lamp_replacement", kwh: 600, low: 500, high: 700 }] }, light_for_people: lightForPeople, faults: [{ fault: "held-on", name: "an override holds the light on day and night", kwh: { mean: 420, low: 390, high: 450, standard_error: 5 }, under_lit_hours: nothing, taken_from_people: nothing }], plug_loads: pluggedIn, findings: [finding("Manual control", "pass"), finding("Daylight zones", "fail")], claims: [claim] }],
+    spaces: [{ id: space, studied: true, not_studied_because: "", scenes: [], annual: { cases: { as_found: { lighting_kwh: 2000, standby_kwh: 0 } }, saving: { against_as_found: saving, against_relamped: saving, against_code_minimum: saving, as_usually_found: { ...saving, mean: 0.29 } }, shares: [{ strategy: "lamp_replacement", kwh: 600, low: 500, high: 700 }] }, light_for_people: lightForPeople, faults: [{ fault: "held-on", name: "an override holds the light on day and night", kwh: { mean: 420, low: 390, high: 450, standard_error: 5 }, under_lit_hours: nothing, taken_from_people: nothing }], daylight_loops: madeUpLoops, plug_loads: pluggedIn, findings: [finding("Manual control", "pass"), finding("Daylight zones", "fail")], claims: [claim] }],
     assumptions: [{ path: "/calendars", value: "opening hours as the interview gave them", source: "interview", effect: 0.02, share_of_variance: 0.4, typical: "", confirmed: false }],
+    hvac_zones: [{ id: "z", name: "Fan coils", spaces: [space], standby_allowed: true, scheduled_h: 3000, occupied_h: { mean: 2000, low: 1800, high: 2200, standard_error: 9 }, set_back_h: { mean: 900, low: 800, high: 1000, standard_error: 9 }, out_of_hours_h: nothing }],
     proof: { readings: [], effective_replicates: 128, widened: 1, logging: [], convergence: [], variance_of_the_rest: 0.6 },
   };
 }

@@ -180,6 +180,7 @@ const space = (id: string, saving: number, verdicts: readonly ("fail" | "pass" |
     annual: { cases: { as_found: year(100), relamped: year(90), code_minimum: year(80), proposal: year(100 * (1 - saving)) }, saving: { against_as_found: e, against_relamped: e, against_code_minimum: e, as_usually_found: e }, shares: [] },
     light_for_people: { lit_for_nobody_h: e, lit_for_nobody_as_found_h: e, taken_from_people: e, dips_on_people: e },
     faults: [],
+    daylight_loops: [],
     plug_loads: { devices: [], found_kwh: e, proposed_kwh: e, saved_kwh: e, saving: e },
     findings: verdicts.map((verdict, i) => ({ rule: `r${i}`, code: "C", edition: "1", section: "2", title: `rule ${i}`, verdict, evidence: "seen", fix: "", confirmed: "confirmed", blocks_issue: verdict === "fail" && i === 0 })),
   };

@@ -8,7 +8,7 @@ import { marginLetters } from "../../src/plan/letters";
 import { overhangs } from "../../src/plan/parts";
 import { coveragePath, pathOf, ringsPath, swingPath } from "../../src/plan/paths";
 import { linkWords, radioNotes, radioTags, radioWords, wayOut } from "../../src/plan/radio";
-import { reachNotes, reachWords } from "../../src/plan/reach";
+import { reachNotes, reachWords, seatNotes, shownSeatWords, worstSeatNotes } from "../../src/plan/reach";
 import { screenPoint } from "../../src/plan/view";
 import { objectWords, placeWords, planWords, readingOrder, sideName } from "../../src/plan/words";
 import { UNIT_SPACE } from "../../src/units/figures";
@@ -186,7 +186,12 @@ test("seats that lose the light are counted, and the worst one says how often", 
   const words = reachWords(withSeats(seat(1, 0.01), seat(1, 1.25), seat(2, 0.2), seat(3, 0.01)), true);
   assert.match(words, / loses the light too often at 2 of 3 seats; the worst loses the light 1\.3 times an hour /);
   assert.match(reachWords(withSeats(seat(1, 3), seat(2, 0, { movements_per_h: 0, keeps_light: false })), true), /the worst is never noticed/);
-  assert.deepEqual(reachNotes(readingRoom(), withSeats(seat(1, 0.01), seat(2, 0.79))), [{ text: "loses the light 0.79 times an hour", at: [2, 1] }]);
+  const few = withSeats(seat(1, 0.01), seat(2, 0.79), seat(3, 0, { movements_per_h: 0, keeps_light: false }), seat(4, 0.001));
+  assert.deepEqual(worstSeatNotes(withSeats(seat(1, 0.01), seat(2, 0.79))), [{ text: "loses the light 0.79 times an hour", at: [2, 1] }]);
+  assert.deepEqual(seatNotes(few).map((n) => [n.text.replace(UNIT_SPACE, " "), n.at[0]]), [["never noticed", 3], ["0.79 /h", 2], ["0.01 /h", 1], ["0 /h", 4]]);
+  const room = { ...readingRoom(), reach: few };
+  assert.match(shownSeatWords(room, null), /^Whoever sits still alone loses the light too often at 2 of 4 seats;/);
+  assert.match(shownSeatWords({ ...room, reach: null }, null), /^No occupancy sensor takes the light from anybody here\.$/);
 });
 
 test("what is seen is drawn ring by ring", () => {

@@ -1,16 +1,17 @@
 // What the room promises: figures first, each with its interval, what it rests on, and what would refute it.
 import { Fragment, type RefObject } from "preact";
 import { useLayoutEffect, useRef, useState } from "preact/hooks";
+import type { Room } from "../../api/contract";
 import { inSentences } from "../../app/api";
 import type { StudyState } from "../../app/run";
 import { valueAt } from "../../app/pointer";
 import type { Accuracy } from "../../app/session";
 import type { Claim, Finding, SpaceStudy, Study } from "../../app/study";
 import { strategyInWords } from "../../building/words";
-import { figureOf } from "../../units/estimate";
+import { differenceOf, figureOf, isNothing } from "../../units/estimate";
 import { UNIT_SPACE, rounded } from "../../units/figures";
 import { type UnitSystem, formatInterval, formatResult } from "../../units/system";
-import { DemandResponse, LoadShedSignal, PluggedIn } from "./beyond_light";
+import { DemandResponse, HvacContact, LoadShedSignal, PluggedIn } from "./beyond_light";
 
 /** Value that a claim points at: a number, or an object with a mean; null where there is none. */
 export function claimedValue(study: Study, claim: Claim): number | null {
@@ -117,7 +118,7 @@ function useDensity(ref: RefObject<HTMLElement | null>, claims: number): Density
 
 interface ClaimsProps {
   state: StudyState;
-  space: string;
+  room: Room;
   /** The revision that the page shows. */
   revision: number;
   /** Whether that revision can be studied. */
@@ -127,9 +128,9 @@ interface ClaimsProps {
   onAccuracy: (accuracy: Accuracy) => void;
 }
 
-export function Claims({ state, space, revision, studies, system, accuracy, onAccuracy }: ClaimsProps) {
+export function Claims({ state, room, revision, studies, system, accuracy, onAccuracy }: ClaimsProps) {
   const { study } = state;
-  const found = study?.spaces.find((s) => s.id === space) ?? null;
+  const found = study?.spaces.find((s) => s.id === room.id) ?? null;
   const isOld = study !== null && state.revision !== revision;
   const ref = useRef<HTMLElement>(null);
   // The rules are told as one more claim.
@@ -148,7 +149,7 @@ export function Claims({ state, space, revision, studies, system, accuracy, onAc
         </label>
       </div>
       {studies && <Work state={state} isOld={isOld} />}
-      {study !== null && found !== null && <Promises study={study} space={found} system={system} density={density} />}
+      {study !== null && found !== null && <Promises study={study} room={room} space={found} system={system} density={density} />}
     </section>
   );
 }
@@ -175,15 +176,18 @@ function Work({ state, isOld }: { state: StudyState; isOld: boolean }) {
 
 function Promises({
   study,
+  room,
   space,
   system,
   density,
 }: {
   study: Study;
+  room: Room;
   space: SpaceStudy;
   system: UnitSystem;
   density: Density;
 }) {
+  const zone = study.hvac_zones.find((one) => one.spaces.includes(space.id));
   const [open, setOpen] = useState<string | null>(null);
   if (!space.studied) return <p class="soft">Not studied: {space.not_studied_because}</p>;
   // What is saved and whether it passes stay in sight where the rest has to be scrolled to.
@@ -213,8 +217,9 @@ function Promises({
       <PeopleAndLight space={space} system={system} />
       <Faults space={space} system={system} />
       <PluggedIn loads={space.plug_loads} system={system} />
-      {space.load_shed && <DemandResponse shed={space.load_shed} system={system} />}
-      {space.shed_signal && <LoadShedSignal signal={space.shed_signal} system={system} />}
+      {zone !== undefined && <HvacContact zone={zone} system={system} />}
+      {space.load_shed && <DemandResponse shed={space.load_shed} room={room} system={system} />}
+      {space.shed_signal && <LoadShedSignal signal={space.shed_signal} room={room} system={system} />}
     </>
   );
 }
@@ -278,15 +283,17 @@ export function savingWith(space: SpaceStudy, fault: string | null): number {
 function Faults({ space, system }: { space: SpaceStudy; system: UnitSystem }) {
   const [on, setOn] = useState<string | null>(null);
   if (space.faults.length === 0) return null;
-  const { low, high } = space.annual.saving.against_as_found;
-  const saving = (of: number) => formatResult(of, low, high, "fraction", system);
+  const designed = space.annual.saving.against_as_found;
+  const { low, high } = designed;
+  /** In words that follow "it". */
+  const left = (of: number) => `${of < 0 ? "uses" : "saves"} ${formatResult(Math.abs(of), low, high, "fraction", system)}${of < 0 ? " more than was found" : " of what was found"}`;
+  const MORE = ["more", "less"] as const;
+  const OFTEN = ["times more often", "times less often"] as const;
   return (
     <details class="told">
       <summary>What faults would cost, {space.faults.length} of them</summary>
-      <p role="status">
-        {on === null
-          ? `As designed the room saves ${saving(savingWith(space, null))} of what was found. Switch a fault on to see what it leaves.`
-          : `With this fault it saves ${saving(savingWith(space, on))}, as designed ${saving(savingWith(space, null))}.`}
+      <p>
+        Energy a year against the design as it stands, which saves {figureOf(designed, "fraction", system)} of what was found. Switch a fault on to see what it leaves.
       </p>
       <dl>
         {space.faults.map((fault) => (
@@ -297,9 +304,12 @@ function Faults({ space, system }: { space: SpaceStudy; system: UnitSystem }) {
               </button>
             </dt>
             <dd>
-              {figureOf(fault.kwh, "kWh", system)} a year
-              {Math.abs(fault.under_lit_hours.mean) >= 1 && `; ${formatResult(fault.under_lit_hours.mean, fault.under_lit_hours.low, fault.under_lit_hours.high, "h", system)} more under-lit`}
-              {Math.abs(fault.taken_from_people.mean) >= 1 && `; takes light from people ${formatResult(fault.taken_from_people.mean, fault.taken_from_people.low, fault.taken_from_people.high, "", system)} times more`}
+              {isNothing(fault.kwh) ? "costs nothing" : differenceOf(fault.kwh, "kWh", MORE, system)}
+              {Math.abs(fault.under_lit_hours.mean) >= 1 && `; under-lit ${differenceOf(fault.under_lit_hours, "h", MORE, system)}`}
+              {Math.abs(fault.taken_from_people.mean) >= 1 && `; takes light from people ${differenceOf(fault.taken_from_people, "", OFTEN, system)}`}
+              <b class="left" role="status">
+                {on === fault.fault && `With this fault the room ${left(savingWith(space, on))}.`}
+              </b>
             </dd>
           </Fragment>
         ))}

@@ -15,13 +15,14 @@ import { api, useSchema } from "../../app/service";
 import { accuracy as accuracyCell, instant, theme, touched, units } from "../../app/session";
 import { useShown, useWithDocument } from "../../app/shown";
 import { LIGHT_PALETTE_RGBA } from "../../look/scale";
+import { loopWords } from "../../plan/governed_task";
 import { FIRST_LAYERS, LAYERS, type Layer } from "../../plan/layers";
 import type { ObjectKey } from "../../plan/objects";
 import { PlacesLine, PlacesScale, rulesOf, whyNoPlaces } from "../../plan/places";
 import { Plan } from "../../plan/plan";
 import { type Cut, Section } from "../../plan/section";
 import { radioWords } from "../../plan/radio";
-import { shownReachWords } from "../../plan/reach";
+import { shownReachWords, shownSeatWords } from "../../plan/reach";
 import { SelectionLine } from "../../plan/selection_line";
 import { ToolRow } from "../../plan/tool_row";
 import { SELECT, type ToolChoice } from "../../plan/tools/tool_choice";
@@ -180,6 +181,10 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
   const showsPlaces = view === "plan" && layers.has("photosensor_places");
   const tries = showsPlaces && whyNoPlaces(room, rules) === "";
   const places = usePhotosensorPlaces(project.id, room.id, asked, itsRule, tries);
+  const chosenRule = showsPlaces ? rules[itsRule] : undefined;
+  // A study of an older revision may count other rules.
+  const loops = study.revision === revision ? study.study?.spaces.find((s) => s.id === room.id)?.daylight_loops : undefined;
+  const governed = chosenRule === undefined ? null : { rule: chosenRule, loop: loops?.[itsRule] ?? null };
 
   const commit = (label: string, edits: Edit[]) => project.commit(label, edits, revision);
   const editing: Editing = {
@@ -236,6 +241,7 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
                 onRefuse={setRefusal}
                 lookUp={(pointer: Pointer) => valueAt(document, pointer)}
                 places={tries ? places.answer : null}
+                governed={governed}
                 placeRead={placeRead}
                 onPlaceRead={setPlaceRead}
               />
@@ -247,15 +253,18 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
           </div>
           <div class="rows">
             {!readOnly && view === "plan" && <ToolRow room={room} tool={tool} onTool={setTool} onTaken={() => drawing.current?.focus({ preventScroll: true })} />}
-            <SelectionLine
-              room={room}
-              selection={selection}
-              system={system}
-              tool={tool}
-              onCommit={onCommit}
-              onRefuse={setRefusal}
-              lookUp={(pointer: Pointer) => valueAt(document, pointer)}
-            />
+            {/* The lines about photosensors take its room, which is the plan's else. */}
+            {!(showsPlaces && selection.size === 0 && tool.name === "select") && (
+              <SelectionLine
+                room={room}
+                selection={selection}
+                system={system}
+                tool={tool}
+                onCommit={onCommit}
+                onRefuse={setRefusal}
+                lookUp={(pointer: Pointer) => valueAt(document, pointer)}
+              />
+            )}
             {tries && places.answer !== null && <PlacesScale />}
             {light.answer !== null && !(tries && places.answer !== null) && (
               <Ramp
@@ -265,6 +274,7 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
               />
             )}
             {view === "plan" && layers.has("movement") && <span class="reach-words">{shownReachWords(room, light.answer)}</span>}
+            {view === "plan" && layers.has("seats") && !layers.has("movement") && <span class="reach-words">{shownSeatWords(room, light.answer)}</span>}
             {view === "plan" && layers.has("radio") && <span class="radio-words">{radioWords(light.answer?.radio ?? room.radio)}</span>}
             <span class="bad" role="alert">
               {refusal || (light.problem === null ? "" : inSentences(light.problem))}
@@ -282,6 +292,7 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
               state={places}
               revision={revision}
               reading={placeRead}
+              year={governed === null ? "" : loopWords(room, governed, system)}
               system={system}
             />
           )}
@@ -299,7 +310,7 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
         </section>
         <Claims
           state={study}
-          space={room.id}
+          room={room}
           revision={revision}
           studies={asked !== null}
           system={system}
