@@ -19,6 +19,8 @@ namespace {
 /// Suspension of pendants where the ceiling is high enough to walk below them.
 constexpr double kSuspension_m = 0.4;
 constexpr double kLeastPendant_m = 2.2;
+/// Of what stands on a desk, above the floor (common practice, no source).
+constexpr double kTaskLamp_m = 1.15;
 /// Rows of the light response are made for one luminaire at a time and reused from grid to grid; more trials
 /// than this would mean that light falls as luminaires are added.
 constexpr int kMostTrials = 12;
@@ -35,6 +37,8 @@ double height_of(const domain::LuminaireType& type, double ceiling_m) {
     case domain::LuminaireType::Mounting::surface:
     case domain::LuminaireType::Mounting::wall:
       return ceiling_m - type.height_m;
+    case domain::LuminaireType::Mounting::plug_in:
+      return std::min(kTaskLamp_m, ceiling_m);
     case domain::LuminaireType::Mounting::pendant:
       return std::max(std::min(ceiling_m - type.height_m, kLeastPendant_m), ceiling_m - kSuspension_m);
   }

@@ -98,6 +98,9 @@ struct LoadController : Device {
   double bus_limit_ma = 250.0;
   std::vector<std::string> circuits;
   std::vector<std::string> groups;
+  std::vector<std::string> luminaires;  ///< that it drives beside them; plug_in: what plugs into it
+  /// plug_in: off so long after its own sensor has seen nobody at the seat; nothing: it has no sensor.
+  std::optional<double> sensor_delay_s;
 };
 
 struct TimeClock : Device {

@@ -59,7 +59,13 @@ struct Channel {
 };
 
 struct LuminaireType {
-  enum class Mounting { recessed, surface, pendant, wall };
+  enum class Mounting {
+    recessed,
+    surface,
+    pendant,
+    wall,
+    plug_in,  ///< a task lamp: stands at a seat, with a cord and a plug
+  };
   enum class Shape { rectangle, circle };
   std::string id;
   std::string tag;   ///< type mark on drawings: "A1"

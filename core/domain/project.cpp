@@ -222,7 +222,8 @@ std::vector<std::string> channels_of(const Project& project, const Design& desig
 
 namespace {
 
-/// Calls `visit(channel)` for each channel that a load controller names, by a group or by a circuit.
+/// Calls `visit(channel)` for each channel that a load controller names, by a group, by a circuit or by its
+/// luminaire.
 template <class Visit>
 void each_driven_channel(const Project& project, const Design& design, const LoadController& controller,
                          const Visit& visit) {
@@ -230,6 +231,8 @@ void each_driven_channel(const Project& project, const Design& design, const Loa
     if (const Group* group = find_by_id(design.groups, id))
       for (const std::string& entry : group->channels)
         for (const std::string& channel : channels_of(project, design, entry)) visit(channel);
+  for (const std::string& id : controller.luminaires)
+    for (const std::string& channel : channels_of(project, design, id)) visit(channel);
   if (controller.circuits.empty()) return;
   for (const Luminaire& luminaire : design.luminaires) {
     if (std::find(controller.circuits.begin(), controller.circuits.end(), luminaire.circuit) ==
@@ -242,17 +245,45 @@ void each_driven_channel(const Project& project, const Design& design, const Loa
 
 }  // namespace
 
+bool in_any_group(const Design& design, const std::string& luminaire) {
+  return std::any_of(design.groups.begin(), design.groups.end(), [&](const Group& group) {
+    return std::any_of(group.channels.begin(), group.channels.end(), [&](const std::string& entry) {
+      return entry.substr(0, entry.find('/')) == luminaire;
+    });
+  });
+}
+
+bool plugs_in(const Project& project, const Luminaire& luminaire) {
+  const LuminaireType* type = find_by_id(project.luminaire_types, luminaire.type);
+  return type != nullptr && type->mounting == LuminaireType::Mounting::plug_in;
+}
+
+std::vector<std::string> driven_luminaires(const Project& project, const Design& design,
+                                           const LoadController& controller) {
+  std::vector<std::string> driven;
+  each_driven_channel(project, design, controller, [&](const std::string& channel) {
+    std::string id = channel.substr(0, channel.find('/'));
+    if (std::find(driven.begin(), driven.end(), id) == driven.end()) driven.push_back(std::move(id));
+  });
+  return driven;
+}
+
 std::map<std::string, std::string> switched_channels(const Project& project, const Design& design) {
   std::map<std::string, std::string> switched;
   for (const LoadController& controller : design.load_controllers)
     if (only_switches(controller.action) && stands_in(design, controller.status))
       each_driven_channel(project, design, controller,
                           [&](const std::string& channel) { switched.emplace(channel, controller.id); });
-  if (switched.empty()) return switched;
   for (const LoadController& controller : design.load_controllers)
     if (!only_switches(controller.action) && stands_in(design, controller.status))
       each_driven_channel(project, design, controller,
                           [&](const std::string& channel) { switched.erase(channel); });
+  // A task lamp in no group has a switch of its own, whatever it plugs into.
+  for (const Luminaire& luminaire : design.luminaires) {
+    if (!plugs_in(project, luminaire) || in_any_group(design, luminaire.id)) continue;
+    for (const std::string& channel : channels_of(project, design, luminaire.id))
+      switched.emplace(channel, "");
+  }
   return switched;
 }
 

@@ -237,6 +237,15 @@ const Driver& driver_of(const Project& project, const std::string& id);
 const Design* find_design(const Project& project, Design::Role role);
 const Sequence* find_sequence(const Design& design, const std::string& space);
 
+/// Whether a group of a design holds a channel of a luminaire.
+bool in_any_group(const Design& design, const std::string& luminaire);
+/// Whether a luminaire plugs in.
+bool plugs_in(const Project& project, const Luminaire& luminaire);
+/// Ids of the luminaires that a load controller drives by its groups, by its circuits or by name, in their
+/// order.
+std::vector<std::string> driven_luminaires(const Project& project, const Design& design,
+                                           const LoadController& controller);
+
 /// Channel ids in the form "luminaire/channel" that a group's entry names.
 std::vector<std::string> channels_of(const Project& project, const Design& design, const std::string& entry);
 
@@ -245,8 +254,9 @@ constexpr bool only_switches(LoadController::Action action) {
   return action == LoadController::Action::on_off || action == LoadController::Action::volt_free_contact;
 }
 /// Channels, as "luminaire/channel", that give all or nothing because every load controller of the design
-/// that names them, by a group or by the luminaire's circuit, only switches. A channel that none names
-/// follows its driver. With the id of the first such controller.
+/// that names them, by a group, by the luminaire's circuit or by itself, only switches. A channel that none
+/// names follows its driver, save a task lamp in no group: that has its own switch. With the id of the first
+/// such controller; of a task lamp empty.
 std::map<std::string, std::string> switched_channels(const Project& project, const Design& design);
 
 }  // namespace halflight::domain

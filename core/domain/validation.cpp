@@ -637,6 +637,8 @@ class Validator {
     devices(d.photosensors, where + "/photosensors");
     devices(d.stations, where + "/stations");
     devices(d.load_controllers, where + "/load_controllers");
+    for (std::size_t i = 0; i < d.load_controllers.size(); ++i)
+      plug_in_controller(d, d.load_controllers[i], at(where + "/load_controllers", i));
     devices(d.time_clocks, where + "/time_clocks");
     devices(d.interfaces, where + "/interfaces");
     devices(d.infrastructure, where + "/infrastructure");
@@ -688,6 +690,24 @@ class Validator {
       position(list[i].space, list[i].id, list[i].at, at(where, i));
   }
 
+  /// What plugs in serves only what plugs into it.
+  void plug_in_controller(const Design& d, const LoadController& c, const std::string& where) {
+    if (c.mounting != LoadController::Mounting::plug_in) {
+      if (c.sensor_delay_s)
+        error(where + "/sensor_delay", fmt::format("{} does not plug in and has no sensor of its own", c.id),
+              "place an occupancy sensor, or give it the mounting plug_in");
+      return;
+    }
+    for (const std::string& id : driven_luminaires(project_, d, c)) {
+      const Luminaire* luminaire = find_by_id(d.luminaires, id);
+      if (luminaire == nullptr || types_.find(luminaire->type) == nullptr || plugs_in(project_, *luminaire))
+        continue;
+      error(where + "/mounting", fmt::format("{} plugs in and drives {}, which is wired in", c.id, id),
+            "name only luminaires whose type has the mounting plug_in, or mount the controller elsewhere");
+      return;
+    }
+  }
+
   /// Radio devices need a radio, and a gateway that talks by it.
   void radios(const Design& d, const std::string& where) {
     std::string first;
@@ -730,7 +750,7 @@ class Validator {
       const Luminaire& l = d.luminaires[i];
       const std::string place = at(where + "/luminaires", i);
       position(l.space, l.id, l.at, place);
-      if (l.circuit.empty()) ++without_circuit;
+      if (l.circuit.empty() && !plugs_in(project_, l)) ++without_circuit;
       if (l.emergency.lights_egress && l.emergency.type != EmergencyType::none &&
           l.emergency.type != EmergencyType::own_battery && l.emergency.senses_circuit.empty())
         missing(place + "/emergency/senses_circuit", fmt::format("nothing says whose loss {} answers", l.id),

@@ -270,6 +270,28 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
          s.occupancy.divided_fraction = 0.5;
        },
        "error: /spaces/0/occupancy/divided_fraction: "},
+      {"hard-wired luminaire on a plug-in controller",
+       [](Project&, Space&, Design& d) {
+         LoadController plug;
+         plug.id = "PC";
+         plug.space = "1";
+         plug.at = {1, 1, 0.7};
+         plug.mounting = LoadController::Mounting::plug_in;
+         plug.luminaires = {"L"};
+         d.load_controllers = {plug};
+       },
+       "error: /designs/1/load_controllers/0/mounting: "},
+      {"a sensor in a controller that does not plug in",
+       [](Project&, Space&, Design& d) {
+         LoadController panel;
+         panel.id = "PC";
+         panel.space = "1";
+         panel.at = {1, 1, 1.7};
+         panel.mounting = LoadController::Mounting::panel;
+         panel.sensor_delay_s = 600.0;
+         d.load_controllers = {panel};
+       },
+       "error: /designs/1/load_controllers/0/sensor_delay: "},
       {"scenes of one calendar for too long",
        [](Project&, Space&, Design& d) {
          Scene talk = d.scenes[0];

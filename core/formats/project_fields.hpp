@@ -103,7 +103,7 @@ HALFLIGHT_WORDS(domain::PlugDevice::SwitchedBy, "nothing", "controlled_receptacl
 HALFLIGHT_WORDS(domain::PlugLoads::OffWhen, "empty", "closed", "empty_or_closed");
 HALFLIGHT_WORDS(domain::Protocol, "switched", "phase_dim", "analogue_0_10v", "digital_bus", "wireless");
 HALFLIGHT_WORDS(domain::SourceSpectrum, "white_led", "warm_white_led", "fluorescent", "incandescent");
-HALFLIGHT_WORDS(domain::LuminaireType::Mounting, "recessed", "surface", "pendant", "wall");
+HALFLIGHT_WORDS(domain::LuminaireType::Mounting, "recessed", "surface", "pendant", "wall", "plug_in");
 HALFLIGHT_WORDS(domain::LuminaireType::Shape, "rectangle", "circle");
 HALFLIGHT_WORDS(domain::EmergencyType, "none", "own_battery", "central_battery", "generator",
                 "transfer_device", "bypass_device");
@@ -1000,6 +1000,11 @@ void describe(V& v, domain::LoadController& c) {
                  "Control bus current at most.", c.action == domain::LoadController::Action::digital_bus);
   v.optional("circuits", c.circuits, Each{Reference{Thing::circuit}}, "Circuits that it switches.");
   v.optional("groups", c.groups, Each{Reference{Thing::group}}, "Groups that it drives.");
+  v.optional("luminaires", c.luminaires, Each{Reference{Thing::luminaire}},
+             "Luminaires that it drives beside them; plug_in: what plugs into it.");
+  v.optional(
+      "sensor_delay", c.sensor_delay_s, Unset{seconds(10, 7200)},
+      "plug_in: off so long after its own sensor saw somebody at the seat; left out: it has no sensor.");
 }
 
 template <>

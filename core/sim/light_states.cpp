@@ -181,6 +181,8 @@ std::vector<results::EgressState> egress_light(const SpaceModel& model,
   std::vector<State> states;
   const auto arbitrated = [&](const domain::Scene* scene, auto refine) {
     return levels(model, [&](const ControlCell& cell) {
+      // Nobody need have switched a task lamp on.
+      if (!cell.lamp.empty()) return 0.0;
       controls::ArbitrationInputs inputs;
       inputs.standing = level_in(normal, cell.scene_group, 1.0);
       if (scene != nullptr) inputs.manual = level_in(scene, cell.scene_group, inputs.standing);

@@ -148,12 +148,16 @@ void make_cells(const domain::Project& project, const std::string& space, LitSpa
     cell.demand_response_group = group_of(c, domain::Strategy::demand_response);
     cell.only_switched = c.only_switched;
     cell.lights_egress = luminaire_of(project, c).emergency.lights_egress;
+    const domain::Luminaire& luminaire = luminaire_of(project, c);
+    if (domain::plugs_in(project, luminaire) &&
+        !domain::in_any_group(project.designs[c.design], luminaire.id))
+      cell.lamp = luminaire.id;
     const auto same = std::find_if(lit.cells.begin(), lit.cells.end(), [&](const ControlCell& other) {
       return other.design == cell.design && other.scene_group == cell.scene_group &&
              other.occupancy_group == cell.occupancy_group && other.daylight_group == cell.daylight_group &&
              other.schedule_group == cell.schedule_group &&
              other.demand_response_group == cell.demand_response_group &&
-             other.only_switched == cell.only_switched;
+             other.only_switched == cell.only_switched && other.lamp == cell.lamp;
     });
     if (same != lit.cells.end()) {
       same->columns.push_back(i);
@@ -163,6 +167,10 @@ void make_cells(const domain::Project& project, const std::string& space, LitSpa
     cell.columns.push_back(i);
     const auto name = scene_names.find(cell.scene_group);
     cell.name = name == scene_names.end() ? "ungrouped" : name->second;
+    if (!cell.lamp.empty()) {
+      const std::string& tag = luminaire_of(project, c).tag;
+      cell.name = tag.empty() ? cell.lamp : tag;
+    }
     lit.cells.push_back(std::move(cell));
   }
 }

@@ -31,6 +31,7 @@ struct ControlCell {
   std::string name;            ///< for people: the scene group's name, or "ungrouped"
   bool only_switched = false;  ///< by its load controllers (domain::switched_channels)
   bool lights_egress = false;
+  std::string lamp;  ///< id of the one luminaire, which plugs in and is in no group; else empty
 };
 
 /// Inner glazing of another space that takes light from this one.

@@ -1,10 +1,12 @@
 #include "sim/replicate.hpp"
 
 #include "sim/divided_room.hpp"
+#include "sim/task_lamps.hpp"
 
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <functional>
 
 namespace halflight::sim {
 
@@ -204,7 +206,38 @@ double Replicate::least_daylight_lx(Seconds t) const {
   return least;
 }
 
-domain::Sequence Replicate::sequence_for(const Way& way, const ControlCell& cell) const {
+const Replicate::Lamp& Replicate::lamp_of(const ControlCell& cell) {
+  for (const std::unique_ptr<Lamp>& known : lamps_)
+    if (known->cell == &cell) return *known;
+  auto lamp = std::make_unique<Lamp>();
+  lamp->cell = &cell;
+  lamp->at_it = people_at_lamp(model_, cell, presence_);
+  lamp->sensor_delay_s = lamp_sensor_delay_s(model_, cell);
+  controls::HandHabits habits;  // whoever sits down switches it on
+  habits.off_at_departure = [this](Seconds absence) {
+    return habit_.off_at_departure(absence, people::AutomaticOff::none);
+  };
+  lamp->hands = std::make_unique<controls::Hands>(
+      lamp->at_it, habits, std::function<double(Seconds)>(),
+      RandomKey{model_.seed, hash_name(model_.space->id + "/" + cell.lamp)}, draws_.replicate);
+  lamps_.push_back(std::move(lamp));
+  return *lamps_.back();
+}
+
+domain::Sequence Replicate::sequence_for(const Way& way, const ControlCell& cell) {
+  if (!cell.lamp.empty()) {
+    // Its own sensor is a strategy of its own design's for occupancy.
+    const bool has_sensor = way.sensors && design_index(model_, *way.sensors) == cell.design;
+    domain::Sequence sequence;
+    sequence.on.by = domain::OnRule::By::hand;
+    if (const std::optional<double> delay_s = lamp_of(cell).sensor_delay_s; has_sensor && delay_s) {
+      sequence.on.by = domain::OnRule::By::occupancy;
+      sequence.vacancy.emplace();
+      sequence.vacancy->delay_s = *delay_s;
+      sequence.vacancy->warning_s = 0.0;
+    }
+    return sequence;
+  }
   domain::Sequence sequence = permitted(*model_.space, way.sequence);
   if (sequence.vacancy && !names_group(sequence.vacancy->groups, cell.occupancy_group))
     sequence.vacancy.reset();
@@ -228,9 +261,10 @@ Replicate::Course& Replicate::course(const Way& way, const ControlCell& cell) {
                 notice.when,
                 notice.served,
                 part_of(cell),
+                cell.lamp.empty() ? nullptr : &lamp_of(cell),
                 {},
                 {},
-                dimmed(way)};
+                cell.lamp.empty() ? dimmed(way) : std::vector<controls::DimmedFrom>()};
   // Who is named has been decided, fades are not part of a timeline, and hands raise only what comes on
   // partly.
   if (key.vacancy) key.vacancy->groups.clear();
@@ -239,7 +273,9 @@ Replicate::Course& Replicate::course(const Way& way, const ControlCell& cell) {
   if (sequence.on.by != domain::OnRule::By::occupancy || sequence.on.level >= 1.0) key.manual.reset();
   if (key.manual) key.manual->stations.clear();
   key.on.fade_s = 0.0;
-  for (const domain::Scene* scene : scenes_in_use(way, cell.design)) {
+  const std::vector<const domain::Scene*> scenes =
+      cell.lamp.empty() ? scenes_in_use(way, cell.design) : std::vector<const domain::Scene*>();
+  for (const domain::Scene* scene : scenes) {
     key.scene_use.push_back(domain::use_share(*scene));
     key.scene_when.push_back(when_called(*scene));
   }
@@ -337,6 +373,10 @@ Replicate::Notice Replicate::notice_by(const Way& way, const ControlCell& cell,
                                        const domain::Sequence& sequence) {
   const bool follows_motion = sequence.vacancy || sequence.on.by == domain::OnRule::By::occupancy;
   const int part = part_of(cell);
+  if (!cell.lamp.empty()) {
+    const IntervalSet* at_it = &lamp_of(cell).at_it;
+    return {nullptr, at_it, at_it, nullptr, at_it, nullptr};
+  }
   const Notice by_everybody{nullptr, &at_the_switch(part), &at_the_switch(part),
                             nullptr, &at_the_switch(part), nullptr};
   if (!way.sensors || !follows_motion) return by_everybody;
@@ -379,8 +419,11 @@ Replicate::Course Replicate::walked(const domain::Sequence& sequence, CourseKey 
           : shifted(widened(open_of(model_, sequence.schedule->calendar, !key.holidays_unknown),
                             key.as_used ? draws_.hours_shift_s : 0.0),
                     -key.clock_fast_s);
-  controls::Hands& hands = hands_[2 * place_of(key.part) + (sequence.vacancy ? 1 : 0)];
-  controls::TimelineInputs inputs{sequence, *key.motion, hands, open, cleaning_};
+  controls::Hands& hands =
+      key.lamp != nullptr ? *key.lamp->hands : hands_[2 * place_of(key.part) + (sequence.vacancy ? 1 : 0)];
+  static const IntervalSet kNobody;
+  controls::TimelineInputs inputs{sequence, *key.motion, hands, open,
+                                  key.lamp == nullptr ? cleaning_ : kNobody};
   inputs.served = key.served;
   inputs.asleep = &presence_.asleep;
   inputs.scene_use = key.scene_use;
@@ -392,7 +435,8 @@ Replicate::Course Replicate::walked(const domain::Sequence& sequence, CourseKey 
 
   Course course;
   course.timeline = controls::base_timeline(inputs);
-  const std::vector<Interval>& stays = at_the_switch(key.part).intervals();
+  const std::vector<Interval>& stays =
+      (key.lamp == nullptr ? at_the_switch(key.part) : key.lamp->at_it).intervals();
   auto stay = stays.begin();
   for (const controls::Segment& s : course.timeline.segments) {
     const std::size_t index = s.setting.index();

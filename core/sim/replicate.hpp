@@ -128,6 +128,14 @@ class Replicate {
   std::span<const double> limit(const Way& way, const ControlCell& cell, double trim);
 
  private:
+  /// A task lamp: who sits at it, and what they do at its switch.
+  struct Lamp {
+    const ControlCell* cell = nullptr;
+    IntervalSet at_it;
+    std::optional<double> sensor_delay_s;  ///< of the plug-in controller that drives it
+    std::unique_ptr<controls::Hands> hands;
+  };
+  const Lamp& lamp_of(const ControlCell& cell);
   /// What a timeline depends on. Ways that agree in it share it.
   struct CourseKey {
     domain::OnRule on;
@@ -140,6 +148,7 @@ class Replicate {
     const IntervalSet* motion = nullptr;
     const IntervalSet* served = nullptr;
     int part = people::Presence::kWholeRoom;
+    const Lamp* lamp = nullptr;
     std::vector<double> scene_use;
     std::vector<const IntervalSet*> scene_when;
     std::vector<controls::DimmedFrom> dimmed;
@@ -156,7 +165,7 @@ class Replicate {
   Course& course(const Way& way, const ControlCell& cell);
   [[nodiscard]] Course walked(const domain::Sequence& sequence, CourseKey key);
   /// The way's sequence as it stands for a cell's groups: what is permitted, and the rules that name them.
-  [[nodiscard]] domain::Sequence sequence_for(const Way& way, const ControlCell& cell) const;
+  [[nodiscard]] domain::Sequence sequence_for(const Way& way, const ControlCell& cell);
   /// `when` and `served` are everybody at the switch where no sensor reports to the groups.
   Notice notice_by(const Way& way, const ControlCell& cell, const domain::Sequence& sequence);
   const IntervalSet& noticed(const Watch& watch, sensing::Grain grain, Hindrance hindrance);
@@ -211,6 +220,7 @@ class Replicate {
   ShadedDaylight daylight_;
   std::vector<controls::Hands> hands_;  // as at_the_switch_, without and with a sensor that switches off
   std::vector<std::vector<energy::PowerCurve>> curves_;  // of each cell
+  std::vector<std::unique_ptr<Lamp>> lamps_;
   std::vector<std::unique_ptr<Course>> courses_;
   struct Noticed {
     const Watch* watch = nullptr;

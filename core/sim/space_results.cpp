@@ -10,6 +10,7 @@
 #include "sim/explain.hpp"
 #include "sim/light_states.hpp"
 #include "sim/shed_signal.hpp"
+#include "sim/task_lamps.hpp"
 #include "sim/visual_comfort.hpp"
 
 #include <algorithm>
@@ -312,6 +313,7 @@ void describe_space(const StudyParts& parts, std::size_t s, const std::string& p
   describe_light_for_people(parts, s, one);
   one.divided = divided_room(model, mine, parts.estimates);
   if (auto finding = divided_room_finding(model)) one.findings.push_back(*std::move(finding));
+  if (auto finding = plugged_in_finding(model)) one.findings.push_back(*std::move(finding));
   describe_faults(parts, s, one);
   one.plug_loads = plug_loads_year(model, mine, parts.estimates);
   one.load_shed = load_shed(model, mine, parts.estimates);

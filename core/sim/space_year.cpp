@@ -4,6 +4,7 @@
 #include "photometry/spectrum.hpp"
 #include "sim/divided_room.hpp"
 #include "sim/hvac_zones.hpp"
+#include "sim/task_lamps.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -54,7 +55,8 @@ unsigned active_strategies(const SpaceModel& model) {
   const domain::Sequence& p = model.proposal.sequence;
   unsigned mask = 0;
   if (a.schedule != p.schedule) mask |= kSchedule;
-  if (a.vacancy || p.vacancy || a.on.by != p.on.by || a.on.level != p.on.level) mask |= kOccupancy;
+  if (a.vacancy || p.vacancy || a.on.by != p.on.by || a.on.level != p.on.level || any_lamp_sensor(model))
+    mask |= kOccupancy;
   const Design* design = domain::find_design(*model.project, Design::Role::proposal);
   const bool scenes =
       design != nullptr &&

@@ -131,6 +131,10 @@ std::string_view english(Message message) {
       return "Demand response holds the light to {cap}.";
     case Message::load_shed:
       return "When {signal} asks for power, {what} goes {level} at once, and comes back once it clears.";
+    case Message::task_lamps_by_sensor:
+      return "Whoever sits at {lamps} has it lit; {controller} turns it off after {delay} with nobody at it.";
+    case Message::task_lamps_by_hand:
+      return "Whoever sits at {lamps} switches it.";
     case Message::receptacles:
       return "When the room has been empty for {delay}, {count} of its receptacles are off.";
     case Message::receptacles_by_hours:

@@ -72,6 +72,8 @@ enum class Message {
   next_scheduled_change,
   demand_response,
   load_shed,
+  task_lamps_by_sensor,
+  task_lamps_by_hand,
   // Other systems.
   receptacles,
   receptacles_by_hours,

@@ -425,6 +425,39 @@ void say_schedule_and_hand(const Reader& r, Paragraph& out) {
          {"level", r.to_level(s.load_shed->level, "/load_shed/level")}});
 }
 
+/// Task lamps that are in no group: those of one plug-in controller together.
+void say_task_lamps(const Reader& r, Paragraph& out) {
+  const Design& d = r.design();
+  std::set<std::string> told;
+  const auto lamps_among = [&](const std::vector<std::string>& ids) {
+    std::string tags;
+    for (const std::string& id : ids) {
+      const Luminaire* l = find_by_id(d.luminaires, id);
+      if (l == nullptr || l->space != r.sequence().space || !stands_in(d, l->status) ||
+          !plugs_in(r.project(), *l) || in_any_group(d, id) || !told.insert(id).second)
+        continue;
+      tags += (tags.empty() ? "" : ", ") + named(l->tag, l->id);
+    }
+    return tags;
+  };
+  for (std::size_t i = 0; i < d.load_controllers.size(); ++i) {
+    const LoadController& c = d.load_controllers[i];
+    if (c.mounting != LoadController::Mounting::plug_in || !c.sensor_delay_s || !stands_in(d, c.status))
+      continue;
+    const std::string path = r.design_path() + "/load_controllers/" + std::to_string(i);
+    const std::string tags = lamps_among(driven_luminaires(r.project(), d, c));
+    if (!tags.empty())
+      out.say(Message::task_lamps_by_sensor,
+              {{"lamps", Phrase{tags, path + "/luminaires"}},
+               {"controller", Phrase{named(c.tag, c.id), path + "/mounting"}},
+               {"delay", Phrase{duration(*c.sensor_delay_s), path + "/sensor_delay"}}});
+  }
+  std::vector<std::string> all;
+  for (const Luminaire& l : d.luminaires) all.push_back(l.id);
+  const std::string tags = lamps_among(all);
+  if (!tags.empty()) out.say(Message::task_lamps_by_hand, {{"lamps", Phrase{tags, ""}}});
+}
+
 void say_receptacles(const Reader& r, Paragraph& out) {
   const Space* space = r.space();
   if (space == nullptr || space->plug_loads.controlled_receptacles == 0) return;
@@ -449,6 +482,7 @@ void say_receptacles(const Reader& r, Paragraph& out) {
 }
 
 void say_other_systems(const Reader& r, Paragraph& out) {
+  say_task_lamps(r, out);
   say_receptacles(r, out);
   const auto& hand_offs = r.design().hvac_hand_offs;
   for (std::size_t i = 0; i < hand_offs.size(); ++i) {

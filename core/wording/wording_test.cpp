@@ -418,6 +418,34 @@ TEST(SequenceMatrix, SaysTheSameAsTheSentence) {
       }
 }
 
+TEST(SequenceSentence, SaysHowTaskLampsAreSwitched) {
+  Project p = library_project();
+  Design& d = p.designs[1];
+  LuminaireType lamp = p.luminaire_types[0];
+  lamp.id = "lamp";
+  lamp.mounting = LuminaireType::Mounting::plug_in;
+  p.luminaire_types.push_back(lamp);
+  for (const char* id : {"T1", "T2"}) {
+    Luminaire l;
+    l.id = id;
+    l.type = "lamp";
+    l.space = "reading";
+    d.luminaires.push_back(l);
+  }
+  const auto sentence = [&] { return plain_text(sequence_sentence(p, d, d.sequences[1])); };
+  EXPECT_NE(sentence().find("Whoever sits at T1, T2 switches it."), std::string::npos) << sentence();
+  LoadController plug;
+  plug.id = "PC";
+  plug.mounting = LoadController::Mounting::plug_in;
+  plug.luminaires = {"T2"};
+  plug.sensor_delay_s = 600.0;
+  d.load_controllers = {plug};
+  EXPECT_NE(sentence().find("Whoever sits at T2 has it lit; PC turns it off after 10 min with nobody at it. "
+                            "Whoever sits at T1 switches it."),
+            std::string::npos)
+      << sentence();
+}
+
 TEST(SequenceSentence, SaysInWhichHoursASceneIsCalled) {
   Project p = library_project();
   Design& d = p.designs[1];

@@ -513,7 +513,7 @@ export interface StartLuminaire {
   length_m: number;
   width_m: number;
   shape: "rectangle" | "circle";
-  mounting: "recessed" | "surface" | "pendant" | "wall";
+  mounting: "recessed" | "surface" | "pendant" | "wall" | "plug_in";
 }
 /** `existing`: one that older buildings have. */
 export interface LibraryLuminaire extends StartLuminaire {
