@@ -620,16 +620,26 @@ Outcome no_automatic_off(const SpaceFacts& f, const CodeRule&) {
 
 Outcome loss_leaves_light(const SpaceFacts& f, const CodeRule&) {
   if (!f.sequence) return missing("The space has no sequence of operations.", "Write the space's sequence.");
-  const domain::LossRule& loss = f.sequence->loss;
+  using domain::Trouble;
+  // Dark is a space of which no scene group has light; without groups it is lit as a whole.
+  const auto leaves_dark = [&](Trouble trouble) {
+    bool grouped = false;
+    for (const domain::Group& group : f.design->groups) {
+      if (group.space != f.space->id || group.strategy != domain::Strategy::scene) continue;
+      grouped = true;
+      if (domain::level_in(f.sequence->loss, trouble, group.id) > 0.0) return false;
+    }
+    return grouped || domain::level_in(f.sequence->loss, trouble, "") <= 0.0;
+  };
   std::string dark;
-  for (const auto& [name, level] :
-       {std::pair{"a sensor", loss.sensor_lost}, std::pair{"a controller", loss.controller_lost},
-        std::pair{"the network", loss.network_lost}, std::pair{"the clock", loss.clock_lost}})
-    if (level <= 0.0) dark += fmt::format("Loss of {} leaves the space dark. ", name);
-  if (loss.power_return <= 0.0) dark += "The space stays dark when power returns. ";
+  for (const auto& [name, trouble] :
+       {std::pair{"a sensor", Trouble::sensor_lost}, std::pair{"a controller", Trouble::controller_lost},
+        std::pair{"the network", Trouble::network_lost}, std::pair{"the clock", Trouble::clock_lost}})
+    if (leaves_dark(trouble)) dark += fmt::format("Loss of {} leaves the space dark. ", name);
+  if (leaves_dark(Trouble::power_return)) dark += "The space stays dark when power returns. ";
   if (!dark.empty()) {
     dark.pop_back();
-    return fail(dark, "Give every loss a level above 0.");
+    return fail(dark, "Give every loss a level above 0, for one group at least.");
   }
   return pass("Every loss, and the return of power, leaves light.");
 }

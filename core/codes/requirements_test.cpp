@@ -480,6 +480,26 @@ TEST(LossLeavesLight, EveryLossAndTheReturnOfPower) {
   }
 }
 
+TEST(LossLeavesLight, InOneGroupAtLeast) {
+  const CodeRule rule = make_rule(Requirement::loss_leaves_light);
+  TestRoom room;
+  domain::LossRule& loss = room.sequence().loss;
+  for (const char* id : {"row", "board"}) {
+    domain::Group group;
+    group.id = id;
+    group.space = room.space().id;
+    group.strategy = domain::Strategy::scene;
+    room.design().groups.push_back(group);
+  }
+  loss.groups = {{.group = "board", .clock_lost = 0.0}};
+  EXPECT_EQ(verdict(room, rule), Verdict::pass);
+  loss.groups.push_back({.group = "row", .clock_lost = 0.0});
+  EXPECT_EQ(verdict(room, rule), Verdict::fail);
+  loss.clock_lost = 0.0;
+  loss.groups[1].clock_lost = 0.5;
+  EXPECT_EQ(verdict(room, rule), Verdict::pass);
+}
+
 TEST(WarningBeforeOff, LongEnoughAndADip) {
   const CodeRule rule = make_rule(Requirement::warning_before_off, {{"warning_min", figure(10, "s", 10)}});
   TestRoom room = room_with_vacancy(900.0);

@@ -250,7 +250,20 @@ struct LoadShedRule {
   std::vector<std::string> groups{};  ///< scene or demand response groups; empty: all of the space
 };
 
-/// Levels a group takes when something fails or returns; no occupied room goes dark.
+/// What a loss rule has levels for.
+enum class Trouble { sensor_lost, controller_lost, network_lost, clock_lost, power_return };
+
+/// Levels of one scene group in place of the space's; unset: the space's.
+struct GroupLoss {
+  std::string group;
+  std::optional<double> sensor_lost;
+  std::optional<double> controller_lost;
+  std::optional<double> network_lost;
+  std::optional<double> clock_lost;
+  std::optional<double> power_return;
+};
+
+/// Levels that the light takes when something fails or returns; no occupied room goes dark.
 struct LossRule {
   double sensor_lost = 1.0;
   double controller_lost = 1.0;
@@ -258,7 +271,10 @@ struct LossRule {
   double clock_lost = 1.0;
   double power_return = 1.0;
   double power_return_hold_s = 900.0;
+  std::vector<GroupLoss> groups{};  ///< those that differ
 };
+/// Level of a scene group in a trouble.
+double level_in(const LossRule& rule, Trouble trouble, const std::string& scene_group);
 
 struct Sequence {
   std::string space;

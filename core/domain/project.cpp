@@ -245,6 +245,27 @@ void each_driven_channel(const Project& project, const Design& design, const Loa
 
 }  // namespace
 
+double level_in(const LossRule& rule, Trouble trouble, const std::string& scene_group) {
+  const auto of = [&](const auto& levels) {
+    switch (trouble) {
+      case Trouble::sensor_lost:
+        return levels.sensor_lost;
+      case Trouble::controller_lost:
+        return levels.controller_lost;
+      case Trouble::network_lost:
+        return levels.network_lost;
+      case Trouble::clock_lost:
+        return levels.clock_lost;
+      case Trouble::power_return:
+        break;
+    }
+    return levels.power_return;
+  };
+  for (const GroupLoss& own : rule.groups)
+    if (own.group == scene_group) return of(own).value_or(of(rule));
+  return of(rule);
+}
+
 bool in_any_group(const Design& design, const std::string& luminaire) {
   return std::any_of(design.groups.begin(), design.groups.end(), [&](const Group& group) {
     return std::any_of(group.channels.begin(), group.channels.end(), [&](const std::string& entry) {

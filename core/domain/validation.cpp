@@ -956,6 +956,8 @@ class Validator {
     for (std::size_t i = 0; i < s.daylight.size(); ++i)
       daylight(d, s, s.daylight[i], at(where + "/daylight", i));
     if (s.load_shed) load_shed(d, s, *s.load_shed, where + "/load_shed");
+    for (std::size_t i = 0; i < s.loss.groups.size(); ++i)
+      group_loss(d, s, i, at(where + "/loss/groups", i) + "/group");
     if (s.manual)
       for (std::size_t i = 0; i < s.manual->stations.size(); ++i) {
         const Station* station = find_by_id(d.stations, s.manual->stations[i]);
@@ -991,6 +993,20 @@ class Validator {
               fmt::format("the group {} is not a group for scenes or demand response", group->id),
               "name a group with the strategy scene or demand_response");
     }
+  }
+
+  void group_loss(const Design& d, const Sequence& s, std::size_t i, const std::string& where) {
+    const Group* group = find_by_id(d.groups, s.loss.groups[i].group);
+    if (group == nullptr) return;
+    if (group->space != s.space)
+      error(where, fmt::format("the group {} is in the space {}", group->id, group->space),
+            fmt::format("name a group of {}", s.space));
+    else if (group->strategy != Strategy::scene)
+      error(where, fmt::format("the group {} is not a group for scenes", group->id),
+            "name a group with the strategy scene");
+    for (std::size_t k = 0; k < i; ++k)
+      if (s.loss.groups[k].group == group->id)
+        error(where, fmt::format("the group {} is named twice", group->id), "state its levels once");
   }
 
   void vacancy(const Design& d, const VacancyRule& v, const std::string& where) {

@@ -281,6 +281,17 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
          d.load_controllers = {plug};
        },
        "error: /designs/1/load_controllers/0/mounting: "},
+      {"loss of an occupancy group",
+       [](Project&, Space&, Design& d) {
+         Group group;
+         group.id = "GO";
+         group.space = "1";
+         group.strategy = Strategy::occupancy;
+         group.channels = {"L"};
+         d.groups.push_back(group);
+         d.sequences[0].loss.groups = {{.group = "GO", .sensor_lost = 0.5}};
+       },
+       "error: /designs/1/sequences/0/loss/groups/0/group: "},
       {"a sensor in a controller that does not plug in",
        [](Project&, Space&, Design& d) {
          LoadController panel;

@@ -1182,6 +1182,23 @@ void describe(V& v, domain::LoadShedRule& r) {
 }
 
 template <>
+inline constexpr std::string_view kTypeName<domain::GroupLoss> = "group_loss";
+template <class V>
+void describe(V& v, domain::GroupLoss& g) {
+  v.required("group", g.group, Reference{Thing::group}, "Scene group.");
+  v.optional("sensor_lost", g.sensor_lost, Unset{Fraction{}},
+             "Its level when a sensor is lost; left out: as the space.");
+  v.optional("controller_lost", g.controller_lost, Unset{Fraction{}},
+             "Its level when a controller is lost; left out: as the space.");
+  v.optional("network_lost", g.network_lost, Unset{Fraction{}},
+             "Its level when the network is lost; left out: as the space.");
+  v.optional("clock_lost", g.clock_lost, Unset{Fraction{}},
+             "Its level when the clock is lost; left out: as the space.");
+  v.optional("power_return", g.power_return, Unset{Fraction{}},
+             "Its level when power returns; left out: as the space.");
+}
+
+template <>
 inline constexpr std::string_view kTypeName<domain::LossRule> = "loss_rule";
 template <class V>
 void describe(V& v, domain::LossRule& r) {
@@ -1191,6 +1208,7 @@ void describe(V& v, domain::LossRule& r) {
   v.optional("clock_lost", r.clock_lost, Fraction{}, "Level when the clock is lost.");
   v.optional("power_return", r.power_return, Fraction{}, "Level when power returns.");
   v.optional("power_return_hold", r.power_return_hold_s, seconds(0, 86400), "How long that level stands.");
+  v.list("groups", r.groups, "Scene groups whose levels differ.");
 }
 
 template <>

@@ -240,13 +240,14 @@ std::vector<results::EgressState> egress_light(const SpaceModel& model,
                           if (rule.group == cell.daylight_group && !cell.daylight_group.empty())
                             inputs.daylight_of_full = rule.may_switch_off ? 0.0 : rule.minimum_level;
                       })});
-  for (const auto& [name, lost_level] : {std::pair{"sensor lost", sequence.loss.sensor_lost},
-                                         {"controller lost", sequence.loss.controller_lost},
-                                         {"network lost", sequence.loss.network_lost},
-                                         {"clock lost", sequence.loss.clock_lost},
-                                         {"power back", sequence.loss.power_return}})
-    states.push_back({name, arbitrated(nullptr, [level = lost_level](const ControlCell&, auto& inputs) {
-                        inputs.standing = level;
+  using domain::Trouble;
+  for (const auto& [name, lost] :
+       {std::pair{"sensor lost", Trouble::sensor_lost},
+        std::pair{"controller lost", Trouble::controller_lost},
+        std::pair{"network lost", Trouble::network_lost}, std::pair{"clock lost", Trouble::clock_lost},
+        std::pair{"power back", Trouble::power_return}})
+    states.push_back({name, arbitrated(nullptr, [&, trouble = lost](const ControlCell& cell, auto& inputs) {
+                        inputs.standing = domain::level_in(sequence.loss, trouble, cell.scene_group);
                       })});
   ColumnLevels emergency(model.lit->scene.columns.size(), 0.0);
   for (std::size_t c = 0; c < emergency.size(); ++c) {

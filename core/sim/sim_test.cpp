@@ -131,6 +131,31 @@ TEST(Energy, TrimHoldsTheTargetAndScalesPower) {
   EXPECT_NEAR(trim * maintained, 300.0, 1e-6);
 }
 
+TEST(WaysOut, AGroupMayStandElsewhereInTrouble) {
+  // Ten luminaires of one light each, all over the way: half of them at 30 % in place of 80 % gives (5 0.3 +
+  // 5 0.8) / (10 0.8) of the light, as the rows lie alike about the way in the middle.
+  domain::Project project = ten_luminaires();
+  project.drivers[1].dims = true;
+  project.drivers[1].minimum_light = 0.01;
+  project.spaces[0].egress_paths = {{.id = "way", .centre_line = {{1, 3}, {9, 3}}}};
+  domain::Design& proposal = project.designs[1];
+  domain::Group south;
+  south.id = "south";
+  south.space = "room";
+  for (const domain::Luminaire& luminaire : proposal.luminaires)
+    if (luminaire.at.y < 3.0) south.channels.push_back(luminaire.id);
+  proposal.groups.push_back(south);
+  domain::LossRule& loss = proposal.sequences[0].loss;
+  loss.sensor_lost = 0.8;
+  loss.network_lost = 0.8;
+  loss.groups = {{.group = "south", .sensor_lost = 0.3}};
+  const Bench bench(project);
+  std::map<std::string, double> mean_lx;
+  for (const results::EgressState& state : egress_light(bench.model, bench.rules, false))
+    mean_lx[state.state] = state.mean_lx;
+  EXPECT_NEAR(mean_lx["sensor lost"] / mean_lx["network lost"], 5.5 / 8.0, 0.01);
+}
+
 TEST(Egress, TheSweepIsAStateAndLeavesOnlyWhatItDoesNotName) {
   domain::Project project = ten_luminaires();
   domain::EgressPath path;

@@ -159,6 +159,16 @@ std::string_view english(Message message) {
       return "When the clock is lost, the light goes {level}.";
     case Message::power_returns:
       return "When power returns it goes {level}, for {hold}.";
+    case Message::sensor_lost_group:
+      return "Group {group} goes {level} when a sensor is lost.";
+    case Message::controller_lost_group:
+      return "Group {group} goes {level} when a controller is lost.";
+    case Message::network_lost_group:
+      return "Group {group} goes {level} when the network is lost.";
+    case Message::clock_lost_group:
+      return "Group {group} goes {level} when the clock is lost.";
+    case Message::power_returns_group:
+      return "Group {group} goes {level} when power returns.";
     case Message::to_level:
       return "to {level}";
     case Message::to_off:

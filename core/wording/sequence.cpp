@@ -514,6 +514,20 @@ void say_loss(const Reader& r, Paragraph& out) {
   out.say(Message::power_returns,
           {{"level", r.to_level(loss.power_return, "/loss/power_return")},
            {"hold", r.value(duration(loss.power_return_hold_s), "/loss/power_return_hold")}});
+  for (std::size_t i = 0; i < loss.groups.size(); ++i) {
+    const GroupLoss& own = loss.groups[i];
+    const std::string path = "/loss/groups/" + std::to_string(i);
+    const auto say = [&](Message message, const std::optional<double>& level, const std::string& field) {
+      if (level)
+        out.say(message, {{"group", r.group_name(own.group, path + "/group")},
+                          {"level", r.to_level(*level, path + field)}});
+    };
+    say(Message::sensor_lost_group, own.sensor_lost, "/sensor_lost");
+    say(Message::controller_lost_group, own.controller_lost, "/controller_lost");
+    say(Message::network_lost_group, own.network_lost, "/network_lost");
+    say(Message::clock_lost_group, own.clock_lost, "/clock_lost");
+    say(Message::power_returns_group, own.power_return, "/power_return");
+  }
 }
 
 void say_emergency(const Reader& r, Paragraph& out) {
@@ -743,11 +757,21 @@ void rows_of_trouble(const Reader& r, MatrixBuilder& m) {
               : compose(r.catalogue(), Message::cell_at_most,
                         {{"cap", r.value(percent(s.load_shed->level), "/load_shed/level")}}));
   const LossRule& loss = s.loss;
-  m.row(m.event(Message::event_sensor_lost), {}, {r.level(loss.sensor_lost, "/loss/sensor_lost")});
-  m.row(m.event(Message::event_controller_lost), {},
-        {r.level(loss.controller_lost, "/loss/controller_lost")});
-  m.row(m.event(Message::event_network_lost), {}, {r.level(loss.network_lost, "/loss/network_lost")});
-  m.row(m.event(Message::event_clock_lost), {}, {r.level(loss.clock_lost, "/loss/clock_lost")});
+  const auto lost = [&](Sentence event, double level, std::optional<double> GroupLoss::*of_group,
+                        const std::string& field) {
+    std::vector<Sentence> cells(m.columns().size(), Sentence{r.level(level, "/loss" + field)});
+    for (std::size_t i = 0; i < loss.groups.size(); ++i)
+      for (std::size_t c = 0; c < cells.size(); ++c)
+        if (const std::optional<double>& own = loss.groups[i].*of_group;
+            own && m.acts_on(loss.groups[i].group, c))
+          cells[c] = {r.level(*own, "/loss/groups/" + std::to_string(i) + field)};
+    m.row(std::move(event), std::move(cells));
+  };
+  lost(m.event(Message::event_sensor_lost), loss.sensor_lost, &GroupLoss::sensor_lost, "/sensor_lost");
+  lost(m.event(Message::event_controller_lost), loss.controller_lost, &GroupLoss::controller_lost,
+       "/controller_lost");
+  lost(m.event(Message::event_network_lost), loss.network_lost, &GroupLoss::network_lost, "/network_lost");
+  lost(m.event(Message::event_clock_lost), loss.clock_lost, &GroupLoss::clock_lost, "/clock_lost");
 
   std::vector<Sentence> cells(m.columns().size());
   for (std::size_t c = 0; c < cells.size(); ++c) {
@@ -767,9 +791,9 @@ void rows_of_trouble(const Reader& r, MatrixBuilder& m) {
                    : compose(r.catalogue(), Message::cell_emergency, {{"luminaires", Phrase{tags, first}}});
   }
   m.row(m.event(Message::event_power_lost), std::move(cells));
-  m.row(m.event(Message::event_power_back,
-                {{"hold", r.value(duration(loss.power_return_hold_s), "/loss/power_return_hold")}}),
-        {}, {r.level(loss.power_return, "/loss/power_return")});
+  lost(m.event(Message::event_power_back,
+               {{"hold", r.value(duration(loss.power_return_hold_s), "/loss/power_return_hold")}}),
+       loss.power_return, &GroupLoss::power_return, "/power_return");
 }
 
 }  // namespace

@@ -3,6 +3,7 @@
 #include "wording/figures.hpp"
 #include "wording/sequence.hpp"
 
+#include <algorithm>
 #include <map>
 #include <regex>
 #include <set>
@@ -260,6 +261,33 @@ TEST(SequenceSentence, OffAndMinimumAreDifferentWords) {
   EXPECT_NE(text.find("It falls to 8 %; with enough daylight it goes off."), std::string::npos) << text;
   EXPECT_NE(text.find("When the clock is lost, the light goes off."), std::string::npos) << text;
   EXPECT_EQ(text.find(" 0 %"), std::string::npos) << "nothing is 'at 0 %'";
+}
+
+TEST(SequenceSentence, SaysWhichGroupsStandElsewhereInTrouble) {
+  Project p = library_project();
+  Design& d = p.designs[1];
+  Sequence& s = d.sequences[1];
+  const auto scene_group = std::find_if(d.groups.begin(), d.groups.end(), [&](const Group& group) {
+    return group.space == s.space && group.strategy == Strategy::scene;
+  });
+  ASSERT_NE(scene_group, d.groups.end());
+  s.loss.groups = {{.group = scene_group->id, .sensor_lost = 0.4, .power_return = 0.0}};
+  const std::string name = scene_group->name.empty() ? scene_group->id : scene_group->name;
+  const std::string text = sentence_of(p);
+  EXPECT_NE(text.find("Group " + name + " goes to 40 % when a sensor is lost."), std::string::npos) << text;
+  EXPECT_NE(text.find("Group " + name + " goes off when power returns."), std::string::npos) << text;
+  const SequenceMatrix matrix = sequence_matrix(p, d, s);
+  const auto column = static_cast<std::size_t>(std::find(matrix.groups.begin(), matrix.groups.end(), name) -
+                                               matrix.groups.begin());
+  ASSERT_LT(column, matrix.groups.size());
+  const auto row = std::find_if(matrix.rows.begin(), matrix.rows.end(), [](const SequenceMatrix::Row& one) {
+    return plain_text(one.event) == "Sensor lost";
+  });
+  ASSERT_NE(row, matrix.rows.end());
+  EXPECT_EQ(plain_text(row->cells[column]), "40 %");
+  EXPECT_EQ(row->cells[column][0].pointer, "/designs/1/sequences/1/loss/groups/0/sensor_lost");
+  for (std::size_t c = 0; c < row->cells.size(); ++c)
+    if (c != column) EXPECT_EQ(row->cells[c][0].pointer, "/designs/1/sequences/1/loss/sensor_lost");
 }
 
 TEST(SequenceSentence, SaysHowALoopIsSetAndHowItMoves) {

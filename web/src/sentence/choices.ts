@@ -84,7 +84,7 @@ export function choicesAt(document: Json, pointer: Pointer, kinds: readonly Choi
     case "task_area":
       return itemsOf(spaceOf(document, tokens, space), "task_areas").map(named);
     case "group":
-      return within === "daylight" ? groups("daylight") : tokens.includes("scenes") ? groups("scene") : null;
+      return within === "daylight" ? groups("daylight") : tokens.includes("scenes") || within === "loss" ? groups("scene") : null;
     case "groups":
       if (within === "vacancy") return groups("occupancy");
       if (within === "schedule") return groups("schedule");
