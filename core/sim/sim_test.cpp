@@ -131,7 +131,7 @@ TEST(Energy, TrimHoldsTheTargetAndScalesPower) {
   EXPECT_NEAR(trim * maintained, 300.0, 1e-6);
 }
 
-TEST(WaysOut, AGroupMayStandElsewhereInTrouble) {
+TEST(Egress, AGroupMayStandElsewhereInTrouble) {
   // Ten luminaires of one light each, all over the way: half of them at 30 % in place of 80 % gives (5 0.3 +
   // 5 0.8) / (10 0.8) of the light, as the rows lie alike about the way in the middle.
   domain::Project project = ten_luminaires();
