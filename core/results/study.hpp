@@ -305,7 +305,7 @@ struct PlugLoadsYear {
 struct HvacZoneYear {
   std::string id;
   std::string name;
-  std::vector<std::string> spaces;  ///< ids of those studied
+  std::vector<std::string> spaces;  ///< ids of all that it serves, studied or not
   std::vector<std::string>
       not_heard;  ///< of these, that nothing tells of: occupied in their calendar's hours
   bool standby_allowed = false;

@@ -444,7 +444,7 @@ export function Margin({ letters, room, view, selection, glowing, onPick }: {
         role="button"
         tabindex={0}
         aria-pressed={isOn}
-        aria-label={`${text}: ${luminaires.length} luminaires of ${words}`}
+        aria-label={`${text}: ${luminaires.length} ${luminaires.length === 1 ? "luminaire" : "luminaires"} of ${words}`}
         onPointerDown={(e) => e.stopPropagation()}
         onClick={(e) => onPick(letter, e.shiftKey)}
         onKeyDown={(e) => {
