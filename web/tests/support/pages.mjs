@@ -67,7 +67,7 @@ export const PAGES = [
   } },
   { name: "older revision", path: (of) => `/projects/${of.cells}/rooms/101?revision=1`, ready: async (page) => {
     await page.getByRole("button", { name: "restore it" }).waitFor();
-    await page.locator(".plan .stop").first().waitFor({ state: "attached" });
+    await page.locator(".plan .iso").first().waitFor({ state: "attached" });
   } },
   { name: "compare", path: (of) => `/projects/${of.cells}/compare?first=1&second=2`, ready: (page) => page.getByRole("heading", { name: "What was found" }).waitFor({ timeout: STUDY_PATIENCE_MS }) },
   { name: "assumptions", path: (of) => `/projects/${of.cells}/assumptions`, ready: async (page) => {
