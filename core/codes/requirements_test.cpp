@@ -491,9 +491,9 @@ TEST(LossLeavesLight, InOneGroupAtLeast) {
     group.strategy = domain::Strategy::scene;
     room.design().groups.push_back(group);
   }
-  loss.groups = {{.group = "board", .clock_lost = 0.0}};
+  loss.groups = {{"board", {}, {}, {}, 0.0, {}}};
   EXPECT_EQ(verdict(room, rule), Verdict::pass);
-  loss.groups.push_back({.group = "row", .clock_lost = 0.0});
+  loss.groups.push_back({"row", {}, {}, {}, 0.0, {}});
   EXPECT_EQ(verdict(room, rule), Verdict::fail);
   loss.clock_lost = 0.0;
   loss.groups[1].clock_lost = 0.5;

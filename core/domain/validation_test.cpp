@@ -289,7 +289,7 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
          group.strategy = Strategy::occupancy;
          group.channels = {"L"};
          d.groups.push_back(group);
-         d.sequences[0].loss.groups = {{.group = "GO", .sensor_lost = 0.5}};
+         d.sequences[0].loss.groups = {{"GO", 0.5, {}, {}, {}, {}}};
        },
        "error: /designs/1/sequences/0/loss/groups/0/group: "},
       {"a sensor in a controller that does not plug in",

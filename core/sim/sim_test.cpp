@@ -148,7 +148,7 @@ TEST(Egress, AGroupMayStandElsewhereInTrouble) {
   domain::LossRule& loss = proposal.sequences[0].loss;
   loss.sensor_lost = 0.8;
   loss.network_lost = 0.8;
-  loss.groups = {{.group = "south", .sensor_lost = 0.3}};
+  loss.groups = {{"south", 0.3, {}, {}, {}, {}}};
   const Bench bench(project);
   std::map<std::string, double> mean_lx;
   for (const results::EgressState& state : egress_light(bench.model, bench.rules, false))

@@ -271,7 +271,7 @@ TEST(SequenceSentence, SaysWhichGroupsStandElsewhereInTrouble) {
     return group.space == s.space && group.strategy == Strategy::scene;
   });
   ASSERT_NE(scene_group, d.groups.end());
-  s.loss.groups = {{.group = scene_group->id, .sensor_lost = 0.4, .power_return = 0.0}};
+  s.loss.groups = {{scene_group->id, 0.4, {}, {}, {}, 0.0}};
   const std::string name = scene_group->name.empty() ? scene_group->id : scene_group->name;
   const std::string text = sentence_of(p);
   EXPECT_NE(text.find("Group " + name + " goes to 40 % when a sensor is lost."), std::string::npos) << text;
