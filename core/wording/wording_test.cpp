@@ -286,8 +286,10 @@ TEST(SequenceSentence, SaysWhichGroupsStandElsewhereInTrouble) {
   ASSERT_NE(row, matrix.rows.end());
   EXPECT_EQ(plain_text(row->cells[column]), "40 %");
   EXPECT_EQ(row->cells[column][0].pointer, "/designs/1/sequences/1/loss/groups/0/sensor_lost");
-  for (std::size_t c = 0; c < row->cells.size(); ++c)
-    if (c != column) EXPECT_EQ(row->cells[c][0].pointer, "/designs/1/sequences/1/loss/sensor_lost");
+  for (std::size_t c = 0; c < row->cells.size(); ++c) {
+    if (c == column) continue;
+    EXPECT_EQ(row->cells[c][0].pointer, "/designs/1/sequences/1/loss/sensor_lost");
+  }
 }
 
 TEST(SequenceSentence, SaysHowALoopIsSetAndHowItMoves) {
