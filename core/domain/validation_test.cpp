@@ -283,13 +283,7 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
        "error: /designs/1/load_controllers/0/mounting: "},
       {"loss of an occupancy group",
        [](Project&, Space&, Design& d) {
-         Group group;
-         group.id = "GO";
-         group.space = "1";
-         group.strategy = Strategy::occupancy;
-         group.channels = {"L"};
-         d.groups.push_back(group);
-         d.sequences[0].loss.groups = {{"GO", 0.5, {}, {}, {}, {}}};
+         d.sequences[0].loss.groups = {{"o", 0.5, {}, {}, {}, {}}};
        },
        "error: /designs/1/sequences/0/loss/groups/0/group: "},
       {"a sensor in a controller that does not plug in",
