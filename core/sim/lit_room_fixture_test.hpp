@@ -34,6 +34,20 @@ inline domain::LuminaireType luminaire_type(const std::string& id, double watts,
   return type;
 }
 
+/// A window of 4 m x 1.6 m in the first wall of the room.
+inline void add_window(domain::Project& project) {
+  domain::Glazing glass;
+  glass.id = "glass";
+  project.glazings.push_back(glass);
+  domain::Opening window;
+  window.id = "window";
+  window.offset_m = 0.5;
+  window.width_m = 4.0;
+  window.height_m = 1.6;
+  window.glazing = "glass";
+  project.spaces[0].openings.push_back(window);
+}
+
 /// All luminaires of the proposal as one daylight group of the room, governed by the photosensor "P1" at a
 /// place.
 inline void add_daylight_loop(Design& proposal, Point3 at) {

@@ -43,16 +43,7 @@ domain::Project daylit_room() {
   space.floor = {{0, 0}, {5, 0}, {5, 6}, {0, 6}};
   space.task_areas[0].plan = {{0.5, 1.5}, {4.5, 1.5}, {4.5, 4.5}, {0.5, 4.5}};
   space.task_areas[0].target_lx = 200.0;
-  domain::Glazing glass;
-  glass.id = "glass";
-  project.glazings.push_back(glass);
-  domain::Opening window;
-  window.id = "window";
-  window.offset_m = 0.5;
-  window.width_m = 4.0;
-  window.height_m = 1.6;
-  window.glazing = "glass";
-  space.openings.push_back(window);
+  add_window(project);
   for (domain::Design& design : project.designs) {
     design.luminaires.resize(4);
     for (std::size_t i = 0; i < 4; ++i)

@@ -252,16 +252,7 @@ class PhotosensorStudy : public testing::Test {
     return found == space.findings.end() ? nullptr : &*found;
   }
   static domain::Project with_window(domain::Project project) {
-    domain::Glazing glass;
-    glass.id = "glass";
-    project.glazings.push_back(glass);
-    domain::Opening window;
-    window.id = "window";
-    window.offset_m = 0.5;
-    window.width_m = 4.0;
-    window.height_m = 1.6;
-    window.glazing = "glass";
-    project.spaces[0].openings.push_back(window);
+    add_window(project);
     return project;
   }
   /// Monthly means of a place at 51 degrees north (from memory, to some ten per cent).

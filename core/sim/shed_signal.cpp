@@ -23,12 +23,12 @@ std::optional<results::ShedSignal> shed_signal(const SpaceModel& model,
   const domain::Scene* normal = normal_scene(model);
   const auto levels_with = [&](bool shed) {
     return levels(model, [&](const ControlCell& cell) {
+      // A task lamp is no part of what the signal reaches.
+      if (!cell.lamp.empty()) return 0.0;
       controls::ArbitrationInputs inputs;
       inputs.standing = level_in(normal, cell.scene_group, 1.0);
       inputs.trim_high = trim_in_force(model);
       inputs.trim_low = sequence.trim ? sequence.trim->low : 0.0;
-      // A task lamp is no part of what the signal reaches.
-      if (!cell.lamp.empty()) return 0.0;
       if (shed && sheds(*sequence.load_shed, cell)) inputs.load_shed_level = sequence.load_shed->level;
       return controls::arbitrate(inputs).of_full;
     });
