@@ -14,7 +14,7 @@ rmSync(dist, { recursive: true, force: true });
 mkdirSync(dist, { recursive: true });
 
 const { metafile } = await build({
-  entryPoints: [join(root, "src/main.tsx")],
+  entryPoints: [join(root, "src/early.ts"), join(root, "src/main.tsx")],
   outdir: join(dist, "assets"),
   entryNames: "[name]-[hash]",
   chunkNames: "[name]-[hash]",
@@ -34,10 +34,12 @@ const { metafile } = await build({
 });
 
 const outputs = Object.entries(metafile.outputs);
-const entry = outputs.find(([, output]) => output.entryPoint === "src/main.tsx");
-const [script, { cssBundle, imports }] = entry;
-/** The entry and what it imports at once; pages and views that load when asked are not among them. */
-const first = [script, ...imports.filter((i) => i.kind === "import-statement").map((i) => i.path)];
+const outputOf = (source) => outputs.find(([, output]) => output.entryPoint === source);
+const [early] = outputOf("src/early.ts");
+const [script, { cssBundle, imports }] = outputOf("src/main.tsx");
+const shared = imports.filter((i) => i.kind === "import-statement").map((i) => i.path);
+/** The entries and what they import at once; pages and views that load when asked are not among them. */
+const first = [...new Set([early, script, ...shared])];
 const compressed = first.reduce((sum, path) => sum + gzipSync(readFileSync(join(root, path))).length, 0);
 console.log(`first load: ${(compressed / 1000).toFixed(1)} kB of compressed script`);
 if (compressed > LARGEST_FIRST_LOAD) {
@@ -45,7 +47,9 @@ if (compressed > LARGEST_FIRST_LOAD) {
   process.exit(1);
 }
 
+const preloaded = (path) => `<link rel="modulepreload" href="/assets/${basename(path)}" />`;
+const loaded = (path) => `<script type="module" src="/assets/${basename(path)}"></script>`;
 const html = readFileSync(join(root, "src/index.html"), "utf8")
-  .replace("{{script}}", `/assets/${basename(script)}`)
+  .replace("{{scripts}}", [...shared.filter((path) => path !== early).map(preloaded), loaded(early), loaded(script)].join("\n    "))
   .replace("{{style}}", `/assets/${basename(cssBundle)}`);
 writeFileSync(join(dist, "index.html"), html);

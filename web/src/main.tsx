@@ -1,8 +1,9 @@
+import "./early";
 import { render } from "preact";
 import { useEffect } from "preact/hooks";
 import { useCell } from "./app/cell";
 import { startKeys } from "./app/keys";
-import { route, startRouter } from "./app/router";
+import { route } from "./app/router";
 import { theme } from "./app/session";
 import "./look/look.css";
 import { AssumptionsPage } from "./pages/assumptions";
@@ -48,6 +49,5 @@ function App() {
   }
 }
 
-startRouter();
 startKeys(() => showsHelp.set(true));
 render(<App />, document.body);

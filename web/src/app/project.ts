@@ -26,8 +26,10 @@ export interface ProjectState {
   /** Why it could not be opened. */
   problem: Problem | null;
   name: string;
-  /** The newest revision that this window knows; 0 before the first answer. */
+  /** The newest revision that this window knows; 0 before the first document. */
   head: number;
+  /** While the first document is on its way: its revision, so that views can ask for theirs beside it. */
+  expected: number | null;
   /** Of revision `head`. */
   document: Json;
   undo: readonly Step[];
@@ -57,6 +59,7 @@ const EMPTY: ProjectState = {
   problem: null,
   name: "",
   head: 0,
+  expected: null,
   document: null,
   undo: [],
   redo: [],
@@ -78,6 +81,8 @@ export class ProjectStore {
   private heard: Revision[] = [];
   /** Documents of the newest revisions. */
   private readonly recent = new Map<number, Json>();
+  /** Documents that are on their way. */
+  private readonly coming = new Map<number, Promise<Json>>();
   /** The revision since which nobody else saved. */
   private alone_since = 0;
 
@@ -89,6 +94,7 @@ export class ProjectStore {
   async open(): Promise<void> {
     try {
       const summary = await this.api.project(this.id);
+      this.state.patch({ expected: summary.head });
       await this.show(summary.head, summary);
     } catch (error) {
       this.state.patch({ phase: "failed", problem: problemOf(error) });
@@ -97,7 +103,11 @@ export class ProjectStore {
 
   /** What the document says in a revision; throws what the service says when there is none. */
   async documentOf(revision: number, options: { signal?: AbortSignal } = {}): Promise<Json> {
-    return this.recent.get(revision) ?? (JSON.parse(await this.api.document(this.id, revision, options)) as Json);
+    return this.recent.get(revision) ?? this.coming.get(revision) ?? this.read(revision, options);
+  }
+
+  private async read(revision: number, options: { signal?: AbortSignal } = {}): Promise<Json> {
+    return JSON.parse(await this.api.document(this.id, revision, options)) as Json;
   }
 
   /**
@@ -305,8 +315,9 @@ export class ProjectStore {
     summary: ProjectSummary | null,
     diagnostics: readonly Diagnostic[] = [],
   ): Promise<void> {
-    const text = await this.api.document(this.id, head);
-    const document = JSON.parse(text) as Json;
+    const reading = this.read(head);
+    this.coming.set(head, reading);
+    const document = await reading.finally(() => this.coming.delete(head));
     this.recent.set(head, document);
     this.recent.delete(head - RECENT);
     const name = typeof document === "object" && document !== null && !Array.isArray(document) ? document["name"] : null;

@@ -33,13 +33,14 @@ export function projectStore(id: string): ProjectStore {
 let schema: Promise<SchemaDocument> | null = null;
 
 /** The published schema of project documents, asked for once. */
-export function useSchema(): SchemaDocument | null {
-  const { value } = useResource("schema", "schema", () => {
-    schema ??= api.projectSchema().catch((error: unknown) => {
-      schema = null;
-      throw error;
-    });
-    return schema;
+export function projectSchema(): Promise<SchemaDocument> {
+  schema ??= api.projectSchema().catch((error: unknown) => {
+    schema = null;
+    throw error;
   });
-  return value;
+  return schema;
+}
+
+export function useSchema(): SchemaDocument | null {
+  return useResource("schema", "schema", projectSchema).value;
 }

@@ -9,7 +9,7 @@ import { api, projectStore } from "./service";
 export interface Shown {
   project: ProjectStore;
   state: ProjectState;
-  /** null until the project is open. */
+  /** null until the project has answered. */
   shown: number | null;
   /** Set when an older revision is looked at. */
   older: number | null;
@@ -22,7 +22,7 @@ export function useShown(id: string, revision: number | null): Shown {
   return {
     project,
     state,
-    shown: revision ?? (isOpen ? state.head : null),
+    shown: revision ?? (isOpen ? state.head : state.expected),
     older: isOpen && revision !== state.head ? revision : null,
   };
 }

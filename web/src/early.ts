@@ -1,0 +1,10 @@
+// Runs before the pages are there: asks the service for what the page of this address will need, while the browser
+// still reads the script.
+import { route, startRouter } from "./app/router";
+import { projectSchema, projectStore } from "./app/service";
+
+startRouter();
+const at = route.value;
+if ("project" in at) projectStore(at.project);
+// Whoever shows it says what is wrong when it does not come.
+if (at.page === "room") projectSchema().catch(() => {});
