@@ -70,6 +70,15 @@ std::vector<LuminaireFacts> luminaires_of(const Project& project, const domain::
   return found;
 }
 
+/// Whether switches of those scene groups reach every light of the space that the design puts into a group.
+bool turns_all_off(const Design& design, const Space& space, const std::vector<std::string>& legs) {
+  return !legs.empty() &&
+         std::all_of(design.groups.begin(), design.groups.end(), [&](const domain::Group& group) {
+           return group.space != space.id || group.strategy != domain::Strategy::scene ||
+                  std::find(legs.begin(), legs.end(), group.id) != legs.end();
+         });
+}
+
 std::vector<StationFacts> stations_of(const Design& design, const Space& space,
                                       const domain::Sequence* sequence) {
   std::vector<StationFacts> found;
@@ -80,7 +89,9 @@ std::vector<StationFacts> stations_of(const Design& design, const Space& space,
     if ((station.space != space.id && !listed) || station.status == domain::Status::remove) continue;
     StationFacts fact;
     fact.id = station.id;
-    fact.buttons_known = !station.buttons.empty();
+    fact.switch_legs = station.switch_legs;
+    fact.buttons_known = !station.buttons.empty() || !station.switch_legs.empty();
+    fact.can_turn_off = turns_all_off(design, space, station.switch_legs);
     bool raises = false;
     bool lowers = false;
     for (const std::string& button : station.buttons) {

@@ -30,7 +30,8 @@ struct StationFacts {
   std::string id;
   bool buttons_known = false;
   bool can_turn_off = false;
-  bool can_dim = false;  ///< raise and lower
+  bool can_dim = false;                  ///< raise and lower
+  std::vector<std::string> switch_legs;  ///< scene groups that it switches one by one
 };
 
 /// What is known about a space under one code's definition of daylight zones.

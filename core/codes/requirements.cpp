@@ -336,6 +336,21 @@ Outcome manual_control(const SpaceFacts& f, const CodeRule&) {
               "Give a station an \"off\" button.");
 }
 
+/// What a station's switch legs leave lit with some of them off, each as a scene that is named by those on.
+std::vector<domain::Scene> partly_on(const StationFacts& station) {
+  std::vector<domain::Scene> found;
+  const std::size_t legs = station.switch_legs.size();
+  for (std::size_t on = 1; on + 1 < std::size_t{1} << legs; ++on) {
+    domain::Scene& scene = found.emplace_back();
+    for (std::size_t leg = 0; leg < legs; ++leg) {
+      const bool lit = (on >> leg & 1U) != 0;
+      if (lit) scene.name += (scene.name.empty() ? "" : " and ") + station.switch_legs[leg];
+      scene.levels.push_back({station.switch_legs[leg], lit ? 1.0 : 0.0});
+    }
+  }
+  return found;
+}
+
 Outcome light_reduction(const SpaceFacts& f, const CodeRule& rule) {
   if (f.luminaires.empty()) return missing("No luminaires are placed in the space.", "Place the luminaires.");
   const double step_min = rule.limits.at("step_min").si;
@@ -371,6 +386,14 @@ Outcome light_reduction(const SpaceFacts& f, const CodeRule& rule) {
           fmt::format("Scene \"{}\" on a station takes {} of full power; a step of {} to {} is asked.",
                       scene.name, percent_text(power), percent_text(step_min), percent_text(step_max)));
   }
+  for (const StationFacts& station : f.stations)
+    for (const domain::Scene& legs_on : partly_on(station)) {
+      const double power = f.scene_power_fraction(legs_on);
+      if (at_least(power, step_min) && at_most(power, step_max))
+        return pass(fmt::format(
+            "Switch leg {} of station {} alone takes {} of full power; a step of {} to {} is asked.",
+            legs_on.name, station.id, percent_text(power), percent_text(step_min), percent_text(step_max)));
+    }
   if (std::any_of(f.stations.begin(), f.stations.end(), [](const auto& s) { return !s.buttons_known; }))
     return missing(evidence + " The buttons of a station are not stated.", "State the station's buttons.");
   return fail(

@@ -306,6 +306,26 @@ TEST(LightReduction, ByDimmingBelowTheLimit) {
   EXPECT_EQ(verdict(room, rule), Verdict::needs_evidence);
 }
 
+TEST(LightReduction, BySwitchingOneOfTwoLegs) {
+  const CodeRule rule =
+      make_rule(Requirement::light_reduction, {{"step_min", percent(30)}, {"step_max", percent(70)}});
+  TestRoom room;
+  room.type().channels.front().driver = "switched";
+  room.add_luminaire("L1", {1.5, 2.5});
+  room.add_luminaire("L2", {1.5, 3.5});
+  room.add_luminaire("L3", {1.5, 4.5});
+  room.add_group("A", Strategy::scene, {"L1"});
+  room.add_group("B", Strategy::scene, {"L2", "L3"});
+  room.add_station({});
+  room.design().stations.front().switch_legs = {"A", "B"};
+  EXPECT_EQ(verdict(room, rule), Verdict::pass);  // a third of the power
+  EXPECT_EQ(verdict(room, make_rule(Requirement::manual_control)), Verdict::pass)
+      << "both legs off is all off";
+  room.design().groups[0].channels = {"L1", "L2", "L3"};
+  room.design().groups[1].channels.clear();
+  EXPECT_EQ(verdict(room, rule), Verdict::fail);  // one leg has everything
+}
+
 TEST(LightReduction, BySwitchingAStep) {
   const CodeRule rule =
       make_rule(Requirement::light_reduction, {{"step_min", percent(30)}, {"step_max", percent(70)}});

@@ -142,8 +142,8 @@ class Walk {
         if (when.enters || when.leaves) scene_hour_ = -1;
         next = std::min(next, when.change());
       }
-      while (next_dimmed_at() <= t) dimmed_to_ = in_.dimmed[next_dimmed_++].step;
-      next = std::min(next, next_dimmed_at());
+      while (next_lowered_at() <= t) lowered_to_ = in_.lowered[next_lowered_++].step;
+      next = std::min(next, next_lowered_at());
       answer_events(t);
       if (on_ && brief_gaps_do_nothing_) pass_brief_gaps(t, next);
       while (t < next) t = on_ ? pass_lit(t, next) : pass_dark(t, next);
@@ -294,7 +294,7 @@ class Walk {
   /// `next` at the one after it.
   void pass_brief_gaps(Seconds& t, Seconds& next) {
     Seconds others = std::min({in_.horizon, asleep_.change(), cleaning_.change(), window_.change(),
-                               allowed_.change(), next_dimmed_at()});
+                               allowed_.change(), next_lowered_at()});
     for (const Cursor& when : scene_when_) others = std::min(others, when.change());
     Seconds quiet = std::min(others, sweep_warning_from());
     if (!in_.scene_use.empty()) quiet = std::min(quiet, (t / kHour + 1) * kHour);
@@ -378,7 +378,7 @@ class Walk {
       const Setting in_use = in_use_setting(t);
       const bool called =
           in_use.kind == Setting::Kind::stored_scene &&
-          (is_dimmed(in_use) ? !partial_ || raised_ : people_.inside || stage != Kind::in_use);
+          (is_lowered(in_use) ? !partial_ || raised_ : people_.inside || stage != Kind::in_use);
       if (called) {
         setting = in_use;
         cause = cause_of(in_use);
@@ -397,19 +397,19 @@ class Walk {
   [[nodiscard]] Setting in_use_setting(Seconds t) {
     const std::optional<std::uint16_t> scene = scene_at(t);
     if (scene) return {Setting::Kind::stored_scene, *scene};
-    if (!dimmed_to_) return {Setting::Kind::normal};
-    return {Setting::Kind::stored_scene, static_cast<std::uint16_t>(in_.scene_use.size() + *dimmed_to_)};
+    if (!lowered_to_) return {Setting::Kind::normal};
+    return {Setting::Kind::stored_scene, static_cast<std::uint16_t>(in_.scene_use.size() + *lowered_to_)};
   }
-  [[nodiscard]] bool is_dimmed(Setting setting) const {
+  [[nodiscard]] bool is_lowered(Setting setting) const {
     return setting.kind == Setting::Kind::stored_scene && setting.scene >= in_.scene_use.size();
   }
   /// Why a lit group stands at what it is while the room is in use.
   [[nodiscard]] Cause cause_of(Setting setting) const {
     if (setting.kind != Setting::Kind::stored_scene) return cause_;
-    return is_dimmed(setting) ? Cause::dimmed_by_hand : Cause::scene;
+    return is_lowered(setting) ? Cause::lowered_by_hand : Cause::scene;
   }
-  [[nodiscard]] Seconds next_dimmed_at() const {
-    return next_dimmed_ < in_.dimmed.size() ? in_.dimmed[next_dimmed_].from : kNever;
+  [[nodiscard]] Seconds next_lowered_at() const {
+    return next_lowered_ < in_.lowered.size() ? in_.lowered[next_lowered_].from : kNever;
   }
 
   [[nodiscard]] std::optional<std::uint16_t> scene_at(Seconds t) {
@@ -481,11 +481,11 @@ class Walk {
   Seconds raised_until_ = kNever;
   Seconds empty_since_ = 0;
   Seconds visit_since_ = 0;
-  Seconds answer_at_ = kNever;   // when somebody unnoticed moves on purpose, or goes to the switch
-  bool undecided_ = false;       // whoever came has not yet decided about the light
-  Seconds decided_at_ = -1;      // the arrival, where the step of the clock does not ask again
-  std::size_t next_dimmed_ = 0;  // in TimelineInputs::dimmed
-  std::optional<std::uint16_t> dimmed_to_;
+  Seconds answer_at_ = kNever;    // when somebody unnoticed moves on purpose, or goes to the switch
+  bool undecided_ = false;        // whoever came has not yet decided about the light
+  Seconds decided_at_ = -1;       // the arrival, where the step of the clock does not ask again
+  std::size_t next_lowered_ = 0;  // in TimelineInputs::lowered
+  std::optional<std::uint16_t> lowered_to_;
   Seconds scene_hour_ = -1;
   std::optional<std::uint16_t> scene_;  // called in that hour
   Timeline timeline_;
@@ -587,8 +587,8 @@ const char* words_of(Cause cause) {
       return "switched on for cleaning";
     case Cause::scene:
       return "a scene called by hand";
-    case Cause::dimmed_by_hand:
-      return "dimmed by hand";
+    case Cause::lowered_by_hand:
+      return "lowered by hand";
     case Cause::waiting:
       return "nobody noticed, the vacancy delay runs";
     case Cause::stepped_down:
@@ -617,7 +617,7 @@ Rank rank_of(Cause cause) {
     case Cause::override_by_hand:
     case Cause::cleaning:
     case Cause::scene:
-    case Cause::dimmed_by_hand:
+    case Cause::lowered_by_hand:
     case Cause::left_on:
       return Rank::manual;
     case Cause::off_by_schedule:

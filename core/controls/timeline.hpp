@@ -30,13 +30,13 @@ enum class Cause : std::uint8_t {
   always_on,
   override_by_hand,  ///< after hours
   cleaning,
-  scene,           ///< a stored scene called by hand
-  dimmed_by_hand,  ///< to the level that somebody prefers
-  waiting,         ///< nobody noticed, the vacancy delay runs
-  stepped_down,    ///< nobody noticed, at the vacancy rule's step level
-  warning,         ///< the dip before off
-  sweep_warning,   ///< the same before a sweep
-  left_on,         ///< empty, and no rule follows vacancy
+  scene,            ///< a stored scene called by hand
+  lowered_by_hand,  ///< to the light that somebody prefers
+  waiting,          ///< nobody noticed, the vacancy delay runs
+  stepped_down,     ///< nobody noticed, at the vacancy rule's step level
+  warning,          ///< the dip before off
+  sweep_warning,    ///< the same before a sweep
+  left_on,          ///< empty, and no rule follows vacancy
 };
 /// "nobody noticed, the vacancy delay runs".
 const char* words_of(Cause cause);
@@ -47,7 +47,7 @@ Rank rank_of(Cause cause);
 /// it comes to is each group's own (GroupLevels).
 struct Setting {
   enum class Kind : std::uint8_t { off, normal, partly_on, stepped_down, stored_scene } kind = Kind::off;
-  std::uint16_t scene = 0;  ///< which of TimelineInputs::scene_use; beyond them, steps of the dimmer
+  std::uint16_t scene = 0;  ///< which of TimelineInputs::scene_use; beyond them, what LoweredFrom names
   bool dipped = false;      ///< a warning before off
   friend bool operator==(const Setting&, const Setting&) = default;
   /// Dense, from 0; off is 0.
@@ -79,7 +79,8 @@ struct Timeline {
 /// limit them.
 class GroupLevels {
  public:
-  /// `normal`: in the sequence's normal scene; `scenes`: in each stored scene, as TimelineInputs::scene_use.
+  /// `normal`: in the sequence's normal scene; `scenes`: in each stored scene, as TimelineInputs::scene_use,
+  /// and at each level that hands can set.
   GroupLevels(const domain::Sequence& sequence, double normal, std::span<const double> scenes);
   [[nodiscard]] double of(Setting setting) const { return by_index_[setting.index()]; }
   /// By Setting::index().
@@ -89,14 +90,12 @@ class GroupLevels {
   std::vector<double> by_index_;
 };
 
-/// Levels that people dim to, as shares of the normal scene: step k of kDimmerSteps - 1 gives (k + 1) /
-/// kDimmerSteps. In GroupLevels they follow the stored scenes.
-inline constexpr std::uint16_t kDimmerSteps = 10;
-/// From second `from` on people have the normal scene at this step of the dimmer; none: as it is.
-struct DimmedFrom {
+/// From second `from` on people have the light at this one of the levels that their hands can set below the
+/// normal scene; none: as it is. In GroupLevels those levels follow the stored scenes.
+struct LoweredFrom {
   Seconds from = 0;
   std::optional<std::uint16_t> step;
-  friend bool operator==(const DimmedFrom&, const DimmedFrom&) = default;
+  friend bool operator==(const LoweredFrom&, const LoweredFrom&) = default;
 };
 
 /// A piece of a group's timeline; level 0 is off.
@@ -184,8 +183,8 @@ struct TimelineInputs {
   /// When each stored scene can be called, as `scene_use`; null: always. Empty: all of them always. The share
   /// is of those times. Where shares add up to more than 1, the first scenes have theirs.
   std::span<const IntervalSet* const> scene_when{};
-  /// How people dim, in order of time; empty: not at all.
-  std::span<const DimmedFrom> dimmed{};
+  /// How people lower the light, in order of time; empty: not at all.
+  std::span<const LoweredFrom> lowered{};
   RandomKey key{};  ///< of the space, for the hours of scenes
   std::uint32_t replicate = 0;
   Seconds horizon = kYear;

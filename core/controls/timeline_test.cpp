@@ -398,20 +398,20 @@ TEST(Dimmed, HoldsForAsLongAsItIsChosenBelowScenesAndSteps) {  // HND-7
   room.sequence.vacancy->off_after_s = 300.0;
   const Hands no_hands(room.presence, room.habits, {}, {1, 2}, 0);
   Hands hands = no_hands;
-  const std::vector<DimmedFrom> dimmed = {
+  const std::vector<LoweredFrom> lowered = {
       {0, std::uint16_t{3}}, {2000, std::nullopt}, {2500, std::uint16_t{0}}};
   TimelineInputs in{.sequence = room.sequence,
                     .motion = room.motion,
                     .hands = hands,
                     .open = room.open,
                     .cleaning = room.cleaning,
-                    .dimmed = dimmed,
+                    .lowered = lowered,
                     .horizon = kDay};
   // No stored scene: the steps of the dimmer stand first.
   const std::vector<double> steps = {0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9};
   const GroupLevels levels(room.sequence, 1.0, steps);
-  const Levels expected = {{0, 1000, 0.0, Cause::not_switched_on}, {1000, 2000, 0.4, Cause::dimmed_by_hand},
-                           {2000, 2500, 1.0, Cause::on_by_motion}, {2500, 3000, 0.1, Cause::dimmed_by_hand},
+  const Levels expected = {{0, 1000, 0.0, Cause::not_switched_on}, {1000, 2000, 0.4, Cause::lowered_by_hand},
+                           {2000, 2500, 1.0, Cause::on_by_motion}, {2500, 3000, 0.1, Cause::lowered_by_hand},
                            {3000, 3600, 0.1, Cause::waiting},      {3600, 3900, 0.2, Cause::stepped_down},
                            {3900, kDay, 0.0, Cause::off_vacant}};
   EXPECT_EQ(levels_of(base_timeline(in), levels), expected);

@@ -84,8 +84,9 @@ struct Photosensor : Device {
 struct Station : Device {
   enum class Kind { wall, hand_held, key_switch };
   Kind kind = Kind::wall;
-  std::vector<std::string> buttons;  ///< scene ids, or "off", "raise", "lower"
-  bool public_access = true;         ///< false: staff key or lock-out
+  std::vector<std::string> buttons;      ///< scene ids, or "on", "off", "raise", "lower"
+  std::vector<std::string> switch_legs;  ///< scene groups that it turns on and off one by one, at most 4
+  bool public_access = true;             ///< false: staff key or lock-out
 };
 
 /// Two axes: what it does to the load, and where it lives; with its limits.
@@ -138,6 +139,14 @@ struct SceneLevel {
   std::string group;
   double level = 1.0;
 };
+/// What a scene is to give on a task area; its levels may be found from that (choose/scene_levels.hpp).
+struct SceneTarget {
+  std::string task_area;
+  std::optional<double> least_lx;    ///< maintained mean at least
+  std::optional<double> most_lx;     ///< maintained mean at most
+  std::optional<double> uniformity;  ///< least minimum / mean
+  std::optional<double> contrast;    ///< of the area's screen: least ratio of its white to its black
+};
 struct Scene {
   std::string id;
   std::string space;
@@ -149,6 +158,7 @@ struct Scene {
   std::optional<double> use_fraction;
   std::string partition_state;  ///< of the movable partition, or empty
   std::string calendar;         ///< in whose open hours alone it is in use, or empty
+  std::vector<SceneTarget> targets{};
 };
 /// A scene's use_fraction; where it has none, all of its calendar's hours, or none at all without a calendar.
 inline double use_share(const Scene& scene) {

@@ -289,6 +289,21 @@ std::vector<std::string> driven_luminaires(const Project& project, const Design&
   return driven;
 }
 
+namespace {
+
+bool on_plug_in_dimmer(const Project& project, const Design& design, const Luminaire& luminaire) {
+  return std::any_of(design.load_controllers.begin(), design.load_controllers.end(),
+                     [&](const LoadController& controller) {
+                       if (controller.mounting != LoadController::Mounting::plug_in ||
+                           only_switches(controller.action) || !stands_in(design, controller.status))
+                         return false;
+                       const std::vector<std::string> driven = driven_luminaires(project, design, controller);
+                       return std::find(driven.begin(), driven.end(), luminaire.id) != driven.end();
+                     });
+}
+
+}  // namespace
+
 std::map<std::string, std::string> switched_channels(const Project& project, const Design& design) {
   std::map<std::string, std::string> switched;
   for (const LoadController& controller : design.load_controllers)
@@ -299,9 +314,11 @@ std::map<std::string, std::string> switched_channels(const Project& project, con
     if (!only_switches(controller.action) && stands_in(design, controller.status))
       each_driven_channel(project, design, controller,
                           [&](const std::string& channel) { switched.erase(channel); });
-  // A task lamp in no group has a switch of its own, whatever it plugs into.
+  // A task lamp in no group has a switch of its own, or the dimmer that it plugs into.
   for (const Luminaire& luminaire : design.luminaires) {
-    if (!plugs_in(project, luminaire) || in_any_group(design, luminaire.id)) continue;
+    if (!plugs_in(project, luminaire) || in_any_group(design, luminaire.id) ||
+        on_plug_in_dimmer(project, design, luminaire))
+      continue;
     for (const std::string& channel : channels_of(project, design, luminaire.id))
       switched.emplace(channel, "");
   }

@@ -636,6 +636,8 @@ class Validator {
     devices(d.occupancy_sensors, where + "/occupancy_sensors");
     devices(d.photosensors, where + "/photosensors");
     devices(d.stations, where + "/stations");
+    for (std::size_t i = 0; i < d.stations.size(); ++i)
+      switch_legs(d, d.stations[i], at(where + "/stations", i));
     devices(d.load_controllers, where + "/load_controllers");
     for (std::size_t i = 0; i < d.load_controllers.size(); ++i)
       plug_in_controller(d, d.load_controllers[i], at(where + "/load_controllers", i));
@@ -891,6 +893,9 @@ class Validator {
       }
       scene_share(d, s, place, used);
       const Space* space = spaces_.find(s.space);
+      if (space != nullptr)
+        for (std::size_t j = 0; j < s.targets.size(); ++j)
+          scene_target(*space, s, j, at(place + "/targets", j));
       if (!s.partition_state.empty() && space != nullptr &&
           std::none_of(space->partitions.begin(), space->partitions.end(), [&](const Partition& p) {
             return std::find(p.states.begin(), p.states.end(), s.partition_state) != p.states.end();
@@ -906,6 +911,31 @@ class Validator {
                         s.id, s.partition_state, s.space),
             "give the space bookings with a divided_fraction, or list that state first");
     }
+  }
+
+  void scene_target(const Space& space, const Scene& s, std::size_t index, const std::string& where) {
+    const SceneTarget& target = s.targets[index];
+    const TaskArea* task = find_by_id(space.task_areas, target.task_area);
+    if (task == nullptr) {
+      error(where + "/task_area",
+            fmt::format("the space {} has no task area \"{}\"", space.id, target.task_area),
+            "name one of the scene's own space");
+      return;
+    }
+    for (std::size_t before = 0; before < index; ++before)
+      if (s.targets[before].task_area == target.task_area)
+        error(where + "/task_area", fmt::format("{} is given two targets", target.task_area), "keep one");
+    if (!target.least_lx && !target.most_lx && !target.uniformity && !target.contrast)
+      warning(where, fmt::format("nothing is asked on {}", target.task_area),
+              "give least, most, uniformity or contrast");
+    if (target.least_lx && target.most_lx && *target.least_lx > *target.most_lx)
+      error(
+          where + "/most",
+          fmt::format("at least {} lx and at most {} lx cannot both hold", *target.least_lx, *target.most_lx),
+          "give the larger figure as most");
+    if (target.contrast && !task->screen)
+      error(where + "/contrast", fmt::format("{} shows no picture", task->id),
+            "give the task area a screen, or leave the contrast out");
   }
 
   /// Whether no partition of a space has a state at any time of the year: all stand as in their first state,
@@ -965,6 +995,30 @@ class Validator {
           error(at(where + "/manual/stations", i),
                 fmt::format("the station {} is to be removed", station->id), "name one that stays");
       }
+  }
+
+  void switch_legs(const Design& d, const Station& station, const std::string& where) {
+    constexpr std::size_t kMost = 4;
+    if (station.switch_legs.size() > kMost)
+      error(
+          where + "/switch_legs",
+          fmt::format("the station {} has {} switches side by side", station.id, station.switch_legs.size()),
+          fmt::format("give it {} at most, and others to another station", kMost));
+    for (std::size_t i = 0; i < station.switch_legs.size(); ++i) {
+      const std::string& id = station.switch_legs[i];
+      const std::string place = at(where + "/switch_legs", i);
+      const Group* group = find_by_id(d.groups, id);
+      if (group != nullptr && group->strategy != Strategy::scene)
+        error(place, fmt::format("the group {} is not for scenes", id), "name a scene group");
+      else if (group != nullptr && group->space != station.space)
+        error(place, fmt::format("the group {} is in {}, the station in {}", id, group->space, station.space),
+              "name a group of its own space");
+      if (std::count(station.switch_legs.begin(), station.switch_legs.end(), id) > 1)
+        error(place, fmt::format("the group {} is named twice", id), "name it once");
+    }
+    if (station.switch_legs.size() == 1)
+      warning(where + "/switch_legs", "one switch leg leaves nothing to choose",
+              "name two or more, or leave them out");
   }
 
   void load_shed(const Design& d, const Sequence& s, const LoadShedRule& r, const std::string& where) {

@@ -708,6 +708,57 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
        "warning: /designs/1/sequences/0/daylight/0/may_switch_off: "},
       {"no daylight", [](Project&, Space& s, Design&) { s.openings.clear(); },
        "warning: /designs/1/sequences/0/daylight/0: "},
+      {"switch legs of another space",
+       [](Project&, Space&, Design& d) {
+         Station station;
+         station.id = "W";
+         station.space = "2";
+         station.at = {2, 2, 1.2};
+         station.switch_legs = {"s", "s"};
+         d.stations = {station};
+       },
+       "error: /designs/1/stations/0/switch_legs/0: "},
+      {"a switch leg that is no scene group",
+       [](Project&, Space&, Design& d) {
+         Station station;
+         station.id = "W";
+         station.space = "1";
+         station.at = {2, 2, 1.2};
+         station.switch_legs = {"s", d.sequences[0].daylight[0].group};
+         d.stations = {station};
+       },
+       "error: /designs/1/stations/0/switch_legs/1: "},
+      {"a switch leg alone",
+       [](Project&, Space&, Design& d) {
+         Station station;
+         station.id = "W";
+         station.space = "1";
+         station.at = {2, 2, 1.2};
+         station.switch_legs = {"s"};
+         d.stations = {station};
+       },
+       "warning: /designs/1/stations/0/switch_legs: "},
+      {"scene targets that cannot both hold",
+       [](Project&, Space& s, Design& d) {
+         d.scenes[0].targets = {{s.task_areas[0].id, 300.0, 200.0, {}, {}}};
+       },
+       "error: /designs/1/scenes/0/targets/0/most: "},
+      {"a contrast of what shows no picture",
+       [](Project&, Space& s, Design& d) {
+         d.scenes[0].targets = {{s.task_areas[0].id, {}, {}, {}, 15.0}};
+       },
+       "error: /designs/1/scenes/0/targets/0/contrast: "},
+      {"a scene target of no task area",
+       [](Project&, Space&, Design& d) { d.scenes[0].targets = {{"nowhere", 300.0, {}, {}, {}}}; },
+       "error: /designs/1/scenes/0/targets/0/task_area: "},
+      {"two targets on one task area",
+       [](Project&, Space& s, Design& d) {
+         d.scenes[0].targets = {{s.task_areas[0].id, 300.0, {}, {}, {}}, {s.task_areas[0].id, {}, 600.0, {}, {}}};
+       },
+       "error: /designs/1/scenes/0/targets/1/task_area: "},
+      {"a scene target that asks nothing",
+       [](Project&, Space& s, Design& d) { d.scenes[0].targets = {{s.task_areas[0].id, {}, {}, {}, {}}}; },
+       "warning: /designs/1/scenes/0/targets/0: "},
       {"hand-off to a screen",
        [](Project&, Space&, Design& d) {
          Interface screen;

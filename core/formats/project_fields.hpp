@@ -984,6 +984,10 @@ void describe(V& v, domain::Station& s) {
   v.optional("kind", s.kind, Word<domain::Station::Kind>{}, "What it is.");
   v.required("buttons", s.buttons, Each{Reference{Thing::scene, {"on", "off", "raise", "lower"}}},
              "Ids of scenes, or \"on\", \"off\", \"raise\", \"lower\"; the last two let people dim.");
+  v.optional(
+      "switch_legs", s.switch_legs, Each{Reference{Thing::group}},
+      "Scene groups that it turns on and off one by one: where nothing dims, people choose among them. "
+      "At most 4.");
   v.optional("public_access", s.public_access, Flag{}, "false: behind a staff key or lock-out.");
 }
 
@@ -1044,6 +1048,19 @@ void describe(V& v, domain::SceneLevel& l) {
 }
 
 template <>
+inline constexpr std::string_view kTypeName<domain::SceneTarget> = "scene_target";
+template <class V>
+void describe(V& v, domain::SceneTarget& t) {
+  v.required("task_area", t.task_area, Reference{Thing::task_area},
+             "Id of a task area of the scene's space.");
+  v.optional("least", t.least_lx, Unset{lux(0.1, 20000)}, "Maintained mean at least.");
+  v.optional("most", t.most_lx, Unset{lux(0.1, 20000)}, "Maintained mean at most.");
+  v.optional("uniformity", t.uniformity, Unset{Fraction{}}, "Least minimum over mean.");
+  v.optional("contrast", t.contrast, Unset{Number{1, 100000}},
+             "Of the task area's screen: white over black at least.");
+}
+
+template <>
 inline constexpr std::string_view kTypeName<domain::Scene> = "scene";
 template <class V>
 void describe(V& v, domain::Scene& s) {
@@ -1051,6 +1068,10 @@ void describe(V& v, domain::Scene& s) {
   v.owner(s.space);
   v.optional("name", s.name, Text{}, "On the button.");
   v.list("levels", s.levels, "Level of each scene group; a group not named keeps what stands.");
+  v.list(
+      "targets", s.targets,
+      "What it is to give on task areas with trimmed light and no daylight: the study judges its levels by "
+      "them, and levels that hold them are proposed.");
   v.optional("fade", s.fade_s, seconds(0, 3600), "Time from the old levels to these.");
   v.optional(
       "use_fraction", s.use_fraction, Unset{Fraction{}},

@@ -649,8 +649,10 @@ void write_devices(Markup& page, const Book& book, const Space& space) {
       const Scene* scene = find_by_id(book.proposal->scenes, b);
       buttons += (buttons.empty() ? "" : ", ") + (scene == nullptr ? b : named(scene->name, scene->id));
     }
-    add(d, std::string(kStations[static_cast<int>(d.kind)]) + (d.public_access ? "" : ", staff only"),
-        buttons.empty() ? "" : "buttons: " + buttons);
+    std::string acts = buttons.empty() ? "" : "buttons: " + buttons;
+    if (!d.switch_legs.empty())
+      acts += (acts.empty() ? "" : "; ") + ("a switch each: " + group_names(d.switch_legs));
+    add(d, std::string(kStations[static_cast<int>(d.kind)]) + (d.public_access ? "" : ", staff only"), acts);
   }
   static constexpr const char* kActions[] = {"on/off", "phase dimming", "0-10 V", "digital bus",
                                              "volt-free contact"};

@@ -85,16 +85,19 @@ std::vector<ElectricState> electric_states(const SpaceModel& model) {
   const domain::Scene* normal = normal_scene(model);
   const ColumnLevels full = levels(model, [](const ControlCell&) { return 1.0; });
   std::vector<ElectricState> states = {{"initial", full, false}, {"maintained", full, true}};
-  states.push_back(
-      {"trimmed",
-       levels(model, [&](const ControlCell& cell) { return trim * level_in(normal, cell.scene_group, 1.0); }),
-       true});
+  states.push_back({"trimmed",
+                    levels(model,
+                           [&](const ControlCell& cell) {
+                             return high_end_of(cell, trim) * level_in(normal, cell.scene_group, 1.0);
+                           }),
+                    true});
   for (const domain::Scene* scene : scenes_of(model))
     states.push_back({"scene " + scene->name,
                       levels(model,
                              [&](const ControlCell& cell) {
-                               return trim * level_in(scene, cell.scene_group,
-                                                      level_in(normal, cell.scene_group, 1.0));
+                               return high_end_of(cell, trim) *
+                                      level_in(scene, cell.scene_group,
+                                               level_in(normal, cell.scene_group, 1.0));
                              }),
                       true, scene});
   return states;

@@ -458,7 +458,7 @@ std::vector<GroupAtWork> groups_at_work(const WayAtWork& work, Seconds standard)
     group.decided_by = controls::words_of(one.rank);
     if (is_limited(first))
       group.limited_by = "daylight";
-    else if (first.level > 0.0 && work.trim() < 1.0 && !first.cell->only_switched)
+    else if (first.level > 0.0 && high_end_of(*first.cell, work.trim()) < 1.0 && !first.cell->only_switched)
       group.limited_by = "trim";
     groups.push_back(std::move(group));
   }

@@ -157,7 +157,8 @@ std::vector<results::SceneState> scene_states(const SpaceModel& model) {
         state.levels.emplace_back(group.name, level_in(scene, group.id, level_in(normal, group.id, 1.0)));
     state.power_w =
         power_w(model, levels(model, [&](const ControlCell& cell) {
-                  return trim * level_in(scene, cell.scene_group, level_in(normal, cell.scene_group, 1.0));
+                  return high_end_of(cell, trim) *
+                         level_in(scene, cell.scene_group, level_in(normal, cell.scene_group, 1.0));
                 }));
     out.push_back(std::move(state));
   }
@@ -283,8 +284,9 @@ std::vector<results::EgressState> egress_light(const SpaceModel& model,
 results::PlanGrid plan_grid(const SpaceModel& model) {
   const double trim = trim_in_force(model);
   const domain::Scene* normal = normal_scene(model);
-  const ColumnLevels level =
-      levels(model, [&](const ControlCell& cell) { return trim * level_in(normal, cell.scene_group, 1.0); });
+  const ColumnLevels level = levels(model, [&](const ControlCell& cell) {
+    return high_end_of(cell, trim) * level_in(normal, cell.scene_group, 1.0);
+  });
   const lightresponse::PointRows& rows = model.lit->plan_rows;
   const std::vector<double> weight = light_weights(model, level, true);
   std::vector<float> lx(rows.points);

@@ -33,6 +33,8 @@ struct ControlCell {
   bool lights_egress = false;
   std::string lamp;  ///< id of the one luminaire, which plugs in and is in no group; else empty
 };
+/// Full output of a cell where the sequence trims to `trim`: a task lamp is beyond its reach.
+inline double high_end_of(const ControlCell& cell, double trim) { return cell.lamp.empty() ? trim : 1.0; }
 
 /// Inner glazing of another space that takes light from this one.
 struct LentPane {

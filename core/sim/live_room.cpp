@@ -335,7 +335,8 @@ RoomLight LiveRoom::light_of_scene(const std::string& scene, const HeldLevels& h
     if (one->id == scene) called = one;
   const double trim = trim_in_force(model());
   ColumnLevels level = levels(model(), [&](const ControlCell& cell) {
-    return trim * level_in(called, cell.scene_group, level_in(normal, cell.scene_group, 1.0));
+    return high_end_of(cell, trim) *
+           level_in(called, cell.scene_group, level_in(normal, cell.scene_group, 1.0));
   });
   state_->hold(level, held, trim);
   RoomLight now;

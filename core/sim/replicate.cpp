@@ -1,6 +1,7 @@
 #include "sim/replicate.hpp"
 
 #include "sim/divided_room.hpp"
+#include "sim/electric_states.hpp"
 #include "sim/task_lamps.hpp"
 
 #include <algorithm>
@@ -23,24 +24,11 @@ domain::Sequence permitted(const domain::Space& space, domain::Sequence sequence
   return sequence;
 }
 
-/// Whether a station of the sequence's manual rule raises and lowers the light.
-bool has_dimmer(const SpaceModel& model, std::size_t design, const domain::Sequence& sequence) {
-  if (design >= model.project->designs.size() || !sequence.manual) return false;
-  const Design& of = model.project->designs[design];
-  return std::any_of(of.stations.begin(), of.stations.end(), [&](const domain::Station& station) {
-    const auto dims = [](const std::string& button) { return button == "raise" || button == "lower"; };
-    return station.space == model.space->id && domain::stands_in(of, station.status) &&
-           names_group(sequence.manual->stations, station.id) &&
-           std::any_of(station.buttons.begin(), station.buttons.end(), dims);
-  });
-}
+/// What a plug-in dimmer lets people do.
+const HandLevels kLampDimmer{true, {}};
 
-/// Whether people can dim a cell: its controllers and all of its drivers do.
-bool can_dim(const SpaceModel& model, const ControlCell& cell) {
-  return std::all_of(cell.columns.begin(), cell.columns.end(), [&](std::size_t column) {
-    return least_light(*model.project, model.lit->scene.columns[column]) < 1.0;
-  });
-}
+/// Of people who have to choose.
+const people::PreferredLight kEveryDay{.dims_on_a_day = 1.0};
 
 /// One timeline's part in the power of a space.
 struct Strand {
@@ -92,12 +80,7 @@ Replicate::Replicate(const SpaceModel& model, const SpaceDaylight& daylight, con
     }
   }
   habit_ = people::draw_habit(model.seed, draws.replicate, model.space->id, draws.passive_share);
-  using Pattern = domain::Occupancy::Pattern;
-  std::span<const IntervalSet> own_places = presence_.people;
-  const domain::Occupancy& occupancy = model.space->occupancy;
-  if (occupancy.pattern == Pattern::sleeping) own_places = own_places.first(presence_.sleepers.size());
-  if (occupancy.pattern == Pattern::desks || occupancy.pattern == Pattern::sleeping)
-    preferred_lx_ = people::preferred_light(own_places, model.seed, draws.replicate, model.space->id);
+  preferred_lx_ = preferred_lx({});
   reflected_ = reflected_factor(*model.lit, draws.reflectance_shift);
   daylight_ = shaded_daylight(model, daylight, presence_.any, draws);
   for (const IntervalSet& at_the_switch : at_the_switch_)
@@ -131,7 +114,20 @@ std::vector<const domain::Scene*> Replicate::scenes_in_use(const Way& way, std::
   return in_use;
 }
 
+HandLevels Replicate::by_hand(const Way& way) const {
+  const bool of_proposal = way.luminaires == Design::Role::proposal && way.scenes_of_design;
+  return hand_levels(model_,
+                     design_index(model_, of_proposal ? Design::Role::proposal : Design::Role::as_found),
+                     way.sequence);
+}
+
 controls::GroupLevels Replicate::levels(const Way& way, const ControlCell& cell) const {
+  if (!cell.lamp.empty()) {
+    std::vector<double> tenths;
+    for (std::size_t step = 0; step < kLampDimmer.count(); ++step)
+      tenths.push_back(kLampDimmer.of(step, "", 1.0, true));
+    return {way.sequence, 1.0, tenths};
+  }
   const domain::Scene* normal =
       way.scenes_of_design ? scene_of(model_.project->designs[cell.design], way.sequence.normal_scene)
                            : nullptr;
@@ -139,60 +135,73 @@ controls::GroupLevels Replicate::levels(const Way& way, const ControlCell& cell)
   std::vector<double> scenes;
   for (const domain::Scene* scene : scenes_in_use(way, cell.design))
     scenes.push_back(level_in(scene, cell.scene_group, normal_level));
-  const bool dims = can_dim(model_, cell);
-  for (int step = 1; step < controls::kDimmerSteps; ++step)
-    scenes.push_back(dims ? normal_level * step / controls::kDimmerSteps : normal_level);
+  const HandLevels by_hand = this->by_hand(way);
+  for (std::size_t step = 0; step < by_hand.count(); ++step)
+    scenes.push_back(by_hand.of(step, cell.scene_group, normal_level, can_dim(model_, cell)));
   return {way.sequence, normal_level, scenes};
 }
 
-const std::vector<controls::DimmedFrom>& Replicate::dimmed(const Way& way) {
-  static const std::vector<controls::DimmedFrom> kNever;
+const std::vector<controls::LoweredFrom>& Replicate::lowered(const Way& way) {
+  static const std::vector<controls::LoweredFrom> kNever;
   if (preferred_lx_.empty() || !way.sequence.manual) return kNever;
   const bool is_trimmed = way.sequence.trim.has_value();
   const std::optional<double> trim_high = is_trimmed ? way.sequence.trim->high : std::nullopt;
-  for (const std::unique_ptr<Dimmed>& known : dimmed_)
+  for (const std::unique_ptr<Lowered>& known : lowered_)
     if (known->luminaires == way.luminaires && known->scenes_of_design == way.scenes_of_design &&
-        known->normal_scene == way.sequence.normal_scene && known->manual == way.sequence.manual &&
-        known->is_trimmed == is_trimmed && known->trim_high == trim_high)
+        known->normal_scene == way.sequence.normal_scene && known->on_by == way.sequence.on.by &&
+        known->manual == way.sequence.manual && known->is_trimmed == is_trimmed &&
+        known->trim_high == trim_high)
       return known->from;
-  dimmed_.push_back(
-      std::make_unique<Dimmed>(Dimmed{way.luminaires, way.scenes_of_design, way.sequence.normal_scene,
-                                      way.sequence.manual, is_trimmed, trim_high, find_dimmed(way)}));
-  return dimmed_.back()->from;
+  lowered_.push_back(std::make_unique<Lowered>(
+      Lowered{way.luminaires, way.scenes_of_design, way.sequence.normal_scene, way.sequence.on.by,
+              way.sequence.manual, is_trimmed, trim_high, find_lowered(way)}));
+  return lowered_.back()->from;
 }
 
-std::vector<controls::DimmedFrom> Replicate::find_dimmed(const Way& way) const {
-  const bool of_proposal = way.luminaires == Design::Role::proposal && way.scenes_of_design;
-  const std::size_t stations =
-      design_index(model_, of_proposal ? Design::Role::proposal : Design::Role::as_found);
-  if (!has_dimmer(model_, stations, way.sequence)) return {};
-  // The light at the place of work that has least of it: of those that ask for most, in the normal scene.
+std::vector<double> Replicate::preferred_lx(const people::PreferredLight& preferred) const {
+  using Pattern = domain::Occupancy::Pattern;
+  const domain::Occupancy& occupancy = model_.space->occupancy;
+  if (occupancy.pattern != Pattern::desks && occupancy.pattern != Pattern::sleeping) return {};
+  std::span<const IntervalSet> own_places = presence_.people;
+  if (occupancy.pattern == Pattern::sleeping) own_places = own_places.first(presence_.sleepers.size());
+  return people::preferred_light(own_places, model_.seed, draws_.replicate, model_.space->id, preferred);
+}
+
+std::vector<controls::LoweredFrom> Replicate::find_lowered(const Way& way) const {
+  const HandLevels by_hand = this->by_hand(way);
+  if (by_hand.count() == 0) return {};
+  // The light at the place of work that has least of it: of those that ask for most.
   const std::size_t design = design_index(model_, way.luminaires);
   double most_target_lx = 0.0;
   for (const domain::TaskArea& task : model_.space->task_areas)
     most_target_lx = std::max(most_target_lx, task.target_lx);
   const double high_end = trim(way);
-  double work_lx = 0.0;
+  double normal_lx = 0.0;
+  std::vector<double> lx_of_step(by_hand.count(), 0.0);
+  bool first = true;
   for (std::size_t t = 0; t < model_.lit->task_rows.size(); ++t) {
     if (model_.space->task_areas[t].target_lx < most_target_lx) continue;
-    double lx = 0.0;
-    for (const ControlCell& cell : model_.lit->cells)
-      if (cell.design == design)
-        lx += levels(way, cell).of({controls::Setting::Kind::normal}) * high_end * draws_.depreciation *
-              cell_lx(model_, model_.lit->task_rows[t], cell, reflected_);
-    if (work_lx == 0.0 || lx < work_lx) work_lx = lx;
+    double here_lx = 0.0;
+    std::vector<double> here_by_step(lx_of_step.size(), 0.0);
+    for (const ControlCell& cell : model_.lit->cells) {
+      if (cell.design != design || !cell.lamp.empty()) continue;
+      const double full_lx =
+          high_end * draws_.depreciation * cell_lx(model_, model_.lit->task_rows[t], cell, reflected_);
+      const double normal = levels(way, cell).of({controls::Setting::Kind::normal});
+      const bool dims = can_dim(model_, cell);
+      here_lx += normal * full_lx;
+      for (std::size_t step = 0; step < here_by_step.size(); ++step)
+        here_by_step[step] += by_hand.of(step, cell.scene_group, normal, dims) * full_lx;
+    }
+    normal_lx = first ? here_lx : std::min(normal_lx, here_lx);
+    for (std::size_t step = 0; step < lx_of_step.size(); ++step)
+      lx_of_step[step] = first ? here_by_step[step] : std::min(lx_of_step[step], here_by_step[step]);
+    first = false;
   }
-  if (work_lx <= 0.0) return {};
-  std::vector<controls::DimmedFrom> dimmed;
-  for (std::size_t day = 0; day < preferred_lx_.size(); ++day) {
-    std::optional<std::uint16_t> step;
-    const auto nearest = std::lround(controls::kDimmerSteps * preferred_lx_[day] / work_lx);
-    if (preferred_lx_[day] > 0.0 && nearest < controls::kDimmerSteps)
-      step = static_cast<std::uint16_t>(std::max<long>(nearest, 1) - 1);
-    if (step != (dimmed.empty() ? std::nullopt : dimmed.back().step))
-      dimmed.push_back({static_cast<Seconds>(day) * kDay, step});
-  }
-  return dimmed;
+  if (normal_lx <= 0.0) return {};
+  // Whoever goes to the switches anyway chooses among the legs every time.
+  const bool always = !by_hand.dims && way.sequence.on.by == domain::OnRule::By::hand;
+  return lowered_day_by_day(always ? preferred_lx(kEveryDay) : preferred_lx_, normal_lx, lx_of_step);
 }
 
 double Replicate::least_daylight_lx(Seconds t) const {
@@ -220,8 +229,35 @@ const Replicate::Lamp& Replicate::lamp_of(const ControlCell& cell) {
   lamp->hands = std::make_unique<controls::Hands>(
       lamp->at_it, habits, std::function<double(Seconds)>(),
       RandomKey{model_.seed, hash_name(model_.space->id + "/" + cell.lamp)}, draws_.replicate);
+  if (can_dim(model_, cell)) lamp->lowered = lamp_lowered(*lamp);
   lamps_.push_back(std::move(lamp));
   return *lamps_.back();
+}
+
+std::vector<controls::LoweredFrom> Replicate::lamp_lowered(const Lamp& lamp) const {
+  // Beside what the normal scene gives at the task that the lamp is for.
+  const bool of_proposal = lamp.cell->design == proposal_;
+  const domain::Scene* normal = of_proposal ? normal_scene(model_) : nullptr;
+  const double high_end =
+      of_proposal ? high_end_trim(model_, model_.proposal.sequence, draws_.depreciation, reflected_) : 1.0;
+  double lamp_lx = 0.0;
+  double room_lx = 0.0;
+  for (const lightresponse::PointRows& rows : model_.lit->task_rows) {
+    const double here_lx = draws_.depreciation * cell_lx(model_, rows, *lamp.cell, reflected_);
+    if (here_lx <= lamp_lx) continue;
+    lamp_lx = here_lx;
+    room_lx = 0.0;
+    for (const ControlCell& cell : model_.lit->cells)
+      if (cell.design == lamp.cell->design && cell.lamp.empty())
+        room_lx += level_in(normal, cell.scene_group, 1.0) * high_end * draws_.depreciation *
+                   cell_lx(model_, rows, cell, reflected_);
+  }
+  std::vector<double> lx_of_step;
+  for (std::size_t step = 0; step < kLampDimmer.count(); ++step)
+    lx_of_step.push_back(room_lx + lamp_lx * kLampDimmer.of(step, "", 1.0, true));
+  return lowered_day_by_day(people::preferred_light({&lamp.at_it, 1}, model_.seed, draws_.replicate,
+                                                    model_.space->id + "/" + lamp.cell->lamp, kEveryDay),
+                            room_lx + lamp_lx, lx_of_step);
 }
 
 domain::Sequence Replicate::sequence_for(const Way& way, const ControlCell& cell) {
@@ -264,7 +300,7 @@ Replicate::Course& Replicate::course(const Way& way, const ControlCell& cell) {
                 cell.lamp.empty() ? nullptr : &lamp_of(cell),
                 {},
                 {},
-                cell.lamp.empty() ? dimmed(way) : std::vector<controls::DimmedFrom>()};
+                cell.lamp.empty() ? lowered(way) : lamp_of(cell).lowered};
   // Who is named has been decided, fades are not part of a timeline, and hands raise only what comes on
   // partly.
   if (key.vacancy) key.vacancy->groups.clear();
@@ -428,7 +464,7 @@ Replicate::Course Replicate::walked(const domain::Sequence& sequence, CourseKey 
   inputs.asleep = &presence_.asleep;
   inputs.scene_use = key.scene_use;
   inputs.scene_when = key.scene_when;
-  inputs.dimmed = key.dimmed;
+  inputs.lowered = key.lowered;
   inputs.key = {model_.seed, hash_name(model_.space->id)};
   inputs.replicate = draws_.replicate;
   inputs.with_causes = causes_ == Causes::tell;
@@ -486,7 +522,7 @@ std::span<const double> Replicate::limit(const Way& way, const ControlCell& cell
 CaseRun Replicate::evaluate(const Way& way) {
   CaseRun run;
   const std::size_t design = design_index(model_, way.luminaires);
-  const double high_end = trim(way);
+  const double trimmed = trim(way);
   double rated = 0.0;
   std::vector<Strand> strands;
   for (std::size_t c = 0; c < model_.lit->cells.size(); ++c) {
@@ -495,7 +531,8 @@ CaseRun Replicate::evaluate(const Way& way) {
     Course& course = this->course(way, cell);
     const controls::GroupLevels own = levels(way, cell);
     const std::span<const energy::PowerCurve> curves = curves_[c];
-    const std::span<const double> left = limit(way, cell, high_end);
+    const std::span<const double> left = limit(way, cell, trimmed);
+    const double high_end = high_end_of(cell, trimmed);
     if (!left.empty()) lay_on_steps(course);
 
     auto strand = std::find_if(strands.begin(), strands.end(),
@@ -543,12 +580,13 @@ CaseRun Replicate::evaluate(const Way& way) {
 template <class Piece>
 void Replicate::each_piece(const Way& way, Seconds bin, Piece piece) {
   const std::size_t design = design_index(model_, way.luminaires);
-  const double high_end = trim(way);
+  const double trimmed = trim(way);
   for (std::size_t c = 0; c < model_.lit->cells.size(); ++c) {
     const ControlCell& cell = model_.lit->cells[c];
     if (cell.design != design) continue;
     const controls::GroupLevels own = levels(way, cell);
-    const std::span<const double> left = limit(way, cell, high_end);
+    const std::span<const double> left = limit(way, cell, trimmed);
+    const double high_end = high_end_of(cell, trimmed);
     for (const controls::LevelSegment& s : controls::levels_of(timeline(way, cell), own)) {
       const double asked = s.level * high_end;
       const bool may_be_limited = !left.empty() && asked > 0.0;

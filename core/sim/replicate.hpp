@@ -5,6 +5,7 @@
 #include "people/habits.hpp"
 #include "people/presence.hpp"
 #include "sim/daylight_limits.hpp"
+#include "sim/lowered_by_hand.hpp"
 #include "sim/shaded_daylight.hpp"
 #include "sim/space_model.hpp"
 
@@ -134,6 +135,7 @@ class Replicate {
     IntervalSet at_it;
     std::optional<double> sensor_delay_s;  ///< of the plug-in controller that drives it
     std::unique_ptr<controls::Hands> hands;
+    std::vector<controls::LoweredFrom> lowered;  ///< empty where its controller does not dim
   };
   const Lamp& lamp_of(const ControlCell& cell);
   /// What a timeline depends on. Ways that agree in it share it.
@@ -151,7 +153,7 @@ class Replicate {
     const Lamp* lamp = nullptr;
     std::vector<double> scene_use;
     std::vector<const IntervalSet*> scene_when;
-    std::vector<controls::DimmedFrom> dimmed;
+    std::vector<controls::LoweredFrom> lowered;
     friend bool operator==(const CourseKey&, const CourseKey&) = default;
   };
   /// A timeline with its time by Setting::index().
@@ -194,10 +196,16 @@ class Replicate {
   /// When a scene can be called; null: always.
   const IntervalSet* when_called(const domain::Scene& scene);
   [[nodiscard]] std::vector<const domain::Scene*> scenes_in_use(const Way& way, std::size_t design) const;
-  /// What people dim to under a way: nothing where no station of its manual rule can, or where nobody has a
+  /// What its stations let people do.
+  [[nodiscard]] HandLevels by_hand(const Way& way) const;
+  /// What people set under a way: nothing where no station of its manual rule can, or where nobody has a
   /// place of their own.
-  const std::vector<controls::DimmedFrom>& dimmed(const Way& way);
-  [[nodiscard]] std::vector<controls::DimmedFrom> find_dimmed(const Way& way) const;
+  const std::vector<controls::LoweredFrom>& lowered(const Way& way);
+  [[nodiscard]] std::vector<controls::LoweredFrom> find_lowered(const Way& way) const;
+  /// Light that whoever comes first prefers, by day; empty where nobody has a place of their own.
+  [[nodiscard]] std::vector<double> preferred_lx(const people::PreferredLight& preferred) const;
+  /// What the person at a lamp dims it to.
+  [[nodiscard]] std::vector<controls::LoweredFrom> lamp_lowered(const Lamp& lamp) const;
   [[nodiscard]] double least_daylight_lx(Seconds t) const;
   void lay_on_steps(Course& course) const;
   /// Calls `piece(cell number, begin, end, level)` for the whole year of each cell of a way, cut where the
@@ -215,7 +223,7 @@ class Replicate {
   IntervalSet divided_;
   std::vector<IntervalSet> at_the_switch_;  // by place_of a part; the whole room alone where none is divided
   people::Habit habit_;
-  std::vector<double> preferred_lx_;  // by day; empty where nobody has a place of their own
+  std::vector<double> preferred_lx_;  // with a dimmer, by day; empty where nobody has a place of their own
   double reflected_ = 1.0;
   ShadedDaylight daylight_;
   std::vector<controls::Hands> hands_;  // as at_the_switch_, without and with a sensor that switches off
@@ -248,16 +256,17 @@ class Replicate {
     std::optional<IntervalSet> when;
   };
   std::vector<std::unique_ptr<SceneWhen>> scene_when_;
-  struct Dimmed {
+  struct Lowered {
     domain::Design::Role luminaires{};
     bool scenes_of_design = false;
     std::string normal_scene;
+    domain::OnRule::By on_by{};
     std::optional<domain::ManualRule> manual;
     bool is_trimmed = false;
     std::optional<double> trim_high;
-    std::vector<controls::DimmedFrom> from;
+    std::vector<controls::LoweredFrom> from;
   };
-  std::vector<std::unique_ptr<Dimmed>> dimmed_;
+  std::vector<std::unique_ptr<Lowered>> lowered_;
   struct LimitsUnder {
     double trim = 1.0;
     std::vector<domain::DaylightRule> rules;

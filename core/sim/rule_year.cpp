@@ -56,7 +56,7 @@ std::vector<Course> courses_of(Replicate& replicate, const Way& way) {
     course.timeline = &replicate.timeline(way, cell);
     const controls::GroupLevels levels = replicate.levels(way, cell);
     for (const double level : levels.by_index())
-      course.asked.push_back(cell.only_switched && level > 0.0 ? 1.0 : trim * level);
+      course.asked.push_back(cell.only_switched && level > 0.0 ? 1.0 : high_end_of(cell, trim) * level);
     course.limit = replicate.limit(way, cell, trim);
     course.curves = replicate.curves(c);
     std::map<double, std::vector<double>> weights;  // of columns, by their least light

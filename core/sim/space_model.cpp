@@ -140,7 +140,7 @@ double trim_to_target(const SpaceModel& model, const domain::Sequence& sequence,
       if (cell.design != proposal) continue;
       const double asked = level_in(normal, cell.scene_group, 1.0);
       const double full_lx = cell_lx(model, model.lit->task_rows[t], cell, reflected) * depreciation;
-      if (!cell.only_switched)
+      if (!cell.only_switched && cell.lamp.empty())
         lx += asked * full_lx;
       else if (asked > 0.0)
         switched_lx += full_lx;

@@ -9,6 +9,7 @@
 #include "sim/electric_states.hpp"
 #include "sim/explain.hpp"
 #include "sim/light_states.hpp"
+#include "sim/scene_targets.hpp"
 #include "sim/shed_signal.hpp"
 #include "sim/task_lamps.hpp"
 #include "sim/visual_comfort.hpp"
@@ -319,6 +320,8 @@ void describe_space(const StudyParts& parts, std::size_t s, const std::string& p
   one.load_shed = load_shed(model, mine, parts.estimates);
   one.shed_signal = shed_signal(model, one.egress);
   if (one.shed_signal) one.findings.push_back(shed_finding(*one.shed_signal));
+  for (results::Finding& finding : scene_target_findings(model, one))
+    one.findings.push_back(std::move(finding));
   for (results::Finding& finding : visual_findings(model, one)) one.findings.push_back(std::move(finding));
   const controls::Coupling coupling = coupling_of_loops(model, model.proposal.sequence);
   if (coupling.hunts())

@@ -3,6 +3,7 @@
 #include "sim/light_states.hpp"
 #include "sim/lit_room_fixture_test.hpp"
 
+#include <cmath>
 #include <string>
 
 #include <gtest/gtest.h>
@@ -113,6 +114,45 @@ TEST(TaskLamps, OnAWiredControllerAreAFinding) {
   ASSERT_TRUE(finding);
   EXPECT_NE(finding->evidence.find("west plugs in and is driven by PC"), std::string::npos)
       << finding->evidence;
+}
+
+/// The mean level at which a lamp is lit.
+double mean_level(const domain::Project& project, const std::string& id) {
+  const Bench bench(project);
+  Replicate replicate(bench.model, bench.daylight, Draws{});
+  const Way way = way_of_proposal(bench.model);
+  const ControlCell& lamp = lamp_of(bench, id);
+  double level_s = 0.0;
+  double lit_s = 0.0;
+  for (const controls::LevelSegment& s :
+       controls::levels_of(replicate.timeline(way, lamp), replicate.levels(way, lamp))) {
+    if (s.level <= 0.0) continue;
+    level_s += s.level * static_cast<double>(s.end - s.begin);
+    lit_s += static_cast<double>(s.end - s.begin);
+    // Tenths.
+    EXPECT_NEAR(10.0 * s.level, std::round(10.0 * s.level), 1e-9);
+  }
+  return level_s / lit_s;
+}
+
+// LMP-5
+TEST(TaskLamps, OnAPlugInDimmerGiveWhatTheRoomLeavesWanting) {
+  domain::Project full = room_with_lamps(600.0);
+  full.drivers[1].dims = true;
+  // Less than any preference without the lamp, so that its level matters.
+  full.designs[1].sequences[0].trim.emplace().high = 0.2;
+  domain::Project dims = full;
+  dims.designs[1].load_controllers.back().action = domain::LoadController::Action::phase_dim;
+  full.designs[1].load_controllers.back().action = domain::LoadController::Action::on_off;
+  EXPECT_EQ(mean_level(full, "west"), 1.0) << "a relay, and a trim that has no reach";
+  domain::Project brighter = dims;
+  brighter.designs[1].sequences[0].trim->high = 1.0;
+  const double level = mean_level(dims, "west");
+  EXPECT_LT(level, 1.0);
+  EXPECT_LE(mean_level(brighter, "west"), level);
+  domain::Project fixed = dims;
+  fixed.drivers[1].dims = false;
+  EXPECT_EQ(mean_level(fixed, "west"), 1.0) << "its driver does not dim";
 }
 
 }  // namespace

@@ -53,7 +53,7 @@ std::vector<CellAtWork> WayAtWork::at(Seconds standard) const {
     CellAtWork now;
     now.cell = strand.cell;
     now.segment = strand.timeline->at(standard);
-    now.asked = strand.levels.of(now.segment.setting) * trim_;
+    now.asked = strand.levels.of(now.segment.setting) * high_end_of(*strand.cell, trim_);
     now.level = now.asked;
     if (!strand.limit.empty() && sunny && strand.limit[*sunny] < now.level) {
       now.level = strand.limit[*sunny];

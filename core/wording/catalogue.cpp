@@ -104,6 +104,8 @@ std::string_view english(Message message) {
       return "On {stations} people press {buttons}.";
     case Message::buttons_not_stated:
       return "What the buttons of {stations} do is not stated.";
+    case Message::station_switch_legs:
+      return "On {stations} people switch {legs} one by one.";
     case Message::last_of_list:
       return "{list} or {last}";
     case Message::button_on:

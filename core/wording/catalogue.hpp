@@ -58,6 +58,7 @@ enum class Message {
   override_limit,
   station_buttons,
   buttons_not_stated,
+  station_switch_legs,
   last_of_list,
   button_on,
   button_off,

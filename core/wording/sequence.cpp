@@ -346,8 +346,9 @@ void say_buttons(const Reader& r, Paragraph& out) {
   std::vector<Alike> kinds;
   for (const std::string& id : r.sequence().manual->stations) {
     const int i = index_of(r.design().stations, id);
-    const std::string buttons =
-        i < 0 ? "" : buttons_in_words(r, r.design().stations[static_cast<std::size_t>(i)]);
+    const Station* station = i < 0 ? nullptr : &r.design().stations[static_cast<std::size_t>(i)];
+    if (station != nullptr && station->buttons.empty() && !station->switch_legs.empty()) continue;
+    const std::string buttons = station == nullptr ? "" : buttons_in_words(r, *station);
     const std::string tag = r.tag(r.design().stations, id);
     const auto same =
         std::find_if(kinds.begin(), kinds.end(), [&](const Alike& k) { return k.buttons == buttons; });
@@ -362,6 +363,22 @@ void say_buttons(const Reader& r, Paragraph& out) {
       out.say(Message::buttons_not_stated, {{"stations", stations}});
     else
       out.say(Message::station_buttons, {{"stations", stations}, {"buttons", {k.buttons, k.pointer}}});
+  }
+}
+
+/// Stations with a switch for each of some groups.
+void say_switch_legs(const Reader& r, Paragraph& out) {
+  for (const std::string& id : r.sequence().manual->stations) {
+    const int i = index_of(r.design().stations, id);
+    if (i < 0) continue;
+    std::string legs;
+    for (const std::string& leg : r.design().stations[static_cast<std::size_t>(i)].switch_legs)
+      legs += (legs.empty() ? "" : ", ") + r.group_name(leg, "").text;
+    if (legs.empty()) continue;
+    const std::string path = r.design_path() + "/stations/" + std::to_string(i) + "/switch_legs";
+    out.say(
+        Message::station_switch_legs,
+        {{"stations", r.value(r.tag(r.design().stations, id), "/manual/stations")}, {"legs", {legs, path}}});
   }
 }
 
@@ -399,6 +416,7 @@ void say_schedule_and_hand(const Reader& r, Paragraph& out) {
   }
   if (s.manual && !s.manual->stations.empty()) {
     say_buttons(r, out);
+    say_switch_legs(r, out);
     switch (s.manual->holds_until) {
       case ManualRule::HoldsUntil::vacancy:
         out.say(Message::manual_until_vacancy,

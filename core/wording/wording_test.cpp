@@ -372,6 +372,20 @@ TEST(SequenceSentence, SaysWhatTheButtonsOfAStationDo) {
     }
 }
 
+TEST(SequenceSentence, SaysWhichGroupsHaveASwitchOfTheirOwn) {
+  Project p = library_project();
+  Design& d = p.designs[1];
+  d.stations[0].buttons.clear();
+  d.stations[0].switch_legs = {"gA", "gB"};
+  const std::string text = sentence_of(p);
+  EXPECT_NE(text.find("On W1 people switch A, B one by one."), std::string::npos) << text;
+  EXPECT_EQ(text.find("is not stated"), std::string::npos) << text;
+  bool edited_in_place = false;
+  for (const Phrase& phrase : sequence_sentence(p, d, d.sequences[1]))
+    edited_in_place = edited_in_place || phrase.pointer == "/designs/1/stations/0/switch_legs";
+  EXPECT_TRUE(edited_in_place);
+}
+
 TEST(SequenceSentence, TrimToTargetsSaysWhenTheyAreJustHeld) {
   Project p = library_project();
   p.designs[1].sequences[1].trim = TrimRule{};

@@ -29,7 +29,7 @@ export interface Clip {
   objects: Copied[];
 }
 
-const OWN_KEYS = new Set(["id", "space", "tag", "address", "status", "at", "plan", "groups", "buttons"]);
+const OWN_KEYS = new Set(["id", "space", "tag", "address", "status", "at", "plan", "groups", "buttons", "switch_legs"]);
 
 function withoutOwn(value: unknown): Record<string, unknown> | null {
   if (typeof value !== "object" || value === null || Array.isArray(value)) return null;

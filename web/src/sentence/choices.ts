@@ -92,6 +92,8 @@ export function choicesAt(document: Json, pointer: Pointer, kinds: readonly Choi
       return null;
     case "held_by":
       return itemsOf(document, "spaces").filter((other) => other.id !== space).map(named);
+    case "switch_legs":
+      return groups("scene");
     case "buttons":
       return [
         ...of("scenes"),

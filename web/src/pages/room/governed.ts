@@ -36,7 +36,7 @@ export function governedBy(document: Json, room: Room, pointer: Pointer | null):
     }
     const own = ["group", "photosensor", "task_area"].map((key) => valueAt(rule, `/${key}`));
     for (const id of own) if (typeof id === "string") named(id);
-    for (const list of ["groups", "stations"]) {
+    for (const list of ["groups", "stations", "switch_legs"]) {
       const ids = valueAt(rule, `/${list}`);
       if (Array.isArray(ids)) for (const id of ids) if (typeof id === "string") named(id);
     }
