@@ -27,6 +27,8 @@ constexpr const char* kFooter =
     "      exit with 1 unless both hold; 'halflight study --help' names the figures\n"
     "  halflight study library.halflight.json --space 101 --explain 2026-03-17T14:35\n"
     "      who was there, what the sensors saw, and why each group stood where it stood\n"
+    "  halflight propose library.halflight.json --space 106 --out proposed.halflight.json\n"
+    "      find the levels of its scenes at least power, and write them into a document\n"
     "  halflight validate library.halflight.json\n"
     "  halflight photometry downlight.ies --svg downlight.svg\n"
     "  halflight serve library.halflight.json\n"
@@ -72,15 +74,56 @@ void add_json_flag(CLI::App& app, bool& json) {
   app.add_flag("--json", json, "print JSON, for programs to read");
 }
 
+void add_accuracy(CLI::App& app, sim::Accuracy& accuracy) {
+  app.add_option("--accuracy", accuracy,
+                  "draft, design (default) or proof: slower and finer in this order")
+      ->transform(
+          CLI::CheckedTransformer(std::map<std::string, sim::Accuracy>{{"draft", sim::Accuracy::draft},
+                                                                       {"design", sim::Accuracy::design},
+                                                                       {"proof", sim::Accuracy::proof}})
+              .description(""))
+      ->type_name("LEVEL");
+}
+
+void add_cache(CLI::App& app, std::optional<std::filesystem::path>& folder, bool& none) {
+  CLI::Option* cache = app.add_option("--cache", folder,
+                                       "keep computed light in this folder (default: the user's cache)")
+                           ->type_name("DIR");
+  app.add_flag("--no-cache", none, "keep nothing on the disk")->excludes(cache);
+}
+
+void add_spaces(CLI::App& app, std::vector<std::string>& spaces, const std::string& description) {
+  app.add_option("--space", spaces, description)
+      ->type_name("ID")
+      ->expected(1)
+      ->take_all();
+}
+
+void add_threads(CLI::App& app, std::size_t& threads) {
+  add_number<std::size_t>(app, "--threads", threads,
+                          "threads (default: all of the machine); never changes a result", 1, 1024);
+}
+
+CLI::App* add_propose(CLI::App& app, ProposeCommand& propose) {
+  CLI::App* sub = app.add_subcommand("propose", "Find the levels of scenes that say what they are for");
+  sub->add_option("project", propose.project, "the project's document (*.halflight.json)")
+      ->required()
+      ->type_name("PROJECT");
+  add_spaces(*sub, propose.spaces, "only the scenes of this space (its id); may be given again");
+  sub->add_option("--out", propose.out, "write the document with these levels to this file")->type_name("FILE");
+  sub->add_option("--json", propose.json, "write what was found as JSON to this file")->type_name("FILE");
+  add_threads(*sub, propose.threads);
+  add_accuracy(*sub, propose.accuracy);
+  add_cache(*sub, propose.cache, propose.no_cache);
+  return sub;
+}
+
 CLI::App* add_study(CLI::App& app, StudyCommand& study) {
   CLI::App* sub = app.add_subcommand("study", "Study a project: light, a year of use, energy, rules, claims");
   sub->add_option("project", study.project, "the project's document (*.halflight.json)")
       ->required()
       ->type_name("PROJECT");
-  sub->add_option("--space", study.spaces, "study only this space (its id); may be given again")
-      ->type_name("ID")
-      ->expected(1)
-      ->take_all();
+  add_spaces(*sub, study.spaces, "study only this space (its id); may be given again");
   sub->add_option("--out", study.out, "write the report into this folder")->type_name("DIR");
   sub->add_option("--json", study.json, "write the results as JSON to this file")->type_name("FILE");
   sub->add_option("--points", study.points,
@@ -89,16 +132,8 @@ CLI::App* add_study(CLI::App& app, StudyCommand& study) {
   add_number<std::uint32_t>(*sub, "--seed", study.seed,
                             "seed of the random draws (default 1); another seed, another sample", 0,
                             4'294'967'295U);
-  add_number<std::size_t>(*sub, "--threads", study.threads,
-                          "threads (default: all of the machine); never changes a result", 1, 1024);
-  sub->add_option("--accuracy", study.accuracy,
-                  "draft, design (default) or proof: slower and finer in this order")
-      ->transform(
-          CLI::CheckedTransformer(std::map<std::string, sim::Accuracy>{{"draft", sim::Accuracy::draft},
-                                                                       {"design", sim::Accuracy::design},
-                                                                       {"proof", sim::Accuracy::proof}})
-              .description(""))
-      ->type_name("LEVEL");
+  add_threads(*sub, study.threads);
+  add_accuracy(*sub, study.accuracy);
   sub->add_option_function<std::vector<std::string>>(
          "--require",
          [&study](const std::vector<std::string>& texts) {
@@ -109,10 +144,7 @@ CLI::App* add_study(CLI::App& app, StudyCommand& study) {
       ->type_name("NAME>=VALUE")
       ->expected(1)
       ->take_all();
-  CLI::Option* cache = sub->add_option("--cache", study.cache,
-                                       "keep computed light in this folder (default: the user's cache)")
-                           ->type_name("DIR");
-  sub->add_flag("--no-cache", study.no_cache, "keep nothing on the disk")->excludes(cache);
+  add_cache(*sub, study.cache, study.no_cache);
   sub->add_flag("--cache-report", study.cache_report,
                 "say what was computed and what was found in the cache");
   CLI::Option* explain = sub->add_option_function<std::string>(
@@ -198,6 +230,7 @@ CLI::App* add_sun(CLI::App& app, SunCommand& sun) {
 
 CommandLine parse_command_line(int argc, const char* const* argv) {
   StudyCommand study;
+  ProposeCommand propose;
   ValidateCommand validate;
   PhotometryCommand photometry;
   SunCommand sun;
@@ -207,6 +240,7 @@ CommandLine parse_command_line(int argc, const char* const* argv) {
   app.set_version_flag("--version", "halflight " HALFLIGHT_VERSION, "print the version");
   app.require_subcommand(1);
   const CLI::App* const study_app = add_study(app, study);
+  const CLI::App* const propose_app = add_propose(app, propose);
   const CLI::App* const validate_app = add_validate(app, validate);
   const CLI::App* const photometry_app = add_photometry(app, photometry);
   const CLI::App* sun_app = add_sun(app, sun);
@@ -227,6 +261,7 @@ CommandLine parse_command_line(int argc, const char* const* argv) {
     return UsageError{fmt::format("error: {}\n'halflight{} --help' explains.\n", error.what(), which)};
   }
   if (study_app->parsed()) return study;
+  if (propose_app->parsed()) return propose;
   if (validate_app->parsed()) return validate;
   if (photometry_app->parsed()) return photometry;
   if (sun_app->parsed()) return sun;

@@ -16,7 +16,7 @@ struct UsageError {
   std::string text;
 };
 
-using CommandLine = std::variant<Notice, UsageError, StudyCommand, ValidateCommand, PhotometryCommand,
+using CommandLine = std::variant<Notice, UsageError, StudyCommand, ProposeCommand, ValidateCommand, PhotometryCommand,
                                  SunCommand, ServeCommand>;
 
 CommandLine parse_command_line(int argc, const char* const* argv);

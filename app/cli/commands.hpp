@@ -31,6 +31,17 @@ struct StudyCommand {
   std::uint32_t building_year = 1;  ///< of which replicate, from 1
 };
 
+struct ProposeCommand {
+  std::filesystem::path project;
+  std::vector<std::string> spaces;  ///< empty: all
+  std::optional<std::filesystem::path> out;
+  std::optional<std::filesystem::path> json;
+  std::size_t threads = 0;  ///< 0: as many as the machine has
+  sim::Accuracy accuracy = sim::Accuracy::design;
+  std::optional<std::filesystem::path> cache;  ///< none: the user's cache folder
+  bool no_cache = false;
+};
+
 struct ValidateCommand {
   std::filesystem::path project;
   bool json = false;
@@ -61,6 +72,7 @@ struct ServeCommand {
 };
 
 int run(const StudyCommand& command);
+int run(const ProposeCommand& command);
 int run(const ValidateCommand& command);
 int run(const PhotometryCommand& command);
 int run(const SunCommand& command);

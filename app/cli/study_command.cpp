@@ -1,6 +1,7 @@
 #include "base/context.hpp"
 #include "cli/cache.hpp"
 #include "cli/cancellation.hpp"
+#include "cli/chosen_spaces.hpp"
 #include "cli/commands.hpp"
 #include "cli/diagnostics_output.hpp"
 #include "cli/exit_code.hpp"
@@ -41,15 +42,8 @@ Diagnostics obstacles(const StudyCommand& command, const projects::ProjectFiles&
                  return d.severity == Diagnostic::Severity::error ||
                         (d.severity == Diagnostic::Severity::missing && d.where.starts_with("/site"));
                });
-  const domain::Project& project = files.document.project();
-  for (const std::string& id : command.spaces) {
-    if (domain::find_by_id(project.spaces, id) != nullptr) continue;
-    std::string known;
-    for (const domain::Space& space : project.spaces) known += (known.empty() ? "" : ", ") + space.id;
-    found.push_back({Diagnostic::Severity::error, "--space", "",
-                     fmt::format("the project has no space '{}'", id),
-                     "it has " + (known.empty() ? "none" : known)});
-  }
+  const Diagnostics unknown = unknown_spaces(command.spaces, files.document.project());
+  found.insert(found.end(), unknown.begin(), unknown.end());
   if (command.out) {
     if (const auto made = files::make_folder(*command.out); !made) {
       found.insert(found.end(), made.error().begin(), made.error().end());

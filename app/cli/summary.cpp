@@ -241,11 +241,13 @@ std::string summary_text(const Study& study) {
     text += "No space could be studied.\n";
   }
   text += missing_block(study);
-  text +=
-      "\nEstimates, not guarantees. A calculation is not an approval: local codes and the authority that "
-      "enforces\n"
-      "them govern, and egress lighting is a life-safety design of its own.\n";
-  return text;
+  return text + "\n" + caution_text();
+}
+
+std::string caution_text() {
+  return "Estimates, not guarantees. A calculation is not an approval: local codes and the authority that "
+         "enforces\n"
+         "them govern, and egress lighting is a life-safety design of its own.\n";
 }
 
 std::string explained_text(const sim::ExplainedInstant& instant, const domain::Project& project) {

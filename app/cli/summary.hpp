@@ -11,6 +11,9 @@ namespace halflight::cli {
 /// with its interval, egress, code verdicts, and what is missing. The HTML report holds the rest.
 std::string summary_text(const results::Study& study);
 
+/// What stands under everything that is computed of a design.
+std::string caution_text();
+
 /// What was computed and what was found in the cache, by stage.
 std::string cache_report_text(const results::CacheReport& report);
 

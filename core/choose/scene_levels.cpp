@@ -19,7 +19,8 @@ using Kind = SceneDemand::Kind;
 bool is_of_light(Kind kind) { return kind != Kind::level_at_least && kind != Kind::level_spread; }
 
 bool asks_at_least(Kind kind) {
-  return kind == Kind::mean_at_least || kind == Kind::uniformity || kind == Kind::level_at_least;
+  return kind == Kind::mean_at_least || kind == Kind::point_at_least || kind == Kind::uniformity ||
+         kind == Kind::level_at_least;
 }
 
 // --- What is wrong with a problem
@@ -222,6 +223,7 @@ class Demands {
       std::vector<double> lx = electric_lx;
       for (std::size_t p = 0; p < lx.size(); ++p) lx[p] += area.given_lx[s][p];
       double value = mean(lx);
+      if (demand.kind == Kind::point_at_least) value = *std::min_element(lx.begin(), lx.end());
       if (demand.kind == Kind::point_at_most) value = *std::max_element(lx.begin(), lx.end());
       if (demand.kind == Kind::uniformity)
         value = value > 0.0 ? *std::min_element(lx.begin(), lx.end()) / value : 1.0;
@@ -544,6 +546,14 @@ Result<std::variant<SceneLevels, SceneConflict>> scene_levels(const SceneProblem
   std::sort(conflict->members.begin(), conflict->members.end(),
             [](const DemandAtOdds& a, const DemandAtOdds& b) { return a.demand < b.demand; });
   return std::move(*conflict);
+}
+
+DemandKept reached_at(const SceneProblem& problem, std::size_t demand, std::span<const double> level) {
+  const OrderedProblem in_order = ordered(problem);
+  std::vector<double> own(level.size());
+  for (std::size_t g = 0; g < own.size(); ++g) own[g] = level[in_order.group_at[g]];
+  const auto at = std::find(in_order.demand_at.begin(), in_order.demand_at.end(), demand);
+  return Demands(in_order).reached(static_cast<std::size_t>(at - in_order.demand_at.begin()), own);
 }
 
 }  // namespace halflight::choose

@@ -4,6 +4,7 @@
 
 #include <cstddef>
 #include <optional>
+#include <span>
 #include <string>
 #include <variant>
 #include <vector>
@@ -33,6 +34,7 @@ struct SceneDemand {
   enum class Kind {
     mean_at_least,   ///< lx, over the points of the area
     mean_at_most,    ///< lx
+    point_at_least,  ///< lx, at every point of the area: of a way out, for one
     point_at_most,   ///< lx, at every point of the area
     uniformity,      ///< smallest over mean illuminance of the area, at least, 0..1; a dark area has 1
     level_at_least,  ///< level of every one of the groups: of egress luminaires, for one
@@ -40,7 +42,7 @@ struct SceneDemand {
   };
   Kind kind = Kind::mean_at_least;
   double asked = 0.0;               ///< 0 or more
-  std::string area;                 ///< id; of the first four kinds
+  std::string area;                 ///< id; of the first five kinds
   std::vector<std::string> groups;  ///< ids; of the last two kinds
 };
 
@@ -98,5 +100,8 @@ inline constexpr double kAttainableWithin_lx = 0.1;
 /// of groups, areas and demands changes nothing but the order of the answer. Errors: ids that are not unique
 /// or not known, sizes that do not fit, values out of range, and a search that ended undecided.
 Result<std::variant<SceneLevels, SceneConflict>> scene_levels(const SceneProblem& problem);
+
+/// What any levels make of a demand of a problem without errors; without a price.
+DemandKept reached_at(const SceneProblem& problem, std::size_t demand, std::span<const double> level);
 
 }  // namespace halflight::choose

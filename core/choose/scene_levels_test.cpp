@@ -42,7 +42,8 @@ std::size_t group_of(const SceneProblem& problem, const std::string& id) {
 
 bool is_light(Kind kind) { return kind != Kind::level_at_least && kind != Kind::level_spread; }
 bool at_least(Kind kind) {
-  return kind == Kind::mean_at_least || kind == Kind::uniformity || kind == Kind::level_at_least;
+  return kind == Kind::mean_at_least || kind == Kind::point_at_least || kind == Kind::uniformity ||
+         kind == Kind::level_at_least;
 }
 
 /// A demand in one state: its figure, and by how much (lx, level) it fails.
@@ -76,6 +77,8 @@ Looked look(const SceneProblem& problem, const SceneDemand& demand, const std::v
       return {mean, demand.asked - mean};
     case Kind::mean_at_most:
       return {mean, mean - demand.asked};
+    case Kind::point_at_least:
+      return {low, demand.asked - low};
     case Kind::point_at_most:
       return {high, high - demand.asked};
     default:
@@ -198,6 +201,10 @@ std::vector<HalfSpace> half_spaces(const SceneProblem& problem) {
       }
       for (std::size_t p = 0; p < given.size(); ++p) {
         HalfSpace here{area.light_lx[p], 0.0};
+        if (demand.kind == Kind::point_at_least) {
+          here.b = demand.asked - given[p];
+          all.push_back(here);
+        }
         if (demand.kind == Kind::point_at_most) {
           for (double& a : here.a) a = -a;
           here.b = given[p] - demand.asked;
@@ -305,7 +312,7 @@ class RandomProblems {
     const std::size_t demands = count(1, 6);
     for (std::size_t d = 0; d < demands; ++d) {
       SceneDemand demand;
-      demand.kind = static_cast<Kind>(count(0, groups > 1 ? 5 : 4));
+      demand.kind = static_cast<Kind>(count(0, groups > 1 ? 6 : 5));
       if (is_light(demand.kind)) {
         demand.area = made.areas[count(0, areas - 1)].id;
         demand.asked = worst(made, demand, some) * between(0.8, 1.15);

@@ -5,6 +5,7 @@
 #include "sim/watched_people.hpp"
 
 #include <algorithm>
+#include <array>
 #include <string>
 #include <vector>
 
@@ -304,6 +305,35 @@ TEST(DividedRoom, AMinuteSaysWhoIsOnWhichSide) {
   const results::Moment moment =
       explain_moment(WayAtWork(replicate, way_of_proposal(bench.model)), first.end - 1);
   EXPECT_TRUE(moment.sentences.front().starts_with("wall divides the room: ")) << moment.sentences.front();
+}
+
+TEST(DividedRoom, AMinuteKeepsThePartsApart) {
+  domain::Project project = hall(1.0);
+  add_partition_sensor(project);
+  project.designs[kProposal].sequences[0].on.by = domain::OnRule::By::hand;
+  const Bench bench(project);
+  Replicate replicate(bench.model, bench.daylight, Draws{}, Replicate::Causes::tell);
+  const WayAtWork work(replicate, way_of_proposal(bench.model));
+  int one_part_in_use = 0;
+  for (Seconds t = 10 * kHour; t < kYear; t += kHour) {
+    const people::Presence& presence = replicate.presence();
+    std::array<bool, 2> in_use{};
+    for (std::size_t k = 0; k < presence.people.size(); ++k)
+      if (presence.people[k].contains(t) && presence.part[k] != people::Presence::kWholeRoom)
+        in_use[static_cast<std::size_t>(presence.part[k])] = true;
+    const std::vector<CellAtWork> cells = work.at(t);
+    const bool all_lit = std::all_of(cells.begin(), cells.end(), [](const auto& c) { return c.level > 0.0; });
+    const bool none_lit = std::none_of(cells.begin(), cells.end(), [](const auto& c) { return c.level > 0.0; });
+    if (in_use[0] == in_use[1] || all_lit || none_lit) continue;
+    ++one_part_in_use;
+    for (const std::string& sentence : explain_moment(work, t).sentences) {
+      EXPECT_EQ(sentence.find("has not switched on"), std::string::npos) << sentence;
+      if (sentence.starts_with(in_use[0] ? "ME" : "MW")) {
+        EXPECT_EQ(sentence.find("although somebody is there"), std::string::npos) << sentence;
+      }
+    }
+  }
+  EXPECT_GT(one_part_in_use, 10);
 }
 
 TEST(DividedRoom, WithoutDividedBookingsNothingChanges) {

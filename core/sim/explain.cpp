@@ -227,7 +227,8 @@ std::vector<std::string> what_is_noticed(const WayAtWork& work, std::size_t cell
       sentences.push_back(fmt::format("{} noticed nobody yet this year.", sensors));
     else
       sentences.push_back(fmt::format("{} noticed nobody{}{}.", sensors, since(model.clock, last, t),
-                                      replicate.presence().any.contains(t) ? ", although somebody is there"
+                                      replicate.presence().any.contains(t) && notice.served->contains(t)
+                                          ? ", although somebody is there"
                                       : is_anybody_there(last)             ? ""
                                                                : ", when there was a report without cause"));
   }
@@ -257,8 +258,20 @@ std::string words_of(controls::Cause cause, double asked, const std::string& sin
     case controls::Cause::off_by_schedule:
       return off(", swept after hours");
     default:
-      return off(fmt::format(", {}", controls::words_of(cause)).c_str());
+      return fmt::format("off in the scene that stands, {}{}", controls::words_of(cause), since);
   }
+}
+
+/// Since when a cell stands as it does; where it was switched on before that and has been lit all the time,
+/// since then, and since when people are noticed again.
+std::string since_when(const WayAtWork& work, std::size_t cell, const CellAtWork& now, Seconds t) {
+  using controls::Cause;
+  const CivilTime& clock = work.replicate().model().clock;
+  const Seconds same = work.since(cell, t);
+  const bool is_switching = now.segment.cause == Cause::on_by_hand || now.segment.cause == Cause::cleaning ||
+                            now.segment.cause == Cause::on_by_motion;
+  const Seconds lit = is_switching ? work.lit_since(cell, t) : same;
+  return lit < same ? since(clock, lit, t) + ", in use again" + since(clock, same, t) : since(clock, same, t);
 }
 
 /// What the sequence asks for and why: groups that it treats alike in one sentence.
@@ -273,9 +286,9 @@ std::vector<std::string> what_is_asked(const WayAtWork& work, const std::vector<
   bool is_off_by_hand_rule = false;
   for (std::size_t c = 0; c < cells.size(); ++c) {
     const CellAtWork& now = cells[c];
-    const std::string words =
-        words_of(now.segment.cause, now.asked, since(replicate.model().clock, work.since(c, t), t));
-    is_off_by_hand_rule |= now.asked <= 0.0 && now.segment.cause != controls::Cause::scene &&
+    const std::string words = words_of(now.segment.cause, now.asked, since_when(work, c, now, t));
+    is_off_by_hand_rule |= now.segment.setting.kind == controls::Setting::Kind::off &&
+                           work.notice(c).served->contains(t) &&
                            work.way().sequence.on.by == domain::OnRule::By::hand;
     auto alike = std::find_if(all.begin(), all.end(), [&](const Alike& one) { return one.words == words; });
     if (alike == all.end()) alike = all.insert(all.end(), {words, {}});

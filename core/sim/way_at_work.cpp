@@ -82,6 +82,13 @@ Seconds WayAtWork::since(std::size_t cell, Seconds standard) const {
   return first->begin;
 }
 
+Seconds WayAtWork::lit_since(std::size_t cell, Seconds standard) const {
+  const std::vector<controls::Segment>& segments = strands_[cell].timeline->segments;
+  auto first = segments.begin() + (&strands_[cell].timeline->at(standard) - segments.data());
+  while (first != segments.begin() && std::prev(first)->setting.kind != controls::Setting::Kind::off) --first;
+  return first->begin;
+}
+
 ColumnLevels WayAtWork::columns(std::span<const CellAtWork> cells) const {
   ColumnLevels level(replicate_.model().lit->scene.columns.size(), 0.0);
   for (const CellAtWork& now : cells)

@@ -38,6 +38,8 @@ class WayAtWork {
   /// Since when what `at` gave as number `cell` stands for the same cause, hours of called scenes between
   /// left out.
   [[nodiscard]] Seconds since(std::size_t cell, Seconds standard) const;
+  /// Since when the same cell has not been off.
+  [[nodiscard]] Seconds lit_since(std::size_t cell, Seconds standard) const;
   /// Index of the sunny step that holds an instant; nothing in the dark.
   [[nodiscard]] std::optional<std::size_t> sunny_step(Seconds standard) const;
   /// Levels of every column of the scene; those of other designs are 0.

@@ -1,0 +1,261 @@
+// Levels for scenes that say what they are for: printed, and written back into the document.
+#include "base/context.hpp"
+#include "choose/room_scenes.hpp"
+#include "cli/cache.hpp"
+#include "cli/cancellation.hpp"
+#include "cli/chosen_spaces.hpp"
+#include "cli/commands.hpp"
+#include "cli/diagnostics_output.hpp"
+#include "cli/exit_code.hpp"
+#include "cli/summary.hpp"
+#include "cli/terminal_progress.hpp"
+#include "files/file.hpp"
+#include "projects/project_files.hpp"
+#include "sim/electric_states.hpp"
+#include "sim/ready_spaces.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+namespace halflight::cli {
+
+namespace {
+
+using nlohmann::json;
+
+/// A scene as it stands in the document, with the rooms that share it.
+struct ScenePlace {
+  std::string pointer;         ///< of the scene in the document
+  std::string domain_pointer;  ///< of the first room's
+  std::vector<choose::SceneInRoom> rooms;
+};
+
+std::vector<ScenePlace> scenes_with_targets(const formats::ProjectDocument& document,
+                                            const std::vector<sim::SpaceModel>& models) {
+  std::vector<ScenePlace> places;
+  const domain::Project& project = document.project();
+  for (const sim::SpaceModel& model : models)
+    for (const domain::Scene* scene : sim::scenes_of(model)) {
+      if (scene->targets.empty()) continue;
+      const std::size_t d = sim::design_index(model, domain::Design::Role::proposal);
+      const auto s = static_cast<std::size_t>(scene - project.designs[d].scenes.data());
+      const std::string domain_pointer = fmt::format("/designs/{}/scenes/{}", d, s);
+      const std::string pointer = document.document_pointer(domain_pointer);
+      auto known = std::find_if(places.begin(), places.end(),
+                                [&](const ScenePlace& one) { return one.pointer == pointer; });
+      if (known == places.end()) known = places.insert(places.end(), {pointer, domain_pointer, {}});
+      known->rooms.push_back({&model, scene});
+    }
+  return places;
+}
+
+std::string percent(double level) { return fmt::format("{:.0f} %", 100.0 * level); }
+
+std::string title_of(const ScenePlace& place) {
+  std::string rooms;
+  for (const choose::SceneInRoom& room : place.rooms)
+    rooms += (rooms.empty() ? "" : ", ") + room.model->space->number;
+  const domain::Scene& scene = *place.rooms.front().scene;
+  return fmt::format("{} {}, scene {}", rooms, place.rooms.front().model->space->name,
+                     domain::named(scene.name, scene.id));
+}
+
+void print_levels(const choose::RoomScene& scene, const choose::SceneLevels& levels) {
+  const bool is_proved = levels.power_w - levels.bound_w <= choose::kSamePower_w;
+  fmt::print("  {:.0f} W in place of {:.0f} W: {}\n", scene.proposed_w, scene.now_w,
+             is_proved ? "in steps of 5 % no levels that hold it draw less"
+                       : fmt::format("levels that draw {:.1f} W less are not ruled out",
+                                     levels.power_w - levels.bound_w));
+  for (std::size_t g = 0; g < scene.groups.size(); ++g)
+    fmt::print("    {}: {}{}\n", scene.group_names[g], percent(levels.level[g]),
+               std::abs(levels.level[g] - scene.now[g]) < 1e-9 ? ""
+                                                               : fmt::format(" (was {})", percent(scene.now[g])));
+  for (std::size_t d = 0; d < scene.demands.size(); ++d) {
+    const choose::RoomDemand& demand = scene.demands[d];
+    const choose::DemandKept& kept = levels.kept[d];
+    fmt::print("    {}: {} (was {})", choose::in_words(demand), choose::figure_in_words(demand, kept.reached),
+               choose::figure_in_words(demand, demand.now));
+    if (kept.price_w > 0.0)
+      fmt::print(demand.kind == choose::SceneDemand::Kind::uniformity ? "; 0.1 less would save {:.1f} W"
+                                                                      : "; 10 lx of it cost {:.1f} W",
+                 kept.price_w *
+                     (demand.kind == choose::SceneDemand::Kind::uniformity ? 0.1 : 10.0));
+    fmt::print("\n");
+  }
+}
+
+void print_conflict(const choose::RoomScene& scene, const choose::SceneConflict& conflict) {
+  fmt::print("  no levels hold what is asked; these stand in each other's way:\n");
+  for (const choose::DemandAtOdds& member : conflict.members) {
+    const choose::RoomDemand& demand = scene.demands[member.demand];
+    fmt::print("    {}: beside the others of these it comes to {}{}\n", choose::in_words(demand),
+               choose::figure_in_words(demand, member.attainable),
+               !member.attainable_with_all ? ""
+               : std::abs(*member.attainable_with_all - member.attainable) < 0.5
+                   ? ""
+                   : fmt::format(", beside everything that is asked to {}",
+                                 choose::figure_in_words(demand, *member.attainable_with_all)));
+  }
+}
+
+json as_json(const ScenePlace& place, const choose::RoomScene& scene) {
+  json rooms = json::array();
+  for (const choose::SceneInRoom& room : place.rooms) rooms.push_back(room.model->space->id);
+  json found{{"pointer", place.pointer},
+             {"scene", place.rooms.front().scene->id},
+             {"spaces", rooms},
+             {"before_w", scene.now_w}};
+  json demands = json::array();
+  for (const choose::RoomDemand& demand : scene.demands)
+    demands.push_back({{"words", choose::in_words(demand)}, {"asked", demand.asked}, {"before", demand.now}});
+  if (const auto* levels = std::get_if<choose::SceneLevels>(&scene.found)) {
+    found["power_w"] = scene.proposed_w;
+    found["power_gap_w"] = std::max(0.0, levels->power_w - levels->bound_w);
+    for (std::size_t g = 0; g < scene.groups.size(); ++g)
+      found["levels"].push_back(
+          {{"group", scene.groups[g]}, {"level", levels->level[g]}, {"before", scene.now[g]}});
+    for (std::size_t d = 0; d < demands.size(); ++d) {
+      demands[d]["reached"] = levels->kept[d].reached;
+      demands[d]["price_w"] = levels->kept[d].price_w;
+    }
+  } else {
+    for (const choose::DemandAtOdds& member : std::get<choose::SceneConflict>(scene.found).members)
+      found["at_odds"].push_back({{"demand", member.demand}, {"attainable", member.attainable}});
+  }
+  found["demands"] = std::move(demands);
+  return found;
+}
+
+/// The edit that gives a scene its levels, by the ids that groups have where the scene stands.
+formats::DocumentEdit edit_of(const formats::ProjectDocument& document, const json& tree,
+                              const ScenePlace& place, const choose::RoomScene& scene,
+                              const choose::SceneLevels& levels) {
+  const sim::SpaceModel& model = *place.rooms.front().model;
+  const std::size_t d = sim::design_index(model, domain::Design::Role::proposal);
+  const std::vector<domain::Group>& groups = document.project().designs[d].groups;
+  json written = json::array();
+  for (std::size_t g = 0; g < scene.groups.size(); ++g) {
+    const auto at = std::find_if(groups.begin(), groups.end(),
+                                 [&](const domain::Group& group) { return group.id == scene.groups[g]; });
+    const std::string pointer =
+        document.document_pointer(fmt::format("/designs/{}/groups/{}", d, at - groups.begin()));
+    // Whole hundredths, so that the text says 0.35.
+    written.push_back({{"group", tree.at(json::json_pointer(pointer + "/id"))},
+                       {"level", std::round(100.0 * levels.level[g]) / 100.0}});
+  }
+  return {formats::DocumentEdit::Operation::replace, place.pointer + "/levels", written.dump()};
+}
+
+}  // namespace
+
+int run(const ProposeCommand& command) {
+  const Cancellation cancellation;  // before any other thread
+  auto files = projects::read_project(command.project);
+  if (!files) {
+    print_diagnostics(files.error());
+    return ExitCode::bad_input;
+  }
+  const domain::Project& project = files->document.project();
+  Diagnostics against = unknown_spaces(command.spaces, project);
+  std::copy_if(files->diagnostics.begin(), files->diagnostics.end(), std::back_inserter(against),
+               [](const Diagnostic& d) { return d.severity == Diagnostic::Severity::error; });
+  if (!against.empty()) {
+    print_diagnostics(against);
+    return ExitCode::bad_input;
+  }
+  std::vector<std::size_t> chosen;
+  const domain::Design* proposal = domain::find_design(project, domain::Design::Role::proposal);
+  for (std::size_t s = 0; s < project.spaces.size(); ++s) {
+    const std::string& id = project.spaces[s].id;
+    const bool wanted =
+        command.spaces.empty() ||
+        std::find(command.spaces.begin(), command.spaces.end(), id) != command.spaces.end();
+    const bool has_targets =
+        proposal != nullptr &&
+        std::any_of(proposal->scenes.begin(), proposal->scenes.end(), [&](const domain::Scene& scene) {
+          return scene.space == id && !scene.targets.empty();
+        });
+    if (wanted && has_targets) chosen.push_back(s);
+  }
+  if (chosen.empty()) {
+    print_diagnostics({{Diagnostic::Severity::error, command.project.string(), "",
+                        "no scene of the proposal says what it is for",
+                        "give a scene \"targets\" on task areas, as docs/formats/project.md has them"}});
+    return ExitCode::bad_input;
+  }
+
+  const sim::StudyInputs inputs{.project = project,
+                                .library = *files->library,
+                                .code_rules = files->code_rules,
+                                .photometry_files = files->photometry_files,
+                                .weather_years = files->weather_years,
+                                .normals = files->normals,
+                                .content_keys = {}};
+  sim::StudyOptions options;
+  options.accuracy = command.accuracy;
+  Cache cache(command.cache, command.no_cache, "the proposal");
+  const auto executor = make_pool_executor(command.threads);
+  auto progress = make_terminal_progress();
+  lightresponse::StageLog log;
+  const sim::ReadySpaces ready(inputs, options, chosen,
+                               Context{*executor, cache.store(), progress.get(), cancellation.token()}, log);
+  progress.reset();
+  for (std::size_t i = 0; i < chosen.size(); ++i)
+    if (!ready.why_dark[i].empty())
+      fmt::print(stderr, "warning: {}: {}\n", project.spaces[chosen[i]].id, ready.why_dark[i]);
+
+  const json tree = json::parse(files->document.text());
+  std::vector<formats::DocumentEdit> edits;
+  json results = json::array();
+  bool all_fit = true;
+  for (const ScenePlace& place : scenes_with_targets(files->document, ready.models)) {
+    fmt::print("{}\n", title_of(place));
+    const Result<choose::RoomScene> scene = choose::propose_scene(place.rooms, ready.rules);
+    if (!scene) {
+      print_diagnostics(scene.error());
+      all_fit = false;
+      continue;
+    }
+    results.push_back(as_json(place, *scene));
+    if (const auto* levels = std::get_if<choose::SceneLevels>(&scene->found)) {
+      print_levels(*scene, *levels);
+      edits.push_back(edit_of(files->document, tree, place, *scene, *levels));
+    } else {
+      print_conflict(*scene, std::get<choose::SceneConflict>(scene->found));
+      all_fit = false;
+    }
+  }
+  fmt::print("\n{}", caution_text());
+  cache.warn_of_trouble();
+  if (command.json) {
+    if (const auto saved = files::write_file_atomically(
+            *command.json, files::as_bytes(json{{"scenes", results}}.dump(2) + "\n"));
+        !saved) {
+      print_diagnostics(saved.error());
+      return ExitCode::bad_input;
+    }
+  }
+  if (command.out) {
+    if (const Diagnostics refused = files->document.apply(edits); !refused.empty()) {
+      print_diagnostics(refused);
+      return ExitCode::internal_fault;
+    }
+    if (const auto saved = files::write_file_atomically(*command.out, files::as_bytes(files->document.text()));
+        !saved) {
+      print_diagnostics(saved.error());
+      return ExitCode::bad_input;
+    }
+    fmt::print("Document: {}, with {} scene{} set\n", command.out->string(), edits.size(),
+               edits.size() == 1 ? "" : "s");
+  }
+  return all_fit ? ExitCode::done : ExitCode::does_not_hold;
+}
+
+}  // namespace halflight::cli

@@ -1,0 +1,131 @@
+#include "choose/room_scenes.hpp"
+
+#include "sim/electric_states.hpp"
+#include "sim/light_states.hpp"
+#include "sim/lit_room_fixture_test.hpp"
+
+#include <cmath>
+#include <string>
+
+#include <gtest/gtest.h>
+
+namespace halflight::choose {
+namespace {
+
+/// Ten luminaires of 30 W that dim in proportion from 5 % on, in two groups of five, and a scene with targets
+/// on the room's task area.
+domain::Project room(std::vector<domain::SceneTarget> targets, double least_light = 0.05) {
+  domain::Project project = sim::ten_luminaires();
+  for (domain::Driver& driver : project.drivers)
+    if (driver.id == "new") {
+      driver.dims = true;
+      driver.minimum_light = least_light;
+      driver.power_at_zero = 0.0;
+    }
+  domain::Design& proposal = project.designs[1];
+  domain::Group west{"west", "room", domain::Strategy::scene, "West", {}};
+  domain::Group east{"east", "room", domain::Strategy::scene, "East", {}};
+  for (std::size_t i = 0; i < proposal.luminaires.size(); ++i)
+    (proposal.luminaires[i].at.x < 5.0 ? west : east).channels.push_back(proposal.luminaires[i].id);
+  proposal.groups = {west, east};
+  proposal.sequences[0].daylight.clear();
+  proposal.sequences[0].trim.reset();
+  domain::Scene scene{.id = "talk", .space = "room", .name = "Talk"};
+  scene.levels = {{"west", 1.0}, {"east", 0.5}};
+  scene.targets = std::move(targets);
+  proposal.scenes = {scene};
+  proposal.sequences[0].normal_scene.clear();
+  return project;
+}
+
+/// Ten lux on ways out, in normal states.
+std::vector<domain::CodeRule> ten_lux_on_ways_out() {
+  domain::CodeRule rule;
+  rule.id = "ways";
+  rule.code = "halflight";
+  rule.requirement = domain::Requirement::egress_normal;
+  for (const char* limit : {"level_min", "stair_min"}) rule.limits[limit] = {10.0, "lx", 10.0, {}};
+  return {rule};
+}
+
+RoomScene proposed(const domain::Project& project) {
+  const sim::Bench bench(project);
+  const SceneInRoom place{&bench.model, sim::scenes_of(bench.model).front()};
+  Result<RoomScene> found = propose_scene(std::span(&place, 1), ten_lux_on_ways_out());
+  EXPECT_TRUE(found);
+  return found ? *std::move(found) : RoomScene{};
+}
+
+/// What the study says of the task area with those levels: the light is computed by another path.
+double mean_by_study(domain::Project project, double west, double east) {
+  project.designs[1].scenes[0].levels = {{"west", west}, {"east", east}};
+  const sim::Bench bench(project);
+  for (const results::GroupLight& light : sim::electric_light(bench.model))
+    for (const results::TaskAreaLight& area : light.task_areas)
+      if (area.state == "scene Talk") return area.mean_lx;
+  return 0.0;
+}
+
+const std::string kTask = sim::ten_luminaires().spaces[0].task_areas.front().id;
+
+TEST(RoomScenes, LevelsHoldInTheStudyAndASmallerSumOfStepsDoesNot) {
+  const double full_lx = mean_by_study(room({}), 1.0, 1.0);
+  ASSERT_GT(full_lx, 50.0);
+  const domain::Project project = room({{kTask, 0.4 * full_lx, {}, {}, {}}});
+  const RoomScene scene = proposed(project);
+  const auto* levels = std::get_if<SceneLevels>(&scene.found);
+  ASSERT_NE(levels, nullptr);
+  const double west = levels->level[0];
+  const double east = levels->level[1];
+  EXPECT_GE(mean_by_study(project, west, east), 0.4 * full_lx * (1.0 - 1e-9));
+  EXPECT_NEAR(levels->kept[0].reached, mean_by_study(project, west, east), 1e-9 * full_lx);
+  EXPECT_NEAR(scene.demands[0].now, mean_by_study(project, 1.0, 0.5), 1e-9 * full_lx);
+  // Closed form: 5 x 30 W in each group, in proportion to its level.
+  EXPECT_NEAR(scene.proposed_w, 150.0 * (west + east), 1e-6);
+  EXPECT_NEAR(scene.now_w, 225.0, 1e-6);
+  // Every pair of steps that draws less leaves too little.
+  for (int i = 0; i <= 20; ++i)
+    for (int j = 0; j <= 20; ++j)
+      if (150.0 * (i + j) / 20.0 < scene.proposed_w - 1.0) {
+        EXPECT_LT(i / 20.0 * mean_by_study(project, 1.0, 0.0) + j / 20.0 * mean_by_study(project, 0.0, 1.0),
+                  0.4 * full_lx);
+      }
+}
+
+TEST(RoomScenes, AGroupThatOnlySwitchesIsOnOrOff) {
+  const double full_lx = mean_by_study(room({}), 1.0, 1.0);
+  domain::Project project = room({{kTask, 0.3 * full_lx, {}, {}, {}}});
+  for (domain::Driver& driver : project.drivers) driver.dims = false;
+  const RoomScene scene = proposed(project);
+  const auto* levels = std::get_if<SceneLevels>(&scene.found);
+  ASSERT_NE(levels, nullptr);
+  for (const double level : levels->level) EXPECT_TRUE(level == 0.0 || level == 1.0) << level;
+}
+
+TEST(RoomScenes, WhatCannotBeHeldTogetherIsNamedWithHowFarItComes) {
+  const double full_lx = mean_by_study(room({}), 1.0, 1.0);
+  const RoomScene scene = proposed(room({{kTask, 1.5 * full_lx, {}, {}, {}}}));
+  const auto* conflict = std::get_if<SceneConflict>(&scene.found);
+  ASSERT_NE(conflict, nullptr);
+  ASSERT_EQ(conflict->members.size(), 1U);
+  EXPECT_NEAR(conflict->members[0].attainable, full_lx, 0.1);
+  EXPECT_NE(in_words(scene.demands[0]).find("at least"), std::string::npos);
+}
+
+TEST(RoomScenes, AWayOutIsNeverLeftInTheDark) {
+  domain::Project project = room({{kTask, {}, 1.0, {}, {}}});
+  const RoomScene dark = proposed(project);
+  ASSERT_NE(std::get_if<SceneLevels>(&dark.found), nullptr);
+  EXPECT_EQ(std::get<SceneLevels>(dark.found).power_w, 0.0);
+  project.spaces[0].egress_paths = {{.id = "way", .centre_line = {{8, 1}, {8, 5}}}};
+  const RoomScene lit = proposed(project);
+  // In a room of one light the task and the way cannot be told apart so far.
+  const auto* conflict = std::get_if<SceneConflict>(&lit.found);
+  ASSERT_NE(conflict, nullptr);
+  EXPECT_EQ(conflict->members.size(), 2U);
+  EXPECT_NE(in_words(lit.demands[1]).find("way out way at least 10 lx everywhere"), std::string::npos)
+      << in_words(lit.demands[1]);
+}
+
+}  // namespace
+}  // namespace halflight::choose
