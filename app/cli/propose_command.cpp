@@ -9,6 +9,7 @@
 #include "cli/exit_code.hpp"
 #include "cli/summary.hpp"
 #include "cli/terminal_progress.hpp"
+#include "domain/names.hpp"
 #include "files/file.hpp"
 #include "projects/project_files.hpp"
 #include "sim/electric_states.hpp"
@@ -32,8 +33,7 @@ using nlohmann::json;
 
 /// A scene as it stands in the document, with the rooms that share it.
 struct ScenePlace {
-  std::string pointer;         ///< of the scene in the document
-  std::string domain_pointer;  ///< of the first room's
+  std::string pointer;  ///< of the scene in the document
   std::vector<choose::SceneInRoom> rooms;
 };
 
@@ -46,11 +46,10 @@ std::vector<ScenePlace> scenes_with_targets(const formats::ProjectDocument& docu
       if (scene->targets.empty()) continue;
       const std::size_t d = sim::design_index(model, domain::Design::Role::proposal);
       const auto s = static_cast<std::size_t>(scene - project.designs[d].scenes.data());
-      const std::string domain_pointer = fmt::format("/designs/{}/scenes/{}", d, s);
-      const std::string pointer = document.document_pointer(domain_pointer);
+      const std::string pointer = document.document_pointer(fmt::format("/designs/{}/scenes/{}", d, s));
       auto known = std::find_if(places.begin(), places.end(),
                                 [&](const ScenePlace& one) { return one.pointer == pointer; });
-      if (known == places.end()) known = places.insert(places.end(), {pointer, domain_pointer, {}});
+      if (known == places.end()) known = places.insert(places.end(), {pointer, {}});
       known->rooms.push_back({&model, scene});
     }
   return places;
@@ -82,11 +81,10 @@ void print_levels(const choose::RoomScene& scene, const choose::SceneLevels& lev
     const choose::DemandKept& kept = levels.kept[d];
     fmt::print("    {}: {} (was {})", choose::in_words(demand), choose::figure_in_words(demand, kept.reached),
                choose::figure_in_words(demand, demand.now));
+    const bool is_ratio = demand.kind == choose::SceneDemand::Kind::uniformity;
     if (kept.price_w > 0.0)
-      fmt::print(demand.kind == choose::SceneDemand::Kind::uniformity ? "; 0.1 less would save {:.1f} W"
-                                                                      : "; 10 lx of it cost {:.1f} W",
-                 kept.price_w *
-                     (demand.kind == choose::SceneDemand::Kind::uniformity ? 0.1 : 10.0));
+      fmt::print("; {} {:.1f} W", is_ratio ? "0.1 less would save" : "10 lx of it cost",
+                 kept.price_w * (is_ratio ? 0.1 : 10.0));
     fmt::print("\n");
   }
 }
@@ -117,7 +115,8 @@ json as_json(const ScenePlace& place, const choose::RoomScene& scene) {
     demands.push_back({{"words", choose::in_words(demand)}, {"asked", demand.asked}, {"before", demand.now}});
   if (const auto* levels = std::get_if<choose::SceneLevels>(&scene.found)) {
     found["power_w"] = scene.proposed_w;
-    found["power_gap_w"] = std::max(0.0, levels->power_w - levels->bound_w);
+    const double gap_w = levels->power_w - levels->bound_w;
+    found["power_gap_w"] = gap_w <= choose::kSamePower_w ? 0.0 : gap_w;
     for (std::size_t g = 0; g < scene.groups.size(); ++g)
       found["levels"].push_back(
           {{"group", scene.groups[g]}, {"level", levels->level[g]}, {"before", scene.now[g]}});
@@ -133,24 +132,38 @@ json as_json(const ScenePlace& place, const choose::RoomScene& scene) {
   return found;
 }
 
-/// The edit that gives a scene its levels, by the ids that groups have where the scene stands.
-formats::DocumentEdit edit_of(const formats::ProjectDocument& document, const json& tree,
-                              const ScenePlace& place, const choose::RoomScene& scene,
-                              const choose::SceneLevels& levels) {
+/// A level as somebody would type it: levels are whole twentieths.
+std::string typed(double level) { return fmt::format("{:g}", std::round(100.0 * level) / 100.0); }
+
+/// Gives a scene its levels, by the ids that groups have where the scene stands, and touches no other byte.
+void add_edits(const formats::ProjectDocument& document, const json& tree, const ScenePlace& place,
+               const choose::RoomScene& scene, const choose::SceneLevels& levels,
+               std::vector<formats::DocumentEdit>& edits) {
+  using Operation = formats::DocumentEdit::Operation;
+  const domain::Scene& written = *place.rooms.front().scene;
   const sim::SpaceModel& model = *place.rooms.front().model;
   const std::size_t d = sim::design_index(model, domain::Design::Role::proposal);
   const std::vector<domain::Group>& groups = document.project().designs[d].groups;
-  json written = json::array();
   for (std::size_t g = 0; g < scene.groups.size(); ++g) {
-    const auto at = std::find_if(groups.begin(), groups.end(),
-                                 [&](const domain::Group& group) { return group.id == scene.groups[g]; });
+    if (typed(levels.level[g]) == typed(scene.now[g])) continue;
+    const auto at =
+        std::find_if(written.levels.begin(), written.levels.end(),
+                     [&](const domain::SceneLevel& level) { return level.group == scene.groups[g]; });
+    if (at != written.levels.end()) {
+      edits.push_back({Operation::replace,
+                       fmt::format("{}/levels/{}/level", place.pointer, at - written.levels.begin()),
+                       typed(levels.level[g])});
+      continue;
+    }
+    const auto group = std::find_if(groups.begin(), groups.end(),
+                                    [&](const domain::Group& known) { return known.id == scene.groups[g]; });
     const std::string pointer =
-        document.document_pointer(fmt::format("/designs/{}/groups/{}", d, at - groups.begin()));
-    // Whole hundredths, so that the text says 0.35.
-    written.push_back({{"group", tree.at(json::json_pointer(pointer + "/id"))},
-                       {"level", std::round(100.0 * levels.level[g]) / 100.0}});
+        document.document_pointer(fmt::format("/designs/{}/groups/{}", d, group - groups.begin()));
+    edits.push_back(
+        {Operation::add, place.pointer + "/levels/-",
+         fmt::format(R"({{"group": {}, "level": {}}})",
+                     tree.at(json::json_pointer(pointer + "/id")).dump(), typed(levels.level[g]))});
   }
-  return {formats::DocumentEdit::Operation::replace, place.pointer + "/levels", written.dump()};
 }
 
 }  // namespace
@@ -226,7 +239,7 @@ int run(const ProposeCommand& command) {
     results.push_back(as_json(place, *scene));
     if (const auto* levels = std::get_if<choose::SceneLevels>(&scene->found)) {
       print_levels(*scene, *levels);
-      edits.push_back(edit_of(files->document, tree, place, *scene, *levels));
+      add_edits(files->document, tree, place, *scene, *levels, edits);
     } else {
       print_conflict(*scene, std::get<choose::SceneConflict>(scene->found));
       all_fit = false;
@@ -252,7 +265,7 @@ int run(const ProposeCommand& command) {
       print_diagnostics(saved.error());
       return ExitCode::bad_input;
     }
-    fmt::print("Document: {}, with {} scene{} set\n", command.out->string(), edits.size(),
+    fmt::print("Document: {}, with {} level{} changed\n", command.out->string(), edits.size(),
                edits.size() == 1 ? "" : "s");
   }
   return all_fit ? ExitCode::done : ExitCode::does_not_hold;

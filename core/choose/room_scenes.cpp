@@ -1,6 +1,7 @@
 #include "choose/room_scenes.hpp"
 
 #include "codes/check.hpp"
+#include "domain/names.hpp"
 #include "sim/electric_states.hpp"
 #include "sim/scene_targets.hpp"
 
@@ -97,7 +98,8 @@ class Builder {
 
  private:
   void add_group(std::size_t g) {
-    SceneGroup group{groups_.front()[g]->id};
+    SceneGroup group;
+    group.id = groups_.front()[g]->id;
     const std::vector<double> alone = one_hot(g);
     for (std::size_t r = 0; r < rooms_.size(); ++r) {
       group.full_w += sim::power_w(*rooms_[r].model, columns_at(rooms_[r], groups_[r], alone, 0.0)) -
@@ -142,7 +144,8 @@ class Builder {
 
   std::string add_area(std::size_t r, const char* what, const std::string& id,
                        const lightresponse::PointRows& rows) {
-    SceneArea area{fmt::format("{} {} of {}", what, id, rooms_[r].model->space->id)};
+    SceneArea area;
+    area.id = fmt::format("{} {} of {}", what, id, rooms_[r].model->space->id);
     const std::vector<double> given = at_points(r, rows, dark(), 1.0);
     area.given_lx = {given};
     area.light_lx.assign(rows.points, std::vector<double>(groups_[r].size()));

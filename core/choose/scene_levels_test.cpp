@@ -497,7 +497,16 @@ TEST(SceneLevels, OrderChangesOnlyTheOrderOfTheAnswer) {
       EXPECT_EQ(levels->power_w, turned_levels.power_w);
       for (std::size_t d = 0; d < levels->kept.size(); ++d) {
         EXPECT_EQ(levels->kept[d].reached, turned_levels.kept[d].reached);
-        EXPECT_EQ(levels->kept[d].price_w, turned_levels.kept[d].price_w);
+        // Of the same demand made twice either may have the price.
+        const SceneDemand& demand = problem.demands[d];
+        const auto twins = std::count_if(
+            problem.demands.begin(), problem.demands.end(), [&](const SceneDemand& other_demand) {
+              return other_demand.kind == demand.kind && other_demand.area == demand.area &&
+                     other_demand.groups == demand.groups && other_demand.asked == demand.asked;
+            });
+        if (twins == 1) {
+          EXPECT_EQ(levels->kept[d].price_w, turned_levels.kept[d].price_w);
+        }
       }
     } else {
       EXPECT_EQ(in_words(problem, std::get<SceneConflict>(one)),

@@ -1,6 +1,7 @@
 #include "sim/scene_targets.hpp"
 
 #include "base/units.hpp"
+#include "domain/names.hpp"
 #include "sim/electric_states.hpp"
 
 #include <algorithm>

@@ -139,8 +139,8 @@ double mean_level(const domain::Project& project, const std::string& id) {
 TEST(TaskLamps, OnAPlugInDimmerGiveWhatTheRoomLeavesWanting) {
   domain::Project full = room_with_lamps(600.0);
   full.drivers[1].dims = true;
-  // Less than any preference without the lamp, so that its level matters.
-  full.designs[1].sequences[0].trim.emplace().high = 0.2;
+  // About as much light without the lamp as people prefer, so that its level matters.
+  full.designs[1].sequences[0].trim.emplace().high = 0.8;
   domain::Project dims = full;
   dims.designs[1].load_controllers.back().action = domain::LoadController::Action::phase_dim;
   full.designs[1].load_controllers.back().action = domain::LoadController::Action::on_off;
