@@ -75,8 +75,7 @@ void add_json_flag(CLI::App& app, bool& json) {
 }
 
 void add_accuracy(CLI::App& app, sim::Accuracy& accuracy) {
-  app.add_option("--accuracy", accuracy,
-                  "draft, design (default) or proof: slower and finer in this order")
+  app.add_option("--accuracy", accuracy, "draft, design (default) or proof: slower and finer in this order")
       ->transform(
           CLI::CheckedTransformer(std::map<std::string, sim::Accuracy>{{"draft", sim::Accuracy::draft},
                                                                        {"design", sim::Accuracy::design},
@@ -86,17 +85,14 @@ void add_accuracy(CLI::App& app, sim::Accuracy& accuracy) {
 }
 
 void add_cache(CLI::App& app, std::optional<std::filesystem::path>& folder, bool& none) {
-  CLI::Option* cache = app.add_option("--cache", folder,
-                                       "keep computed light in this folder (default: the user's cache)")
-                           ->type_name("DIR");
+  CLI::Option* cache =
+      app.add_option("--cache", folder, "keep computed light in this folder (default: the user's cache)")
+          ->type_name("DIR");
   app.add_flag("--no-cache", none, "keep nothing on the disk")->excludes(cache);
 }
 
 void add_spaces(CLI::App& app, std::vector<std::string>& spaces, const std::string& description) {
-  app.add_option("--space", spaces, description)
-      ->type_name("ID")
-      ->expected(1)
-      ->take_all();
+  app.add_option("--space", spaces, description)->type_name("ID")->expected(1)->take_all();
 }
 
 void add_threads(CLI::App& app, std::size_t& threads) {
@@ -110,7 +106,8 @@ CLI::App* add_propose(CLI::App& app, ProposeCommand& propose) {
       ->required()
       ->type_name("PROJECT");
   add_spaces(*sub, propose.spaces, "only the scenes of this space (its id); may be given again");
-  sub->add_option("--out", propose.out, "write the document with these levels to this file")->type_name("FILE");
+  sub->add_option("--out", propose.out, "write the document with these levels to this file")
+      ->type_name("FILE");
   sub->add_option("--json", propose.json, "write what was found as JSON to this file")->type_name("FILE");
   add_threads(*sub, propose.threads);
   add_accuracy(*sub, propose.accuracy);

@@ -16,8 +16,8 @@ struct UsageError {
   std::string text;
 };
 
-using CommandLine = std::variant<Notice, UsageError, StudyCommand, ProposeCommand, ValidateCommand, PhotometryCommand,
-                                 SunCommand, ServeCommand>;
+using CommandLine = std::variant<Notice, UsageError, StudyCommand, ProposeCommand, ValidateCommand,
+                                 PhotometryCommand, SunCommand, ServeCommand>;
 
 CommandLine parse_command_line(int argc, const char* const* argv);
 

@@ -74,8 +74,9 @@ void print_levels(const choose::RoomScene& scene, const choose::SceneLevels& lev
                                      levels.power_w - levels.bound_w));
   for (std::size_t g = 0; g < scene.groups.size(); ++g)
     fmt::print("    {}: {}{}\n", scene.group_names[g], percent(levels.level[g]),
-               std::abs(levels.level[g] - scene.now[g]) < 1e-9 ? ""
-                                                               : fmt::format(" (was {})", percent(scene.now[g])));
+               std::abs(levels.level[g] - scene.now[g]) < 1e-9
+                   ? ""
+                   : fmt::format(" (was {})", percent(scene.now[g])));
   for (std::size_t d = 0; d < scene.demands.size(); ++d) {
     const choose::RoomDemand& demand = scene.demands[d];
     const choose::DemandKept& kept = levels.kept[d];
@@ -161,8 +162,8 @@ void add_edits(const formats::ProjectDocument& document, const json& tree, const
         document.document_pointer(fmt::format("/designs/{}/groups/{}", d, group - groups.begin()));
     edits.push_back(
         {Operation::add, place.pointer + "/levels/-",
-         fmt::format(R"({{"group": {}, "level": {}}})",
-                     tree.at(json::json_pointer(pointer + "/id")).dump(), typed(levels.level[g]))});
+         fmt::format(R"({{"group": {}, "level": {}}})", tree.at(json::json_pointer(pointer + "/id")).dump(),
+                     typed(levels.level[g]))});
   }
 }
 
@@ -187,14 +188,12 @@ int run(const ProposeCommand& command) {
   const domain::Design* proposal = domain::find_design(project, domain::Design::Role::proposal);
   for (std::size_t s = 0; s < project.spaces.size(); ++s) {
     const std::string& id = project.spaces[s].id;
-    const bool wanted =
-        command.spaces.empty() ||
-        std::find(command.spaces.begin(), command.spaces.end(), id) != command.spaces.end();
+    const bool wanted = command.spaces.empty() ||
+                        std::find(command.spaces.begin(), command.spaces.end(), id) != command.spaces.end();
     const bool has_targets =
         proposal != nullptr &&
-        std::any_of(proposal->scenes.begin(), proposal->scenes.end(), [&](const domain::Scene& scene) {
-          return scene.space == id && !scene.targets.empty();
-        });
+        std::any_of(proposal->scenes.begin(), proposal->scenes.end(),
+                    [&](const domain::Scene& scene) { return scene.space == id && !scene.targets.empty(); });
     if (wanted && has_targets) chosen.push_back(s);
   }
   if (chosen.empty()) {
@@ -260,7 +259,8 @@ int run(const ProposeCommand& command) {
       print_diagnostics(refused);
       return ExitCode::internal_fault;
     }
-    if (const auto saved = files::write_file_atomically(*command.out, files::as_bytes(files->document.text()));
+    if (const auto saved =
+            files::write_file_atomically(*command.out, files::as_bytes(files->document.text()));
         !saved) {
       print_diagnostics(saved.error());
       return ExitCode::bad_input;

@@ -49,9 +49,9 @@ sim::ColumnLevels columns_at(const SceneInRoom& room, std::span<const domain::Gr
   const double trim = sim::trim_in_force(*room.model);
   return sim::levels(*room.model, [&](const sim::ControlCell& cell) {
     if (!cell.lamp.empty()) return 0.0;
-    const auto group =
-        std::find_if(groups.begin(), groups.end(),
-                     [&](const domain::Group* known) { return known->id == cell.scene_group; });
+    const auto group = std::find_if(groups.begin(), groups.end(), [&](const domain::Group* known) {
+      return known->id == cell.scene_group;
+    });
     const double asked =
         group == groups.end() ? ungrouped : level[static_cast<std::size_t>(group - groups.begin())];
     if (cell.only_switched) return asked > 0.0 ? 1.0 : 0.0;
@@ -159,8 +159,8 @@ class Builder {
 
   [[nodiscard]] std::vector<double> at_points(std::size_t r, const lightresponse::PointRows& rows,
                                               std::span<const double> level, double ungrouped) const {
-    const std::vector<double> weight = sim::light_weights(
-        *rooms_[r].model, columns_at(rooms_[r], groups_[r], level, ungrouped), true);
+    const std::vector<double> weight =
+        sim::light_weights(*rooms_[r].model, columns_at(rooms_[r], groups_[r], level, ungrouped), true);
     std::vector<double> lx(rows.points);
     for (std::size_t p = 0; p < rows.points; ++p) lx[p] = sim::lx_at(rows, p, weight);
     return lx;
@@ -228,11 +228,11 @@ Result<RoomScene> propose_scene(std::span<const SceneInRoom> rooms,
   for (const domain::Group* group : builder.groups()) {
     scene.groups.push_back(group->id);
     scene.group_names.push_back(domain::named(group->name, group->id));
-    scene.now.push_back(
-        sim::level_in(rooms.front().scene, group->id, sim::level_in(normal, group->id, 1.0)));
+    scene.now.push_back(sim::level_in(rooms.front().scene, group->id, sim::level_in(normal, group->id, 1.0)));
   }
   scene.now_w = builder.power_w(scene.now);
-  if (const auto* levels = std::get_if<SceneLevels>(&*found)) scene.proposed_w = builder.power_w(levels->level);
+  if (const auto* levels = std::get_if<SceneLevels>(&*found))
+    scene.proposed_w = builder.power_w(levels->level);
   std::vector<double> now;
   for (std::size_t d = 0; d < problem.demands.size(); ++d)
     now.push_back(reached_at(problem, d, scene.now).reached);

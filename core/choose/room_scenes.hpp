@@ -22,8 +22,8 @@ struct SceneInRoom {
 /// A demand as the room knows it.
 struct RoomDemand {
   SceneDemand::Kind kind = SceneDemand::Kind::mean_at_least;
-  std::string on;      ///< "Table", with the room's number where several rooms share the scene
-  double asked = 0.0;  ///< as SceneDemand::asked
+  std::string on;         ///< "Table", with the room's number where several rooms share the scene
+  double asked = 0.0;     ///< as SceneDemand::asked
   double contrast = 0.0;  ///< of the screen from which a limit follows; 0: it is stated as such
   double now = 0.0;       ///< what the levels of the document make of it, as DemandKept::reached
 };

@@ -12,8 +12,8 @@
 namespace halflight::choose {
 namespace {
 
-/// Ten luminaires of 30 W that dim in proportion from 5 % on, four of them in the western group and six in the eastern, and a scene with targets
-/// on the room's task area.
+/// Ten luminaires of 30 W that dim in proportion from 5 % on, four of them in the western group and six in
+/// the eastern, and a scene with targets on the room's task area.
 domain::Project room(std::vector<domain::SceneTarget> targets, double least_light = 0.05) {
   domain::Project project = sim::ten_luminaires();
   for (domain::Driver& driver : project.drivers)

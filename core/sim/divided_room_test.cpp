@@ -323,7 +323,8 @@ TEST(DividedRoom, AMinuteKeepsThePartsApart) {
         in_use[static_cast<std::size_t>(presence.part[k])] = true;
     const std::vector<CellAtWork> cells = work.at(t);
     const bool all_lit = std::all_of(cells.begin(), cells.end(), [](const auto& c) { return c.level > 0.0; });
-    const bool none_lit = std::none_of(cells.begin(), cells.end(), [](const auto& c) { return c.level > 0.0; });
+    const bool none_lit =
+        std::none_of(cells.begin(), cells.end(), [](const auto& c) { return c.level > 0.0; });
     if (in_use[0] == in_use[1] || all_lit || none_lit) continue;
     ++one_part_in_use;
     for (const std::string& sentence : explain_moment(work, t).sentences) {

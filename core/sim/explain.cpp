@@ -229,7 +229,7 @@ std::vector<std::string> what_is_noticed(const WayAtWork& work, std::size_t cell
       sentences.push_back(fmt::format("{} noticed nobody{}{}.", sensors, since(model.clock, last, t),
                                       replicate.presence().any.contains(t) && notice.served->contains(t)
                                           ? ", although somebody is there"
-                                      : is_anybody_there(last)             ? ""
+                                      : is_anybody_there(last) ? ""
                                                                : ", when there was a report without cause"));
   }
   return sentences;
