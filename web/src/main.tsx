@@ -1,22 +1,18 @@
 import "./early";
 import { render } from "preact";
-import { useEffect } from "preact/hooks";
+import { useEffect, useState } from "preact/hooks";
 import { useCell } from "./app/cell";
 import { startKeys } from "./app/keys";
-import { route } from "./app/router";
+import { type Route, route } from "./app/router";
 import { theme } from "./app/session";
 import "./look/look.css";
-import { AssumptionsPage } from "./pages/assumptions";
-import { BuildingPage } from "./pages/building";
-import { ComparePage } from "./pages/compare";
-import { NotFoundPage } from "./pages/placeholder";
-import { RevisionsPage } from "./pages/revisions";
-import { RoomPage } from "./pages/room/room";
+import { loadPage, pageOf } from "./pages/pages";
 import { showsHelp } from "./pages/shell";
-import { StartPage } from "./pages/start";
-import { PastePage } from "./pages/start_paste";
-import { PlacePage } from "./pages/start_place";
-import { AddRoomPage } from "./pages/start_room";
+
+/** What tells one page from another: within it the page itself follows the address. */
+function keyOf(at: Route): string {
+  return [at.page, "project" in at ? at.project : "", "space" in at ? at.space : ""].join("/");
+}
 
 function App() {
   const at = useCell(route);
@@ -25,28 +21,30 @@ function App() {
     if (look === "system") delete document.documentElement.dataset["theme"];
     else document.documentElement.dataset["theme"] = look;
   }, [look]);
-  switch (at.page) {
-    case "start":
-      return <StartPage />;
-    case "building":
-      return <BuildingPage key={at.project} project={at.project} revision={at.revision} />;
-    case "room":
-      return <RoomPage key={`${at.project}/${at.space}`} project={at.project} space={at.space} revision={at.revision} />;
-    case "revisions":
-      return <RevisionsPage key={at.project} project={at.project} />;
-    case "assumptions":
-      return <AssumptionsPage key={at.project} project={at.project} revision={at.revision} />;
-    case "place":
-      return <PlacePage key={at.project} project={at.project} />;
-    case "add_room":
-      return <AddRoomPage key={at.project} project={at.project} />;
-    case "paste":
-      return <PastePage key={at.project} project={at.project} />;
-    case "compare":
-      return <ComparePage key={at.project} project={at.project} />;
-    case "not_found":
-      return <NotFoundPage path={at.path} />;
+  const [, setArrived] = useState("");
+  const [isGone, setIsGone] = useState(false);
+  useEffect(() => {
+    loadPage(at.page).then(
+      () => setArrived(at.page),
+      () => setIsGone(true),
+    );
+  }, [at.page]);
+  const Page = pageOf(at.page);
+  if (Page !== null) {
+    const { page: _, ...props } = at;
+    return <Page key={keyOf(at)} {...props} />;
   }
+  if (!isGone) return <main id="main" class="page" aria-busy="true" />;
+  return (
+    <main id="main" class="page">
+      <p role="alert" class="bad">
+        This page cannot be loaded: the program was stopped, or is now another version.
+      </p>
+      <p>
+        <a href={location.href}>load it again</a>
+      </p>
+    </main>
+  );
 }
 
 startKeys(() => showsHelp.set(true));
