@@ -271,7 +271,9 @@ std::string since_when(const WayAtWork& work, std::size_t cell, const CellAtWork
   const bool is_switching = now.segment.cause == Cause::on_by_hand || now.segment.cause == Cause::cleaning ||
                             now.segment.cause == Cause::on_by_motion;
   const Seconds lit = is_switching ? work.lit_since(cell, t) : same;
-  return lit < same ? since(clock, lit, t) + ", in use again" + since(clock, same, t) : since(clock, same, t);
+  const std::string first = since(clock, lit, t);
+  const std::string again = since(clock, same, t);
+  return first == again ? again : first + ", in use again" + again;
 }
 
 /// What the sequence asks for and why: groups that it treats alike in one sentence.
