@@ -7,7 +7,9 @@
 
 namespace halflight::cli {
 
-/// An error for each id of `--space` that the project does not have.
-Diagnostics unknown_spaces(const std::vector<std::string>& ids, const domain::Project& project);
+/// What stands against lighting spaces at all: errors of the document, no place and so no daylight and no
+/// year, and ids of `--space` that the project does not have.
+Diagnostics against_lighting(const Diagnostics& of_document, const std::vector<std::string>& ids,
+                             const domain::Project& project);
 
 }  // namespace halflight::cli

@@ -17,7 +17,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <map>
 #include <string>
 #include <variant>
 #include <vector>
@@ -177,9 +176,7 @@ int run(const ProposeCommand& command) {
     return ExitCode::bad_input;
   }
   const domain::Project& project = files->document.project();
-  Diagnostics against = unknown_spaces(command.spaces, project);
-  std::copy_if(files->diagnostics.begin(), files->diagnostics.end(), std::back_inserter(against),
-               [](const Diagnostic& d) { return d.severity == Diagnostic::Severity::error; });
+  const Diagnostics against = against_lighting(files->diagnostics, command.spaces, project);
   if (!against.empty()) {
     print_diagnostics(against);
     return ExitCode::bad_input;

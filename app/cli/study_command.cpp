@@ -35,15 +35,7 @@ namespace fs = std::filesystem;
 /// What stands against studying the project at all: errors, places that the results cannot be written to,
 /// spaces that it does not have. Found before the long work begins.
 Diagnostics obstacles(const StudyCommand& command, const projects::ProjectFiles& files) {
-  Diagnostics found;
-  // Without a place and a climate there is no daylight and no year: nothing could be studied.
-  std::copy_if(files.diagnostics.begin(), files.diagnostics.end(), std::back_inserter(found),
-               [](const Diagnostic& d) {
-                 return d.severity == Diagnostic::Severity::error ||
-                        (d.severity == Diagnostic::Severity::missing && d.where.starts_with("/site"));
-               });
-  const Diagnostics unknown = unknown_spaces(command.spaces, files.document.project());
-  found.insert(found.end(), unknown.begin(), unknown.end());
+  Diagnostics found = against_lighting(files.diagnostics, command.spaces, files.document.project());
   if (command.out) {
     if (const auto made = files::make_folder(*command.out); !made) {
       found.insert(found.end(), made.error().begin(), made.error().end());

@@ -998,12 +998,15 @@ class Validator {
   }
 
   void switch_legs(const Design& d, const Station& station, const std::string& where) {
+    // People choose among all combinations of the legs of a space.
     constexpr std::size_t kMost = 4;
-    if (station.switch_legs.size() > kMost)
-      error(
-          where + "/switch_legs",
-          fmt::format("the station {} has {} switches side by side", station.id, station.switch_legs.size()),
-          fmt::format("give it {} at most, and others to another station", kMost));
+    std::set<std::string> of_space;
+    for (const Station& other : d.stations)
+      if (other.space == station.space) of_space.insert(other.switch_legs.begin(), other.switch_legs.end());
+    if (!station.switch_legs.empty() && of_space.size() > kMost)
+      error(where + "/switch_legs",
+            fmt::format("stations of the space {} switch {} legs one by one", station.space, of_space.size()),
+            fmt::format("keep {} at most in a space, and join others to them", kMost));
     for (std::size_t i = 0; i < station.switch_legs.size(); ++i) {
       const std::string& id = station.switch_legs[i];
       const std::string place = at(where + "/switch_legs", i);

@@ -718,6 +718,18 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
          d.stations = {station};
        },
        "error: /designs/1/stations/0/switch_legs/0: "},
+      {"more switch legs in a space than anybody chooses among",
+       [](Project&, Space&, Design& d) {
+         for (const char* id : {"W", "X"}) {
+           Station station;
+           station.id = id;
+           station.space = "1";
+           station.at = {2, 2, 1.2};
+           station.switch_legs = {"s", id + std::string("1"), id + std::string("2")};
+           d.stations.push_back(station);
+         }
+       },
+       "error: /designs/1/stations/1/switch_legs: "},
       {"a switch leg that is no scene group",
        [](Project&, Space&, Design& d) {
          Station station;
