@@ -40,7 +40,8 @@ struct Device {
   std::string tag;
   std::string address;
   std::string make_and_catalogue_number;
-  double standby_w = 0.0;  ///< drawn always
+  std::string device_kind;  ///< id of a DeviceKind: what an estimate takes its price from; or empty
+  double standby_w = 0.0;   ///< drawn always
   std::vector<AdjustableSetting> adjustable;
 };
 

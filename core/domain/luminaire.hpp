@@ -1,4 +1,5 @@
 #pragma once
+#include "domain/price.hpp"
 #include "domain/site.hpp"
 #include "geometry/vector.hpp"
 
@@ -23,6 +24,9 @@ struct Driver {
   double power_at_zero = 0.05;  ///< a of P = P_rated (a + (1 - a) f), 0..1
   double inrush_a = 0.0;        ///< peak; used by capacity checks
   double power_factor = 0.95;
+  /// On one breaker of the circuit's rating, by its maker's table for inrush; nothing: not stated.
+  std::optional<int> most_per_breaker;
+  double control_ma = 2.0;  ///< drawn from its control bus, or sourced on its control pair
 };
 
 /// What a photometric file is read as. One EULUMDAT file with other lamps is other light.
@@ -82,6 +86,7 @@ struct LuminaireType {
   double dirt_depreciation = 0.92;
   double watts_per_luminaire_extra_w = 0.0;  ///< controls built into the luminaire, drawn always
   Source watts_source = Source::label;
+  std::optional<Price> price;  ///< of one, installed with its drivers
   std::string make_and_catalogue_number;  ///< free text "or equal"; printed, no effect on numbers
 };
 
@@ -107,6 +112,15 @@ struct Luminaire {
   Status status = Status::added;
   std::string tag;      ///< design tag
   std::string address;  ///< network address
+};
+
+/// What the electrical code of a place asks of circuits.
+struct ElectricalRules {
+  std::string id;
+  std::string name;               ///< as printed
+  double continuous_share = 1.0;  ///< of a breaker's rating that a load of three hours and more may draw
+  std::vector<std::string> codes;  ///< energy codes beside which it is in force where a project names none
+  std::string source;
 };
 
 struct Circuit {

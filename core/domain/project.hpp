@@ -1,6 +1,7 @@
 #pragma once
 #include "base/time_axis.hpp"
 #include "domain/control.hpp"
+#include "domain/device_kind.hpp"
 #include "domain/luminaire.hpp"
 #include "domain/site.hpp"
 #include "domain/space.hpp"
@@ -38,12 +39,12 @@ struct Tariff {
   double demand_per_kw_month = 0.0;  ///< documented as unused until life-cycle cost is computed
 };
 
+/// What one of a thing costs here, in the place of the library's range.
 struct CostItem {
   std::string id;
-  std::string applies_to;  ///< luminaire type or device kind
-  double material =
-      0.0;  ///< in the tariff's currency; documented as unused until life-cycle cost is computed
-  double labour_h = 0.0;
+  std::string applies_to;  ///< id of a luminaire type or of a DeviceKind
+  double material = 0.0;   ///< in the currency of the estimate
+  double labour_h = 0.0;   ///< to install one
 };
 
 /// One state of the building's lighting over the one geometry: as found, or a proposal.
@@ -152,8 +153,11 @@ struct Project {
   std::vector<Reading> readings;
   std::vector<Driver> drivers;
   std::vector<LuminaireType> luminaire_types;
+  std::vector<DeviceKind> device_kinds;
+  std::string electrical_rules;  ///< id of ElectricalRules; empty: those of its codes
   std::vector<Design> designs;
   std::vector<Tariff> tariffs;
+  Estimate estimate;
   std::vector<CostItem> costs;
   std::vector<Confirmation> confirmations;
   std::vector<DefaultTaken> defaults_taken;
@@ -164,6 +168,8 @@ struct Library {
   std::vector<SpaceKind> kinds;
   std::vector<Driver> drivers;
   std::vector<LuminaireType> luminaire_types;
+  std::vector<DeviceKind> device_kinds;
+  std::vector<ElectricalRules> electrical_rules;
 };
 
 /// The first element whose id is `id`, or nullptr.

@@ -98,6 +98,10 @@ std::string_view noun_of(Thing thing) {
       return "channel";
     case Thing::luminaire_type:
       return "luminaire type";
+    case Thing::device_kind:
+      return "kind of device";
+    case Thing::electrical_rules:
+      return "set of electrical rules";
     case Thing::tariff:
       return "tariff";
     case Thing::cost:

@@ -43,6 +43,8 @@ enum class Thing {
   driver,
   channel,
   luminaire_type,
+  device_kind,
+  electrical_rules,
   tariff,
   cost,
   design,

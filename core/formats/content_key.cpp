@@ -85,7 +85,10 @@ std::vector<Hash> content_keys(domain::Project project) {
   project.client.clear();
   project.author.clear();
   project.tariffs.clear();
+  project.estimate = {};
   project.costs.clear();
+  project.device_kinds.clear();
+  project.electrical_rules.clear();
   project.confirmations.clear();
   project.readings.clear();
   std::vector<Hash> keys;

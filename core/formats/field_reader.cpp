@@ -118,6 +118,10 @@ void ReaderState::resolve_references() {
       for (const auto& driver : library_->drivers) ids.push_back(driver.id);
     if (thing == Thing::luminaire_type)
       for (const auto& type : library_->luminaire_types) ids.push_back(type.id);
+    if (thing == Thing::device_kind)
+      for (const auto& kind : library_->device_kinds) ids.push_back(kind.id);
+    if (thing == Thing::electrical_rules)
+      for (const auto& rules : library_->electrical_rules) ids.push_back(rules.id);
     return ids;
   };
   for (const Use& use : uses_) {

@@ -48,6 +48,8 @@ Result<domain::Library> load_library(std::span<const LibrarySource> files) {
     append(library.kinds, file.library.kinds, source.name, diagnostics);
     append(library.drivers, file.library.drivers, source.name, diagnostics);
     append(library.luminaire_types, file.library.luminaire_types, source.name, diagnostics);
+    append(library.device_kinds, file.library.device_kinds, source.name, diagnostics);
+    append(library.electrical_rules, file.library.electrical_rules, source.name, diagnostics);
   }
   for (const domain::LuminaireType& type : library.luminaire_types)
     for (const domain::Channel& channel : type.channels)

@@ -121,6 +121,8 @@ HALFLIGHT_WORDS(domain::LoadController::Action, "on_off", "phase_dim", "analogue
                 "volt_free_contact");
 HALFLIGHT_WORDS(domain::LoadController::Mounting, "wall_box", "ceiling_void", "panel", "in_luminaire",
                 "plug_in");
+HALFLIGHT_WORDS(domain::DeviceKind::Mounting, "ceiling", "wall", "wall_box", "ceiling_void", "panel",
+                "in_luminaire", "plug_in");
 HALFLIGHT_WORDS(domain::Interface::Kind, "hvac_contact", "hvac_points", "audio_visual", "shades",
                 "demand_response", "fire_alarm", "partition_sensor", "load_shed");
 HALFLIGHT_WORDS(domain::Interface::Direction, "in", "out");
@@ -209,6 +211,9 @@ void describe(V& v, domain::OwnerRequirements& r) {
   v.optional("priorities", r.priorities, Each{Text{}}, "The owner's priorities in order; printed.");
   v.with_default("automatic_on_allowed", r.automatic_on_allowed, Flag{}, kPractice,
                  "Whether lights may come on by themselves.");
+  v.with_default("radio_allowed", r.radio_allowed, Flag{}, kPractice, "Whether devices may talk by radio.");
+  v.with_default("spare", r.spare, Fraction{0.0, 0.9}, kPractice,
+                 "Share of addresses, bus current and amperes of load controllers that is left free.");
   v.optional("cloud_allowed", r.cloud_allowed, Flag{}, "Not used yet: no device here needs it.");
   v.optional("notes", r.notes, Text{}, "Printed, no effect on numbers.");
 }
@@ -429,13 +434,24 @@ void describe(V& v, domain::Tariff& t) {
 }
 
 template <>
+inline constexpr std::string_view kTypeName<domain::Estimate> = "estimate";
+template <class V>
+void describe(V& v, domain::Estimate& e) {
+  v.with_default("currency", e.currency, Text{}, kAssumed, "Of all that things cost.");
+  v.with_default("labour_rate", e.labour_rate_per_h, Number{0, 10000}, kAssumed,
+                 "An electrician's hour with overhead.");
+  v.with_default("per_library_currency", e.per_library_currency, Number{1e-4, 1e6}, kAssumed,
+                 "Units of `currency` for one US dollar, in which the library's prices are.");
+}
+
+template <>
 inline constexpr std::string_view kTypeName<domain::CostItem> = "cost_item";
 template <class V>
 void describe(V& v, domain::CostItem& c) {
   v.required("id", c.id, Id{Thing::cost}, "Name within the project.");
-  v.required("applies_to", c.applies_to, Text{}, "Luminaire type or kind of device.");
-  v.optional("material", c.material, Number{0, 1e7}, "In the tariff's currency; not used yet.");
-  v.optional("labour", c.labour_h, hours(0, 1000), "Time to install one; not used yet.");
+  v.required("applies_to", c.applies_to, Text{}, "Id of a luminaire type or of a kind of device.");
+  v.optional("material", c.material, Number{0, 1e7}, "To buy one, in the currency of the estimate.");
+  v.optional("labour", c.labour_h, hours(0, 1000), "Time to install one.");
 }
 
 template <>
@@ -725,6 +741,10 @@ void describe(V& v, domain::Space& s) {
              "Direction in which a sloped ceiling rises, clockwise from plan north.");
   v.optional("ceiling_type", s.ceiling_type, Word<domain::CeilingType>{}, "What the ceiling is.");
   v.optional("ceiling_access", s.ceiling_access, Word<domain::CeilingAccess>{}, "How one gets above it.");
+  v.optional("hazardous_material", s.hazardous_material, Flag{},
+             "Found or suspected above the ceiling: nothing is opened there.");
+  v.optional("neutral_in_boxes", s.neutral_in_boxes, Flag{},
+             "Whether the boxes of its switches have a neutral conductor; left out: they have.");
   v.optional(
       "wall_build", s.wall_build, Word<domain::WallBuild>{},
       "Of the walls about it, to radio: light is plasterboard, timber or glass, heavy is thicker brick or "
@@ -781,6 +801,40 @@ void describe(V& v, domain::Driver& d) {
                  "a of P = P_rated (a + (1 - a) f) with f the share of light.", d.dims);
   v.optional("inrush", d.inrush_a, amperes(0, 1000), "Peak current at switch-on.");
   v.optional("power_factor", d.power_factor, Fraction{0.1, 1.0}, "At full output.");
+  v.optional("most_per_breaker", d.most_per_breaker, Unset{Count{1, 1000}},
+             "On one breaker of its circuit's rating, by the maker's table for inrush; left out: not stated.");
+  v.optional("control_current", d.control_ma, milliamperes(0, 100),
+             "Drawn from its control bus, or sourced on its control pair.");
+}
+
+template <>
+inline constexpr std::string_view kTypeName<domain::ElectricalRules> = "electrical_rules";
+template <class V>
+void describe(V& v, domain::ElectricalRules& r) {
+  v.required("id", r.id, Id{Thing::electrical_rules}, "Name within the library.");
+  v.required("name", r.name, Text{}, "As printed.");
+  v.required("continuous_share", r.continuous_share, Fraction{0.1, 1.0},
+             "Of a breaker's rating that a load of three hours and more may draw.");
+  v.optional("codes", r.codes, Each{Text{}},
+             "Energy codes beside which it is in force where a project names none.");
+  v.required("source", r.source, Text{}, "Where it comes from.");
+}
+
+template <>
+inline constexpr std::string_view kTypeName<domain::Range> = "range";
+template <class V>
+void describe(V& v, domain::Range& r) {
+  v.required("least", r.least, Number{0, 1e7}, "At the least.");
+  v.required("most", r.most, Number{0, 1e7}, "At the most.");
+}
+
+template <>
+inline constexpr std::string_view kTypeName<domain::Price> = "price";
+template <class V>
+void describe(V& v, domain::Price& p) {
+  v.object("material", p.material, "To buy one, in the currency of the estimate.");
+  v.object("labour_hours", p.labour_h, "To install one, hours.");
+  v.object("set_up_hours", p.set_up_h, "To address, aim, calibrate and test one, hours.");
 }
 
 template <>
@@ -837,6 +891,7 @@ void describe(V& v, domain::LuminaireType& t) {
                  "Share of the light that dirt leaves.");
   v.optional("watts_per_luminaire_extra", t.watts_per_luminaire_extra_w, watts(0, 100),
              "Controls built into the luminaire; drawn always.");
+  v.maybe("price", t.price, "What one costs, installed with its drivers.");
   v.with_default("watts_source", t.watts_source, Word<domain::Source>{}, kPractice,
                  "How the watts are known.");
   v.optional("make_and_catalogue_number", t.make_and_catalogue_number, Text{},
@@ -923,6 +978,8 @@ void describe_device(V& v, domain::Device& d, Thing thing) {
   v.optional("address", d.address, Text{}, "Network address.");
   v.optional("make_and_catalogue_number", d.make_and_catalogue_number, Text{},
              "Free text, \"or equal\"; printed, no effect on numbers.");
+  v.optional("device_kind", d.device_kind, Reference{Thing::device_kind},
+             "Id of a kind of device, from which an estimate takes its price.");
   v.with_default("standby", d.standby_w, watts(0, 500), kNothing, "Drawn always.");
   v.list("adjustable", d.adjustable, "Settings that may be changed later, by whom and in what range.");
 }
@@ -1009,6 +1066,78 @@ void describe(V& v, domain::LoadController& c) {
   v.optional(
       "sensor_delay", c.sensor_delay_s, Unset{seconds(10, 7200)},
       "plug_in: off so long after its own sensor saw somebody at the seat; left out: it has no sensor.");
+}
+
+template <>
+inline constexpr std::string_view kTypeName<domain::OccupancySensing> = "occupancy_sensing";
+template <class V>
+void describe(V& v, domain::OccupancySensing& s) {
+  using Coverage = domain::OccupancySensor::Coverage;
+  v.required("technology", s.technology, Word<domain::OccupancySensor::Technology>{}, "What it senses with.");
+  v.required("coverage", s.coverage, Word<Coverage>{}, "Shape of what it sees in plan.");
+  v.required("major_radius", s.major_radius_m, metres(0.3, 60), "Reach for walking.");
+  v.required("minor_radius", s.minor_radius_m, metres(0.1, 60), "Reach for small movements.");
+  v.required("rated_height", s.rated_height_m, metres(1.5, 30),
+             "Height above the floor for which the reaches are stated.");
+  v.optional("sector", s.sector_deg, degrees(1, 360), "sector: opening angle.");
+  v.optional("strip_width", s.strip_width_m, metres(0.2, 30), "strip: width.");
+}
+
+template <>
+inline constexpr std::string_view kTypeName<domain::LightSensing> = "light_sensing";
+template <class V>
+void describe(V& v, domain::LightSensing& s) {
+  v.required("loop", s.loop, Word<domain::Photosensor::Loop>{},
+             "closed: sees the light that it controls; open: daylight alone.");
+  v.required("response", s.response, Word<domain::Photosensor::Response>{}, "Directional weighting.");
+  v.optional("cutoff", s.cutoff_deg, degrees(5, 90),
+             "shielded: half-angle of the view; narrowed: half-value angle.");
+  v.optional("range", s.range_lx, lux(10, 200000), "Full scale of its 12-bit converter.");
+  v.optional("spectral_response", s.spectral_response, Word<domain::Photosensor::SpectralResponse>{},
+             "photopic: corrected to see as the eye does; silicon: a bare photodiode.");
+}
+
+template <>
+inline constexpr std::string_view kTypeName<domain::LoadControl> = "load_control";
+template <class V>
+void describe(V& v, domain::LoadControl& c) {
+  using Action = domain::LoadController::Action;
+  v.required("action", c.action, Word<Action>{}, "What it does to the load.");
+  v.optional("outputs", c.outputs, Count{1, 64}, "Each carries one group.");
+  v.required("limit", c.limit_a, amperes(0.1, 1000), "Of an output, for electronic drivers.");
+  v.optional("inrush_limit", c.inrush_limit_a, Unset{amperes(1, 10000)},
+             "Peak that an output's contact bears; left out: not stated.");
+  v.optional("most_drivers", c.most_drivers, Unset{Count{1, 1000}},
+             "Drivers on an output, whatever they draw; left out: no limit.");
+  v.optional("bus_limit", c.bus_limit_ma, milliamperes(1, 10000),
+             "digital_bus: current that its supply gives.");
+  v.optional("addresses", c.addresses, Count{1, 10000}, "digital_bus: control gear on it.");
+  v.optional("sink_limit", c.sink_limit_ma, milliamperes(1, 10000),
+             "analogue_0_10v: current that its control pair sinks.");
+}
+
+template <>
+inline constexpr std::string_view kTypeName<domain::DeviceKind> = "device_kind";
+template <class V>
+void describe(V& v, domain::DeviceKind& k) {
+  v.required("id", k.id, Id{Thing::device_kind}, "Name within the library or the project.");
+  v.required("name", k.name, Text{}, "As printed.");
+  v.required("mounting", k.mounting, Word<domain::DeviceKind::Mounting>{}, "Where it lives.");
+  v.optional("link", k.link, Word<domain::Link>{}, "How it talks to the others.");
+  v.optional("standby", k.standby_w, watts(0, 500), "Drawn always, from the mains.");
+  v.optional("bus_current", k.bus_ma, milliamperes(0, 10000), "Drawn from a wired control bus.");
+  v.optional("battery_years", k.battery_years, Unset{Number{0.1, 50}}, "Of a device without mains.");
+  v.optional("needs_neutral", k.needs_neutral, Flag{}, "In its box.");
+  v.object("price", k.price, "What one costs to buy, to install and to set to work.");
+  v.maybe("occupancy", k.occupancy, "What it makes of people.");
+  v.maybe("light", k.light, "What it makes of light.");
+  v.maybe("load", k.load, "What it does to its loads.");
+  v.optional("buttons", k.buttons, Count{0, 16}, "Of a station.");
+  v.optional("infrastructure", k.infrastructure, Unset{Word<domain::Infrastructure::Kind>{}},
+             "Of a bus supply, a gateway, a repeater.");
+  v.required("source", k.source, Text{}, "Where limits and prices come from.");
+  v.optional("make_and_catalogue_number", k.make_and_catalogue_number, Text{},
+             "Free text, \"or equal\"; printed, no effect on numbers.");
 }
 
 template <>
@@ -1352,11 +1481,15 @@ void describe(V& v, domain::Project& p) {
   v.list("readings", p.readings, "What was measured of the lighting as found.");
   v.list("drivers", p.drivers, "Drivers beside those of the library.");
   v.list("luminaire_types", p.luminaire_types, "Luminaire types beside those of the library.");
+  v.list("device_kinds", p.device_kinds, "Kinds of devices beside those of the library.");
+  v.optional("electrical_rules", p.electrical_rules, Reference{Thing::electrical_rules},
+             "Id of the electrical code's rules in the library; left out: those that go with its codes.");
   v.list("typicals", p.typicals, "Rooms that others inherit from.");
   v.list("spaces", p.spaces, "Rooms.");
   v.list("designs", p.designs, "The lighting as found, and proposals.");
   v.list("tariffs", p.tariffs, "What energy costs.");
-  v.list("costs", p.costs, "What things cost.");
+  v.object("estimate", p.estimate, "What estimates are made in.");
+  v.list("costs", p.costs, "What things cost here, in the place of the library's ranges.");
   v.list("confirmations", p.confirmations, "Assumptions that somebody has stood behind.");
 }
 
@@ -1434,6 +1567,8 @@ void describe(V& v, LibraryFile& f) {
   v.list("kinds", f.library.kinds, "Kinds of space.");
   v.list("drivers", f.library.drivers, "Drivers.");
   v.list("luminaire_types", f.library.luminaire_types, "Generic luminaire types.");
+  v.list("device_kinds", f.library.device_kinds, "Generic kinds of devices.");
+  v.list("electrical_rules", f.library.electrical_rules, "Rules of electrical codes.");
 }
 
 }  // namespace halflight::formats

