@@ -101,11 +101,17 @@ void add_threads(CLI::App& app, std::size_t& threads) {
 }
 
 CLI::App* add_propose(CLI::App& app, ProposeCommand& propose) {
-  CLI::App* sub = app.add_subcommand("propose", "Find the levels of scenes that say what they are for");
+  CLI::App* sub = app.add_subcommand("propose", "Find control designs for rooms, and levels for their scenes");
   sub->add_option("project", propose.project, "the project's document (*.halflight.json)")
       ->required()
       ->type_name("PROJECT");
-  add_spaces(*sub, propose.spaces, "only the scenes of this space (its id); may be given again");
+  add_spaces(*sub, propose.spaces, "only this space (its id); may be given again");
+  sub->add_option("--keep", propose.keep,
+                  "part of each room that stays as it is: occupancy, daylight, stations, controllers, or none; "
+                  "may be given again; left out: whatever the document has decided")
+      ->type_name("PART")
+      ->delimiter(',')
+      ->check(CLI::IsMember({"occupancy", "daylight", "stations", "controllers", "none"}));
   sub->add_option("--out", propose.out, "write the document with these levels to this file")
       ->type_name("FILE");
   sub->add_option("--json", propose.json, "write what was found as JSON to this file")->type_name("FILE");

@@ -34,6 +34,9 @@ struct StudyCommand {
 struct ProposeCommand {
   std::filesystem::path project;
   std::vector<std::string> spaces;  ///< empty: all
+  /// Names of choose::Part, of the parts of a room that stay as the document has them, or "none" alone; empty:
+  /// those that it has decided.
+  std::vector<std::string> keep;
   std::optional<std::filesystem::path> out;
   std::optional<std::filesystem::path> json;
   std::size_t threads = 0;  ///< 0: as many as the machine has

@@ -1,5 +1,6 @@
 // Levels for scenes that say what they are for: printed, and written back into the document.
 #include "base/context.hpp"
+#include "choose/room_proposals.hpp"
 #include "choose/room_scenes.hpp"
 #include "cli/cache.hpp"
 #include "cli/cancellation.hpp"
@@ -7,6 +8,7 @@
 #include "cli/commands.hpp"
 #include "cli/diagnostics_output.hpp"
 #include "cli/exit_code.hpp"
+#include "cli/room_proposals_output.hpp"
 #include "cli/summary.hpp"
 #include "cli/terminal_progress.hpp"
 #include "domain/names.hpp"
@@ -17,6 +19,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 #include <string>
 #include <variant>
 #include <vector>
@@ -29,6 +32,10 @@ namespace halflight::cli {
 namespace {
 
 using nlohmann::json;
+
+/// Building-years of a trial in each scramble: differences between designs are paired, so that fewer tell them
+/// apart than a study takes for its intervals.
+constexpr int kPointsOfTrials = 4;
 
 /// A scene as it stands in the document, with the rooms that share it.
 struct ScenePlace {
@@ -166,6 +173,38 @@ void add_edits(const formats::ProjectDocument& document, const json& tree, const
   }
 }
 
+/// Rooms that get one design: a room by itself, or all that inherit from a typical.
+struct RoomsAlike {
+  std::vector<std::size_t> spaces;  ///< the first stands for all
+  std::set<choose::Part> kept;
+};
+
+std::vector<RoomsAlike> rooms_with_choice(const domain::Project& project, const domain::Design& proposal,
+                                          const std::vector<std::size_t>& wanted,
+                                          const std::vector<std::string>& keep) {
+  std::vector<RoomsAlike> all;
+  for (const std::size_t s : wanted) {
+    const domain::Space& space = project.spaces[s];
+    const auto same = std::find_if(all.begin(), all.end(), [&](const RoomsAlike& one) {
+      return !space.typical.empty() && project.spaces[one.spaces.front()].typical == space.typical;
+    });
+    if (same != all.end()) {
+      same->spaces.push_back(s);
+      continue;
+    }
+    const bool is_lit = std::any_of(
+        proposal.luminaires.begin(), proposal.luminaires.end(),
+        [&](const domain::Luminaire& one) { return one.space == space.id && one.status != domain::Status::remove; });
+    if (!is_lit) continue;
+    RoomsAlike room{{s}, {}};
+    for (const choose::Part part : choose::kParts)
+      if (std::find(keep.begin(), keep.end(), choose::name_of(part)) != keep.end()) room.kept.insert(part);
+    if (keep.empty()) room.kept = choose::decided_parts(choose::controls_of(project, proposal, space.id));
+    if (room.kept.size() < choose::kParts.size()) all.push_back(std::move(room));
+  }
+  return all;
+}
+
 }  // namespace
 
 int run(const ProposeCommand& command) {
@@ -181,22 +220,33 @@ int run(const ProposeCommand& command) {
     print_diagnostics(against);
     return ExitCode::bad_input;
   }
-  std::vector<std::size_t> chosen;
+  if (command.keep.size() > 1 && std::find(command.keep.begin(), command.keep.end(), "none") != command.keep.end()) {
+    print_diagnostics({{Diagnostic::Severity::error, "", "--keep", "none stands beside parts that stay",
+                        "write none alone, or the parts alone"}});
+    return ExitCode::bad_input;
+  }
+  std::vector<std::size_t> wanted;
+  std::vector<std::size_t> with_targets;
   const domain::Design* proposal = domain::find_design(project, domain::Design::Role::proposal);
   for (std::size_t s = 0; s < project.spaces.size(); ++s) {
     const std::string& id = project.spaces[s].id;
-    const bool wanted = command.spaces.empty() ||
-                        std::find(command.spaces.begin(), command.spaces.end(), id) != command.spaces.end();
-    const bool has_targets =
-        proposal != nullptr &&
+    if (!command.spaces.empty() &&
+        std::find(command.spaces.begin(), command.spaces.end(), id) == command.spaces.end())
+      continue;
+    wanted.push_back(s);
+    if (proposal != nullptr &&
         std::any_of(proposal->scenes.begin(), proposal->scenes.end(),
-                    [&](const domain::Scene& scene) { return scene.space == id && !scene.targets.empty(); });
-    if (wanted && has_targets) chosen.push_back(s);
+                    [&](const domain::Scene& scene) { return scene.space == id && !scene.targets.empty(); }))
+      with_targets.push_back(s);
   }
-  if (chosen.empty()) {
+  std::vector<RoomsAlike> rooms;
+  if (proposal != nullptr) rooms = rooms_with_choice(project, *proposal, wanted, command.keep);
+  if (with_targets.empty() && rooms.empty()) {
     print_diagnostics({{Diagnostic::Severity::error, command.project.string(), "",
-                        "no scene of the proposal says what it is for",
-                        "give a scene \"targets\" on task areas, as docs/formats/project.md has them"}});
+                        "nothing is left to choose: the controls of these rooms are decided, and no scene says "
+                        "what it is for",
+                        "free parts with --keep, or give a scene \"targets\" on task areas, as "
+                        "docs/formats/project.md has them"}});
     return ExitCode::bad_input;
   }
 
@@ -213,39 +263,60 @@ int run(const ProposeCommand& command) {
   const auto executor = make_pool_executor(command.threads);
   auto progress = make_terminal_progress();
   lightresponse::StageLog log;
-  const sim::ReadySpaces ready(inputs, options, chosen,
-                               Context{*executor, cache.store(), progress.get(), cancellation.token()}, log);
-  progress.reset();
-  for (std::size_t i = 0; i < chosen.size(); ++i)
-    if (!ready.why_dark[i].empty())
-      fmt::print(stderr, "warning: {}: {}\n", project.spaces[chosen[i]].id, ready.why_dark[i]);
+  const Context context{*executor, cache.store(), progress.get(), cancellation.token()};
 
   const json tree = json::parse(files->document.text());
   std::vector<formats::DocumentEdit> edits;
-  json results = json::array();
+  json rooms_found = json::array();
   bool all_fit = true;
-  for (const ScenePlace& place : scenes_with_targets(files->document, ready.models)) {
-    fmt::print("{}\n", title_of(place));
-    const Result<choose::RoomScene> scene = choose::propose_scene(place.rooms, ready.rules);
-    if (!scene) {
-      print_diagnostics(scene.error());
+  for (const RoomsAlike& room : rooms) {
+    choose::ProposalWish wish{room.kept, options};
+    wish.options.points_per_scramble = kPointsOfTrials;
+    std::vector<std::string> ids;
+    for (const std::size_t s : room.spaces) ids.push_back(project.spaces[s].id);
+    const Result<choose::RoomProposals> found =
+        choose::propose_room(inputs, room.spaces.front(), wish, context, log);
+    if (!found) {
+      print_diagnostics(found.error());
       all_fit = false;
       continue;
     }
-    results.push_back(as_json(place, *scene));
-    if (const auto* levels = std::get_if<choose::SceneLevels>(&scene->found)) {
-      print_levels(*scene, *levels);
-      add_edits(files->document, tree, place, *scene, *levels, edits);
-    } else {
-      print_conflict(*scene, std::get<choose::SceneConflict>(scene->found));
-      all_fit = false;
+    fmt::print("{}\n", proposals_text(project, ids, *found, wish.options.scrambles));
+    rooms_found.push_back(proposals_json(ids, *found, wish.options.scrambles));
+    if (found->designs.empty()) all_fit = false;
+  }
+
+  json results = json::array();
+  if (!with_targets.empty()) {
+    const sim::ReadySpaces ready(inputs, options, with_targets, context, log);
+    for (std::size_t i = 0; i < with_targets.size(); ++i)
+      if (!ready.why_dark[i].empty())
+        fmt::print(stderr, "warning: {}: {}\n", project.spaces[with_targets[i]].id, ready.why_dark[i]);
+    for (const ScenePlace& place : scenes_with_targets(files->document, ready.models)) {
+      fmt::print("{}\n", title_of(place));
+      const Result<choose::RoomScene> scene = choose::propose_scene(place.rooms, ready.rules);
+      if (!scene) {
+        print_diagnostics(scene.error());
+        all_fit = false;
+        continue;
+      }
+      results.push_back(as_json(place, *scene));
+      if (const auto* levels = std::get_if<choose::SceneLevels>(&scene->found)) {
+        print_levels(*scene, *levels);
+        add_edits(files->document, tree, place, *scene, *levels, edits);
+      } else {
+        print_conflict(*scene, std::get<choose::SceneConflict>(scene->found));
+        all_fit = false;
+      }
     }
   }
+  progress.reset();
   fmt::print("\n{}", caution_text());
   cache.warn_of_trouble();
   if (command.json) {
     if (const auto saved = files::write_file_atomically(
-            *command.json, files::as_bytes(json{{"scenes", results}}.dump(2) + "\n"));
+            *command.json,
+            files::as_bytes(json{{"rooms", rooms_found}, {"scenes", results}}.dump(2) + "\n"));
         !saved) {
       print_diagnostics(saved.error());
       return ExitCode::bad_input;

@@ -1,8 +1,8 @@
 #include "choose/starting_control.hpp"
 
 #include "base/units.hpp"
+#include "choose/usual_sequence.hpp"
 #include "codes/zones.hpp"
-#include "sim/watched_people.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -19,12 +19,9 @@ namespace {
 // seated.
 constexpr double kWalkingReach_m = 5.4;
 constexpr double kSeatedReach_m = 3.2;
-constexpr double kMostDelay_s = 1200.0;  // ASHRAE 90.1, IECC: 20 min
-constexpr double kDelayStep_s = 300.0;
 constexpr double kUnseen_m = 0.5;  // along walls, where nobody stays
 constexpr double kSensorStandby_w = 0.4;
 constexpr double kStationStandby_w = 0.3;
-constexpr double kStationHeight_m = 1.1;
 constexpr double kBesideLatch_m = 0.2;
 constexpr double kOffWall_m = 0.05;
 constexpr double kShielded_deg = 50.0;
@@ -80,7 +77,8 @@ domain::Station station_of(const RoomForControl& room, const std::string& id) {
   domain::Station station;
   station.id = id;
   station.space = room.space.id;
-  const Point2 at = station_place(room.space);
+  const Point2 at =
+      station_place(room.space, room.space.doors.empty() ? nullptr : &room.space.doors.front());
   station.at = {at.x, at.y, kStationHeight_m};
   return station;
 }
@@ -97,9 +95,9 @@ void add_luminaires(const RoomForControl& room, const std::string& type, const L
   }
 }
 
-/// Far from the glass daylight is too small a part of what a sensor above the task sees for a closed loop to
-/// tell it from the light that it governs: one at the window looks out instead, and the loop is open.
-void look_out(const domain::Space& space, const domain::Opening& window, domain::Photosensor& sensor) {
+}  // namespace
+
+void look_out_of(const domain::Space& space, const domain::Opening& window, domain::Photosensor& sensor) {
   const std::size_t wall = static_cast<std::size_t>(window.wall) % space.floor.size();
   const Vector2 edge = space.floor[(wall + 1) % space.floor.size()] - space.floor[wall];
   const Vector2 along = (1.0 / length(edge)) * edge;
@@ -111,6 +109,8 @@ void look_out(const domain::Space& space, const domain::Opening& window, domain:
   sensor.aim_tilt_deg = kLooksOut_deg;
   sensor.aim_deg = std::fmod(std::atan2(-inward.x, -inward.y) / kRadPerDeg + 360.0, 360.0);
 }
+
+namespace {
 
 /// Daylight groups with their photosensors and rules.
 void add_daylight(const RoomForControl& room, const LitGrid& lit, const domain::LuminaireType& type,
@@ -152,10 +152,12 @@ void add_daylight(const RoomForControl& room, const LitGrid& lit, const domain::
     sensor.cutoff_deg = kShielded_deg;
     sensor.range_lx = kPhotosensorRange_lx;
     sensor.groups = {group.id};
+    // Far from the glass daylight is too small a part of what a sensor above the task sees for a closed loop
+    // to tell it from the light that it governs: one at the window looks out instead, and the loop is open.
     const domain::Opening* window = zones[z].kind == results::DaylightZone::Kind::secondary
                                         ? domain::find_by_id(room.space.openings, zones[z].openings.front())
                                         : nullptr;
-    if (window != nullptr) look_out(room.space, *window, sensor);
+    if (window != nullptr) look_out_of(room.space, *window, sensor);
 
     domain::DaylightRule& rule = start.sequence.daylight.emplace_back();
     rule.group = group.id;
@@ -165,31 +167,6 @@ void add_daylight(const RoomForControl& room, const LitGrid& lit, const domain::
     rule.minimum_level = room.kind.start.daylight_minimum_level;
     rule.may_switch_off = room.kind.start.daylight_may_switch_off;
   }
-}
-
-/// Whether everybody who sits still keeps the light (sim/watched_people.hpp).
-bool all_keep_light(const domain::Space& space, const StartingRoom& start) {
-  domain::Project trial;
-  domain::Design& design = trial.designs.emplace_back();
-  design.groups = start.groups;
-  design.luminaires = start.luminaires;
-  design.occupancy_sensors = start.occupancy_sensors;
-  const std::vector<sim::NoticedSeat> seats =
-      sim::seat_notices(sim::watched_space(trial, space), start.sequence, design, 0);
-  return std::all_of(seats.begin(), seats.end(), sim::keeps_light);
-}
-
-/// Lengthens the vacancy delay to what seats at the edge of a field need, as far as codes let it.
-void lengthen_delay(const domain::Space& space, StartingRoom& start) {
-  std::optional<domain::VacancyRule>& vacancy = start.sequence.vacancy;
-  if (!vacancy) return;
-  const double usual_s = vacancy->delay_s;
-  while (vacancy->delay_s < kMostDelay_s && !all_keep_light(space, start))
-    vacancy->delay_s = std::min(vacancy->delay_s + kDelayStep_s, kMostDelay_s);
-  if (vacancy->delay_s > usual_s)
-    start.notes.push_back(
-        fmt::format("The vacancy delay is {:.0f} min, so that whoever sits still keeps the light.",
-                    vacancy->delay_s / 60.0));
 }
 
 }  // namespace
@@ -221,18 +198,17 @@ std::vector<Point2> sensor_places(const Polygon& floor, double reach_m) {
   return places;
 }
 
-Point2 station_place(const domain::Space& space) {
+Point2 station_place(const domain::Space& space, const domain::Door* door) {
   const auto count = space.floor.size();
   std::size_t wall = 0;
   double along_m = kBesideLatch_m;
-  if (!space.doors.empty()) {
-    const domain::Door& door = space.doors.front();
-    wall = static_cast<std::size_t>(door.wall) % count;
+  if (door != nullptr) {
+    wall = static_cast<std::size_t>(door->wall) % count;
     const double length_m = length(space.floor[(wall + 1) % count] - space.floor[wall]);
-    const double beyond = door.offset_m + door.width_m + kBesideLatch_m;
-    const double before = door.offset_m - kBesideLatch_m;
+    const double beyond = door->offset_m + door->width_m + kBesideLatch_m;
+    const double before = door->offset_m - kBesideLatch_m;
     // Seen from inside and facing the wall, the wall runs from the right to the left.
-    const bool is_beyond = door.latch == domain::Door::Latch::left;
+    const bool is_beyond = door->latch == domain::Door::Latch::left;
     along_m = is_beyond ? beyond : before;
     if (along_m > length_m - kOffWall_m || along_m < kOffWall_m) along_m = is_beyond ? before : beyond;
     along_m = std::clamp(along_m, std::min(kOffWall_m, length_m), std::max(0.0, length_m - kOffWall_m));
@@ -246,7 +222,6 @@ Point2 station_place(const domain::Space& space) {
 StartingRoom starting_room(const RoomForControl& room, const domain::LuminaireType& type,
                            const LitGrid& lit) {
   const domain::StartingPoint& usual = room.kind.start;
-  const bool may_go_dark = !room.space.automatic_off_refused;
   StartingRoom start;
   add_luminaires(room, type.id, lit, "A", start);
 
@@ -268,25 +243,7 @@ StartingRoom starting_room(const RoomForControl& room, const domain::LuminaireTy
   domain::Sequence& sequence = start.sequence;
   sequence.space = room.space.id;
   sequence.normal_scene = scene.id;
-  sequence.on = usual.on;
-  if (sequence.on.by == domain::OnRule::By::occupancy && !room.project.requirements.automatic_on_allowed) {
-    sequence.on = {};
-    start.notes.emplace_back("The owner allows no light that comes on by itself: it is brought on by hand.");
-  }
-  if (may_go_dark) sequence.vacancy = usual.vacancy;
-  const bool has_calendar = !room.project.calendars.empty();
-  const bool on_by_clock = sequence.on.by == domain::OnRule::By::schedule;
-  if (has_calendar && (on_by_clock || (usual.sweeps_off && may_go_dark))) {
-    domain::ScheduleRule& schedule = sequence.schedule.emplace();
-    schedule.calendar = room.project.calendars.front().id;
-    schedule.before_open_s = on_by_clock ? usual.before_open_s : 0.0;
-    schedule.after_close_s = usual.after_close_s;
-    schedule.sweeps_off = usual.sweeps_off && may_go_dark;
-  } else if (on_by_clock) {
-    sequence.on = {};
-    start.notes.emplace_back(
-        "The building has no opening hours yet, so light comes on by hand and not by the clock.");
-  }
+  apply_usual_rules(room.project, room.space, room.kind, true, sequence, start.notes);
   sequence.trim.emplace();
 
   if (sequence.vacancy || sequence.on.by == domain::OnRule::By::occupancy) {
@@ -311,7 +268,9 @@ StartingRoom starting_room(const RoomForControl& room, const domain::LuminaireTy
       sensor.groups = {group.id};
     }
   }
-  lengthen_delay(room.space, start);
+  RoomControls watched{start.groups, {}, start.occupancy_sensors, {}, {}, {}, sequence};
+  lengthen_delay(room.space, start.luminaires, watched, start.notes);
+  sequence.vacancy = watched.sequence.vacancy;
   if (usual.follows_daylight && !room.space.openings.empty()) add_daylight(room, lit, type, start);
 
   domain::Station& station = start.stations.emplace_back(station_of(room, room.id_prefix + "S1"));

@@ -39,12 +39,17 @@ StartingRoom starting_room(const RoomForControl& room, const domain::LuminaireTy
 /// The lighting as found: luminaires of `lit` in one group by a switch, brought on as is usual for the kind.
 StartingRoom found_room(const RoomForControl& room, const domain::LuminaireType& type, const LitGrid& lit);
 
+/// Hangs a photosensor at the ceiling before the middle of a window, tilted so that it sees little of the
+/// room, and gives it an open loop.
+void look_out_of(const domain::Space& space, const domain::Opening& window, domain::Photosensor& sensor);
+
 /// Where sensors that see `reach_m` far stand so that no place on the floor, but for half a metre by the
 /// walls, is farther from one.
 std::vector<Point2> sensor_places(const Polygon& floor, double reach_m);
 
-/// Where a hand finds the station: beside the latch of the first door, or at the first corner without one;
-/// pushed along the wall where the wall ends first.
-Point2 station_place(const domain::Space& space);
+/// Where a hand finds the station: beside the latch of a door, or at the first corner without one; pushed
+/// along the wall where the wall ends first.
+Point2 station_place(const domain::Space& space, const domain::Door* door);
+inline constexpr double kStationHeight_m = 1.1;
 
 }  // namespace halflight::choose

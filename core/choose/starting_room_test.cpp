@@ -260,14 +260,13 @@ TEST(StationPlace, IsBesideTheLatchAndOnTheWall) {
   // Wall 2 runs from (8, 6) to (0, 6); the door covers 1.0 to 1.9 m of it. Facing it from inside, its running
   // direction is to the left.
   space.doors[0].latch = domain::Door::Latch::left;
-  EXPECT_NEAR(station_place(space).x, 8.0 - 1.9 - 0.2, 1e-9);
-  EXPECT_NEAR(station_place(space).y, 5.95, 1e-9);
+  EXPECT_NEAR(station_place(space, &space.doors.front()).x, 8.0 - 1.9 - 0.2, 1e-9);
+  EXPECT_NEAR(station_place(space, &space.doors.front()).y, 5.95, 1e-9);
   space.doors[0].latch = domain::Door::Latch::right;
-  EXPECT_NEAR(station_place(space).x, 8.0 - 1.0 + 0.2, 1e-9);
+  EXPECT_NEAR(station_place(space, &space.doors.front()).x, 8.0 - 1.0 + 0.2, 1e-9);
   space.doors[0].offset_m = 0.1;  // the wall ends before the latch side does
-  EXPECT_NEAR(station_place(space).x, 8.0 - 1.0 - 0.2, 1e-9);
-  space.doors.clear();
-  EXPECT_TRUE(contains(space.floor, station_place(space)));
+  EXPECT_NEAR(station_place(space, &space.doors.front()).x, 8.0 - 1.0 - 0.2, 1e-9);
+  EXPECT_TRUE(contains(space.floor, station_place(space, nullptr)));
 }
 
 }  // namespace

@@ -13,7 +13,7 @@ struct OccupancySensing {
   OccupancySensor::Coverage coverage = OccupancySensor::Coverage::circle;
   double major_radius_m = 5.4;
   double minor_radius_m = 3.2;
-  double rated_height_m = 2.7;  ///< for which the reaches are stated
+  std::optional<double> rated_height_m;  ///< for which the reaches are stated; nothing: wherever it hangs
   double sector_deg = 110.0;
   double strip_width_m = 3.0;
 };

@@ -1077,8 +1077,8 @@ void describe(V& v, domain::OccupancySensing& s) {
   v.required("coverage", s.coverage, Word<Coverage>{}, "Shape of what it sees in plan.");
   v.required("major_radius", s.major_radius_m, metres(0.3, 60), "Reach for walking.");
   v.required("minor_radius", s.minor_radius_m, metres(0.1, 60), "Reach for small movements.");
-  v.required("rated_height", s.rated_height_m, metres(1.5, 30),
-             "Height above the floor for which the reaches are stated.");
+  v.optional("rated_height", s.rated_height_m, Unset{metres(1.5, 30)},
+             "Height above the floor for which the reaches are stated; left out: wherever it hangs.");
   v.optional("sector", s.sector_deg, degrees(1, 360), "sector: opening angle.");
   v.optional("strip_width", s.strip_width_m, metres(0.2, 30), "strip: width.");
 }

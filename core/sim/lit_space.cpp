@@ -113,9 +113,9 @@ lightresponse::PointSet sensor_point(const domain::Photosensor& sensor) {
   return set;
 }
 
-namespace {
-
-void make_cells(const domain::Project& project, const std::string& space, LitSpace& lit) {
+std::vector<ControlCell> control_cells(const domain::Project& project, const std::string& space,
+                                       const std::vector<lightresponse::ChannelColumn>& columns) {
+  std::vector<ControlCell> cells;
   struct Membership {
     std::map<domain::Strategy, std::string> group;
   };
@@ -137,8 +137,8 @@ void make_cells(const domain::Project& project, const std::string& space, LitSpa
     const auto group = found->second.group.find(strategy);
     return group == found->second.group.end() ? std::string() : group->second;
   };
-  for (std::size_t i = 0; i < lit.scene.columns.size(); ++i) {
-    const lightresponse::ChannelColumn& c = lit.scene.columns[i];
+  for (std::size_t i = 0; i < columns.size(); ++i) {
+    const lightresponse::ChannelColumn& c = columns[i];
     ControlCell cell;
     cell.design = c.design;
     cell.scene_group = group_of(c, domain::Strategy::scene);
@@ -152,14 +152,14 @@ void make_cells(const domain::Project& project, const std::string& space, LitSpa
     if (domain::plugs_in(project, luminaire) &&
         !domain::in_any_group(project.designs[c.design], luminaire.id))
       cell.lamp = luminaire.id;
-    const auto same = std::find_if(lit.cells.begin(), lit.cells.end(), [&](const ControlCell& other) {
+    const auto same = std::find_if(cells.begin(), cells.end(), [&](const ControlCell& other) {
       return other.design == cell.design && other.scene_group == cell.scene_group &&
              other.occupancy_group == cell.occupancy_group && other.daylight_group == cell.daylight_group &&
              other.schedule_group == cell.schedule_group &&
              other.demand_response_group == cell.demand_response_group &&
              other.only_switched == cell.only_switched && other.lamp == cell.lamp;
     });
-    if (same != lit.cells.end()) {
+    if (same != cells.end()) {
       same->columns.push_back(i);
       same->lights_egress = same->lights_egress || cell.lights_egress;
       continue;
@@ -171,11 +171,10 @@ void make_cells(const domain::Project& project, const std::string& space, LitSpa
       const std::string& tag = luminaire_of(project, c).tag;
       cell.name = tag.empty() ? cell.lamp : tag;
     }
-    lit.cells.push_back(std::move(cell));
+    cells.push_back(std::move(cell));
   }
+  return cells;
 }
-
-}  // namespace
 
 Result<LitSpace> space_without_light(const StudyInputs& inputs, std::size_t space_index,
                                      const lightresponse::LightOptions& options) {
@@ -186,7 +185,7 @@ Result<LitSpace> space_without_light(const StudyInputs& inputs, std::size_t spac
   if (!scene) return tl::unexpected(scene.error());
 
   LitSpace lit(space_index, *std::move(scene));
-  make_cells(project, space.id, lit);
+  lit.cells = control_cells(project, space.id, lit.scene.columns);
   for (const domain::TaskArea& task : space.task_areas) lit.task_sets.push_back(task_points(task));
   for (const domain::EgressPath& path : space.egress_paths)
     lit.egress_sets.push_back(egress_points(path, space.floor));

@@ -116,6 +116,10 @@ struct LitSpace {
   [[nodiscard]] bool has_daylight() const { return !scene.window_groups.empty() || !scene.panes.empty(); }
 };
 
+/// The cells of channels of a space: of all designs, in the order of their first channel.
+std::vector<ControlCell> control_cells(const domain::Project& project, const std::string& space,
+                                       const std::vector<lightresponse::ChannelColumn>& columns);
+
 /// Where a photosensor looks from, and how.
 lightresponse::PointSet sensor_point(const domain::Photosensor& sensor);
 

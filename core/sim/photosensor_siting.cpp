@@ -122,13 +122,12 @@ Diagnostics refused(const std::string& where, const std::string& problem, const 
 }
 
 /// Whether a luminaire of the proposal is in the way at a place.
-bool luminaire_stands_at(const SpaceModel& model, Point3 at) {
-  const std::size_t proposal = design_index(model, domain::Design::Role::proposal);
-  for (const lightresponse::ChannelColumn& column : model.lit->scene.columns) {
-    if (column.design != proposal) continue;
-    const domain::Luminaire& luminaire = luminaire_of(*model.project, column);
+bool luminaire_stands_at(const domain::Project& project, const LitSpace& lit, Point3 at) {
+  for (const lightresponse::ChannelColumn& column : lit.scene.columns) {
+    if (project.designs[column.design].role != domain::Design::Role::proposal) continue;
+    const domain::Luminaire& luminaire = luminaire_of(project, column);
     if (std::abs(luminaire.at.z - at.z) >= kSameHeight_m) continue;
-    const domain::LuminaireType& type = type_of(*model.project, column);
+    const domain::LuminaireType& type = type_of(project, column);
     const double turn = luminaire.rotation_deg * kRadPerDeg;
     const double dx = at.x - luminaire.at.x;
     const double dy = at.y - luminaire.at.y;
@@ -142,8 +141,6 @@ bool luminaire_stands_at(const SpaceModel& model, Point3 at) {
 /// Where a sensor `below_m` under the ceiling may hang, on a lattice of such spacing; breaks off beyond
 /// kMostPlaces, which are too many.
 std::vector<Point3> lattice(const SpaceModel& model, double below_m, double spacing_m) {
-  const Enclosure& room = model.lit->scene.enclosure;
-  const Surface& ceiling = room.surfaces()[room.ceiling_surface()];
   const Box2 box = bounds(model.space->floor);
   const auto count = [&](double length) {
     return std::max<std::size_t>(1, static_cast<std::size_t>(std::lround(length / spacing_m)));
@@ -157,20 +154,28 @@ std::vector<Point3> lattice(const SpaceModel& model, double below_m, double spac
   for (std::size_t row = 0; row < rows && places.size() <= kMostPlaces; ++row)
     for (std::size_t column = 0; column < columns; ++column) {
       const Point2 p{place(box.low.x, box.high.x, column, columns), place(box.low.y, box.high.y, row, rows)};
-      if (!contains(model.space->floor, p)) continue;
-      const double ceiling_m = room.ceiling_z_at(p);
-      const Vector3 from_corner = Point3{p.x, p.y, ceiling_m} - ceiling.corner;
-      // No place under a skylight, in a wall that reaches the ceiling or in a luminaire.
-      if (!contains(ceiling.region, {dot(from_corner, ceiling.frame.x), dot(from_corner, ceiling.frame.y)}))
-        continue;
-      const Point3 at{p.x, p.y, ceiling_m - below_m};
-      if (room.observation_origin(at, {0, 0, -1}).state != ObservationOrigin::State::clear) continue;
-      if (!luminaire_stands_at(model, at)) places.push_back(at);
+      if (const auto at = hanging_place(*model.project, *model.lit, p, below_m)) places.push_back(*at);
     }
   return places;
 }
 
 }  // namespace
+
+std::optional<Point3> hanging_place(const domain::Project& project, const LitSpace& lit, Point2 p,
+                                    double below_m) {
+  const Enclosure& room = lit.scene.enclosure;
+  const Surface& ceiling = room.surfaces()[room.ceiling_surface()];
+  if (!contains(project.spaces[lit.index].floor, p)) return std::nullopt;
+  const double ceiling_m = room.ceiling_z_at(p);
+  const Vector3 from_corner = Point3{p.x, p.y, ceiling_m} - ceiling.corner;
+  // No place under a skylight, in a wall that reaches the ceiling or in a luminaire.
+  if (!contains(ceiling.region, {dot(from_corner, ceiling.frame.x), dot(from_corner, ceiling.frame.y)}))
+    return std::nullopt;
+  const Point3 at{p.x, p.y, ceiling_m - below_m};
+  if (room.observation_origin(at, {0, 0, -1}).state != ObservationOrigin::State::clear) return std::nullopt;
+  if (luminaire_stands_at(project, lit, at)) return std::nullopt;
+  return at;
+}
 
 LightHeld light_held(std::span<const StepOnTask> steps, double target_lx, double promised_lx) {
   LightHeld held;

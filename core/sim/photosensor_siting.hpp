@@ -54,6 +54,11 @@ struct RuleHeld {
 RuleHeld rule_held(const SpaceModel& model, std::size_t rule, const LoopYear& year,
                    std::span<const std::size_t> occupied);
 
+/// Where a device hangs `below_m` under the ceiling over a place in plan of a space that may not be lit yet;
+/// nothing outside the room, under a skylight, inside something, or where a luminaire of the proposal is.
+std::optional<Point3> hanging_place(const domain::Project& project, const LitSpace& lit, Point2 place,
+                                    double below_m);
+
 /// A place on the ceiling and what a photosensor there would make of the light.
 struct SensorPlace {
   Point3 at;

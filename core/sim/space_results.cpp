@@ -256,6 +256,42 @@ void describe_faults(const StudyParts& parts, std::size_t s, results::SpaceStudy
 
 }  // namespace
 
+std::optional<results::Finding> blind_photosensor_finding(const SpaceModel& model, std::size_t rule) {
+  const controls::Calibration& c = model.calibrations[rule];
+  if (c.usable) return std::nullopt;
+  return results::Finding{
+      "photosensor-sees-too-little",
+      "",
+      "",
+      "",
+      "Photosensor cannot govern its group",
+      results::Finding::Verdict::fail,
+      fmt::format("{}: signal per lux at the task is {:.3f} by day and {:.3f} from the "
+                  "electric light; a closed loop needs more by day",
+                  model.proposal.sequence.daylight[rule].photosensor, c.day_ratio, c.night_ratio),
+      "move the photosensor towards the window or choose an open loop",
+      results::Finding::Confidence::confirmed,
+      false};
+}
+
+std::optional<results::Finding> hunting_finding(const SpaceModel& model) {
+  const controls::Coupling coupling = coupling_of_loops(model, model.proposal.sequence);
+  if (!coupling.hunts()) return std::nullopt;
+  return results::Finding{
+      "photosensors-govern-one-another",
+      "",
+      "",
+      "",
+      "Photosensors settle to one state",
+      results::Finding::Verdict::fail,
+      fmt::format("what the groups add to one another's signals leaves more than one settled state; the "
+                  "largest answer to an answer is {:.2f}, and 1 or more swings",
+                  coupling.spectral_radius),
+      "shield each photosensor from the other groups' light, or let one photosensor govern both groups",
+      results::Finding::Confidence::confirmed,
+      false};
+}
+
 void describe_space(const StudyParts& parts, std::size_t s, const std::string& pointer,
                     results::SpaceStudy& one) {
   const SpaceModel& model = parts.models[s];
@@ -301,15 +337,7 @@ void describe_space(const StudyParts& parts, std::size_t s, const std::string& p
                                   [&](std::size_t k) { return mine.runs[k].rules[r].ideal_saved_wh; })});
     if (auto finding = switching_finding(model, rule)) one.findings.push_back(*std::move(finding));
     if (auto finding = day_setting_finding(model, r)) one.findings.push_back(*std::move(finding));
-    if (!c.usable)
-      one.findings.push_back(
-          {"photosensor-sees-too-little", "", "", "", "Photosensor cannot govern its group",
-           results::Finding::Verdict::fail,
-           fmt::format("{}: signal per lux at the task is {:.3f} by day and {:.3f} from the "
-                       "electric light; a closed loop needs more by day",
-                       rule.photosensor, c.day_ratio, c.night_ratio),
-           "move the photosensor towards the window or choose an open loop",
-           results::Finding::Confidence::confirmed, false});
+    if (auto finding = blind_photosensor_finding(model, r)) one.findings.push_back(*std::move(finding));
   }
   describe_light_for_people(parts, s, one);
   one.divided = divided_room(model, mine, parts.estimates);
@@ -323,16 +351,7 @@ void describe_space(const StudyParts& parts, std::size_t s, const std::string& p
   for (results::Finding& finding : scene_target_findings(model, one))
     one.findings.push_back(std::move(finding));
   for (results::Finding& finding : visual_findings(model, one)) one.findings.push_back(std::move(finding));
-  const controls::Coupling coupling = coupling_of_loops(model, model.proposal.sequence);
-  if (coupling.hunts())
-    one.findings.push_back(
-        {"photosensors-govern-one-another", "", "", "", "Photosensors settle to one state",
-         results::Finding::Verdict::fail,
-         fmt::format("what the groups add to one another's signals leaves more than one settled state; the "
-                     "largest answer to an answer is {:.2f}, and 1 or more swings",
-                     coupling.spectral_radius),
-         "shield each photosensor from the other groups' light, or let one photosensor govern both groups",
-         results::Finding::Confidence::confirmed, false});
+  if (auto finding = hunting_finding(model)) one.findings.push_back(*std::move(finding));
   for (std::size_t c = 0; c < 4; ++c) {
     results::CaseYear& year = one.cases[c];
     year.lighting_kwh =

@@ -8,6 +8,7 @@
 
 #include <array>
 #include <cstddef>
+#include <optional>
 #include <string>
 #include <utility>
 #include <vector>
@@ -103,6 +104,11 @@ struct StudyParts {
   const std::vector<std::vector<SpaceDaylight>>& daylight_by_year;
   const std::vector<SpaceRuns>& runs;
 };
+
+/// What is wrong with a daylight rule's photosensor where it cannot govern its group.
+std::optional<results::Finding> blind_photosensor_finding(const SpaceModel& model, std::size_t rule);
+/// What is wrong where the loops of the proposal keep one another moving.
+std::optional<results::Finding> hunting_finding(const SpaceModel& model);
 
 /// Fills in the results of studied space number `s`; `pointer` is where they stand in the study.
 void describe_space(const StudyParts& parts, std::size_t s, const std::string& pointer,

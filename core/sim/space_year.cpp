@@ -81,6 +81,22 @@ Way way_of_coalition(const SpaceModel& model, unsigned mask) {
 
 }  // namespace
 
+Way way_as_found(const SpaceModel& model) {
+  Way way;
+  way.sequence = model.as_found.sequence;
+  way.luminaires = Design::Role::as_found;
+  way.sensors = Design::Role::as_found;
+  way.scenes_of_design = !way.sequence.normal_scene.empty();
+  way.device_standby_w = model.device_standby_as_found_w;
+  return way;
+}
+
+Way way_of_relamped(const SpaceModel& model) {
+  Way way = way_of_coalition(model, 0);
+  way.device_standby_w = model.device_standby_as_found_w;
+  return way;
+}
+
 Way way_of_proposal(const SpaceModel& model) {
   Way way = way_of_coalition(model, 31);
   way.drivers_stay_powered = model.proposal_has_devices;
@@ -268,18 +284,10 @@ ReplicateRun run_replicate(const SpaceModel& model, const SpaceDaylight& dayligh
   Replicate replicate(model, daylight, draws);
   ReplicateRun run;
 
-  Way found;
-  found.sequence = model.as_found.sequence;
-  found.luminaires = Design::Role::as_found;
-  found.sensors = Design::Role::as_found;
-  found.scenes_of_design = !found.sequence.normal_scene.empty();
-  found.device_standby_w = model.device_standby_as_found_w;
+  const Way found = way_as_found(model);
   run.cases[0] = replicate.evaluate(found);
   run.as_found_by_day = replicate.days_of_use(found);
-
-  Way relamped = way_of_coalition(model, 0);
-  relamped.device_standby_w = model.device_standby_as_found_w;
-  run.cases[1] = replicate.evaluate(relamped);
+  run.cases[1] = replicate.evaluate(way_of_relamped(model));
 
   Way code;
   code.sequence = model.code_minimum.sequence;

@@ -38,6 +38,10 @@ controls::Calibration commissioned(const SpaceModel& model, const domain::Daylig
 /// Number of the sunny step that holds an instant of the clock; nothing in the dark.
 std::optional<std::size_t> sunny_step_of(const SpaceModel& model, const domain::DaySetting& setting);
 
+/// The lighting as found.
+Way way_as_found(const SpaceModel& model);
+/// The proposal's luminaires, used and controlled as those that were found.
+Way way_of_relamped(const SpaceModel& model);
 /// The proposal as it stands, every strategy at work.
 Way way_of_proposal(const SpaceModel& model);
 

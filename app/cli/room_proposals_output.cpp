@@ -1,0 +1,141 @@
+#include "cli/room_proposals_output.hpp"
+
+#include "cli/summary.hpp"
+
+#include <algorithm>
+
+#include <fmt/format.h>
+
+namespace halflight::cli {
+
+namespace {
+
+using nlohmann::json;
+
+std::string money(const domain::Range& range, const std::string& currency) {
+  return fmt::format("{:.0f} to {:.0f} {}", range.least, range.most, currency);
+}
+
+std::string row(const std::string& name, const choose::FirstCost& cost, const sim::DesignTrial& trial,
+                const sim::DesignTrial& found, int scrambles, bool has_loops) {
+  return fmt::format("  {:<58} {:>7.0f} {:>9.1f}  {:<22} {:>7} {:>7.1f} {:>7.1f}\n", name, cost.middle(),
+                     trial.year_kwh.mean,
+                     &trial == &found ? "" : percent_text(choose::saving_of(trial, found, scrambles)),
+                     has_loops ? fmt::format("{:.0f}", trial.under_lit_h.mean) : "-",
+                     trial.taken_from_people.mean, cost.set_up_middle_h());
+}
+
+std::string quantities_text(const choose::FirstCost& cost) {
+  std::string text;
+  for (const choose::Quantity& line : cost.quantities)
+    text += fmt::format("{}{} x {}", text.empty() ? "" : "; ", line.count, line.name);
+  for (const std::string& what : cost.unpriced)
+    text += fmt::format("{}{} (no price known)", text.empty() ? "" : "; ", what);
+  return text.empty() ? "nothing to buy" : text;
+}
+
+json as_json(const results::Estimate& e) { return {{"mean", e.mean}, {"low", e.low}, {"high", e.high}}; }
+json as_json(const domain::Range& r) { return {{"least", r.least}, {"most", r.most}}; }
+
+json as_json(const choose::FirstCost& cost) {
+  json quantities = json::array();
+  for (const choose::Quantity& line : cost.quantities)
+    quantities.push_back({{"id", line.id}, {"name", line.name}, {"count", line.count}, {"cost", as_json(line.cost)}});
+  return {{"total", as_json(cost.cost)},
+          {"set_up_h", as_json(cost.set_up_h)},
+          {"quantities", quantities},
+          {"unpriced", cost.unpriced}};
+}
+
+json as_json(const choose::RoomDesign& design, const sim::DesignTrial& found, int scrambles) {
+  return {{"name", design.name},
+          {"cost", as_json(design.cost)},
+          {"kwh", as_json(design.trial.year_kwh)},
+          {"saving_against_as_found", as_json(choose::saving_of(design.trial, found, scrambles))},
+          {"under_lit_h", as_json(design.trial.under_lit_h)},
+          {"taken_from_people", as_json(design.trial.taken_from_people)},
+          {"why", design.why},
+          {"refused", design.refused}};
+}
+
+}  // namespace
+
+std::string proposals_text(const domain::Project& project, const std::vector<std::string>& spaces,
+                           const choose::RoomProposals& found, int scrambles) {
+  const std::string& currency = project.estimate.currency;
+  std::string rooms;
+  for (const std::string& id : spaces) {
+    const domain::Space& space = *domain::find_by_id(project.spaces, id);
+    rooms += fmt::format("{}{} {}", rooms.empty() ? "" : ", ", space.number, space.name);
+  }
+  std::string free;
+  for (const choose::Part part : found.free)
+    free += fmt::format("{}{}", free.empty() ? "" : ", ", choose::name_of(part));
+  std::string text = fmt::format(
+      "{}: {} designs tried, {} may be proposed, {} of them on the front. Open to choice: {}.\n", rooms,
+      found.designs.size() + found.refused.size(), found.designs.size(), found.front.members.size(), free);
+  text += fmt::format("  {:<58} {:>7} {:>9}  {:<22} {:>7} {:>7} {:>7}\n", "design", currency, "kWh/year",
+                      "saves", "too", "light", "set-up");
+  text += fmt::format("  {:<58} {:>7} {:>9}  {:<22} {:>7} {:>7} {:>7}\n", "", "", "", "", "dark h", "taken",
+                      "h");
+  text += row("as found", {}, found.as_found, found.as_found, scrambles, false);
+  text += row("new luminaires only", found.luminaires, found.new_luminaires, found.as_found, scrambles, false);
+  for (const std::size_t i : found.front.members) {
+    const choose::RoomDesign& design = found.designs[i];
+    text += row(design.name, design.cost, design.trial, found.as_found, scrambles,
+                !design.controls.sequence.daylight.empty());
+  }
+  for (std::size_t h = 1; h < found.front.hull.size(); ++h)
+    text += fmt::format("  {} over {}: {:.1f} {} for each kWh a year less\n",
+                        found.designs[found.front.hull[h]].name, found.designs[found.front.hull[h - 1]].name,
+                        found.front.per_kwh[h - 1], currency);
+  for (const choose::RoomProposals::Offer& offer : found.offers) {
+    const choose::RoomDesign& design = found.designs[offer.design];
+    text += fmt::format("\n  {} ({})\n    first cost {}, {:.1f} to {:.1f} h to set up: {}\n", design.name,
+                        offer.known_as, money(design.cost.cost, currency), design.cost.set_up_h.least,
+                        design.cost.set_up_h.most, quantities_text(design.cost));
+    for (const std::string& why : design.why) text += fmt::format("    {}\n", why);
+    for (const std::string& gives_up : offer.gives_up) text += fmt::format("    gives up against {}\n", gives_up);
+  }
+  if (found.daylight.saved_kwh.size() > 1) {
+    text += "\n  What daylight groups save a year at best, by their number:";
+    for (std::size_t k = 0; k < std::min<std::size_t>(found.daylight.saved_kwh.size(), 8); ++k)
+      text += fmt::format(" {}: {:.0f} kWh", found.daylight.fewest + k, found.daylight.saved_kwh[k]);
+    text += "\n";
+  }
+  for (std::size_t i = 0; i < found.designs.size(); ++i)
+    if (const auto by = found.front.dominated_by.empty() ? std::nullopt : found.front.dominated_by[i])
+      text += fmt::format("  left out: {}: no better in anything than {}\n", found.designs[i].name,
+                          found.designs[*by].name);
+  for (const choose::RoomDesign& design : found.refused)
+    text += fmt::format("  refused: {}: {}{}\n", design.name, design.refused.front(),
+                        design.refused.size() > 1 ? fmt::format(" (and {} more)", design.refused.size() - 1) : "");
+  return text;
+}
+
+json proposals_json(const std::vector<std::string>& spaces, const choose::RoomProposals& found,
+                    int scrambles) {
+  json designs = json::array();
+  for (const choose::RoomDesign& design : found.designs)
+    designs.push_back(as_json(design, found.as_found, scrambles));
+  for (std::size_t i = 0; i < found.designs.size(); ++i)
+    if (found.front.dominated_by[i]) designs[i]["dominated_by"] = *found.front.dominated_by[i];
+  json refused = json::array();
+  for (const choose::RoomDesign& design : found.refused)
+    refused.push_back({{"name", design.name}, {"because", design.refused}});
+  json offers = json::array();
+  for (const choose::RoomProposals::Offer& offer : found.offers)
+    offers.push_back({{"design", offer.design}, {"known_as", offer.known_as}, {"gives_up", offer.gives_up}});
+  return {{"spaces", spaces},
+          {"as_found_kwh", as_json(found.as_found.year_kwh)},
+          {"new_luminaires_only", {{"kwh", as_json(found.new_luminaires.year_kwh)}, {"cost", as_json(found.luminaires)}}},
+          {"designs", designs},
+          {"refused", refused},
+          {"front", found.front.members},
+          {"hull", found.front.hull},
+          {"cost_per_kwh", found.front.per_kwh},
+          {"offers", offers},
+          {"daylight_groups_saved_kwh", found.daylight.saved_kwh}};
+}
+
+}  // namespace halflight::cli

@@ -1,0 +1,388 @@
+#include "choose/daylight_part.hpp"
+
+#include "base/units.hpp"
+#include "choose/daylight_grouping.hpp"
+#include "choose/room_order.hpp"
+#include "choose/starting_control.hpp"
+#include "codes/code_minimum.hpp"
+#include "codes/zones.hpp"
+#include "sim/electric_states.hpp"
+#include "sim/space_year.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <map>
+#include <optional>
+#include <utility>
+
+#include <fmt/format.h>
+
+namespace halflight::choose {
+
+namespace {
+
+constexpr std::size_t kMostPlacesOfSensors = 24;
+constexpr std::size_t kMostGroups = 4;
+/// Saving of a luminaire by itself below which it is not worth a daylight group (assumption).
+constexpr double kLeastSaving = 0.1;
+/// Share of all that could be saved that one more group must buy (assumption).
+constexpr double kWorthAGroup = 0.05;
+/// Steps of five minutes that groups are judged by.
+constexpr std::size_t kMostSteps = 4000;
+constexpr double kMeterRange_lx = 200'000.0;
+
+const domain::TaskArea* first_horizontal(const domain::Space& space) {
+  const auto task = std::find_if(space.task_areas.begin(), space.task_areas.end(), [](const auto& t) {
+    return t.plane == domain::TaskArea::Plane::horizontal;
+  });
+  return task == space.task_areas.end() ? nullptr : &*task;
+}
+
+/// The horizontal task over a place, else the nearest by its middle.
+const domain::TaskArea& task_under(const domain::Space& space, Point2 place) {
+  const domain::TaskArea* best = nullptr;
+  double least = std::numeric_limits<double>::infinity();
+  for (const domain::TaskArea& task : space.task_areas) {
+    if (task.plane != domain::TaskArea::Plane::horizontal) continue;
+    const double away = contains(task.plan, place) ? 0.0 : length(centroid(task.plan) - place);
+    if (away < least) {
+      least = away;
+      best = &task;
+    }
+  }
+  return *best;
+}
+
+domain::Photosensor sensor_of(const domain::DeviceKind& kind, const std::string& space) {
+  domain::Photosensor sensor;
+  sensor.space = space;
+  sensor.link = kind.link;
+  sensor.device_kind = kind.id;
+  sensor.standby_w = kind.standby_w;
+  sensor.loop = kind.light->loop;
+  sensor.response = kind.light->response;
+  sensor.cutoff_deg = kind.light->cutoff_deg;
+  sensor.range_lx = kind.light->range_lx;
+  sensor.spectral_response = kind.light->spectral_response;
+  return sensor;
+}
+
+/// Those of `all` that lie farthest from one another, beginning with the first.
+std::vector<Point2> well_spread(const std::vector<Point2>& all, std::size_t most) {
+  if (all.size() <= most) return all;
+  std::vector<Point2> chosen = {all.front()};
+  std::vector<double> away(all.size(), std::numeric_limits<double>::infinity());
+  while (chosen.size() < most) {
+    std::size_t farthest = 0;
+    for (std::size_t i = 0; i < all.size(); ++i) {
+      away[i] = std::min(away[i], length(all[i] - chosen.back()));
+      if (away[i] > away[farthest] + 1e-6) farthest = i;
+    }
+    chosen.push_back(all[farthest]);
+  }
+  return chosen;
+}
+
+/// Half way between each luminaire and its nearest neighbours; beside a luminaire that stands alone.
+std::vector<Point2> between_luminaires(const std::vector<const domain::Luminaire*>& luminaires) {
+  constexpr std::size_t kNeighbours = 3;
+  constexpr double kBeside_m = 0.9;
+  std::vector<Point2> places;
+  const auto add = [&](Point2 place) {
+    const bool is_known = std::any_of(places.begin(), places.end(),
+                                      [&](Point2 known) { return length(known - place) < 0.05; });
+    if (!is_known) places.push_back(place);
+  };
+  for (const domain::Luminaire* one : luminaires) {
+    const Point2 here{one->at.x, one->at.y};
+    std::vector<std::pair<double, Point2>> others;
+    for (const domain::Luminaire* other : luminaires) {
+      const Point2 there{other->at.x, other->at.y};
+      if (length(there - here) > 0.1) others.emplace_back(length(there - here), there);
+    }
+    std::stable_sort(others.begin(), others.end(), [](const auto& a, const auto& b) {
+      return std::lround(1000.0 * a.first) < std::lround(1000.0 * b.first);
+    });
+    for (std::size_t i = 0; i < std::min(kNeighbours, others.size()); ++i)
+      add(here + 0.5 * (others[i].second - here));
+    if (!others.empty()) continue;
+    const double turn = one->rotation_deg * kRadPerDeg;
+    const Vector2 across{-std::sin(turn), std::cos(turn)};
+    add(here + kBeside_m * across);
+    add(here + -kBeside_m * across);
+  }
+  return places;
+}
+
+/// Before the middle of the widest glass of each wall, looking out.
+std::vector<domain::Photosensor> looking_out(const domain::Space& space, const domain::DeviceKind& kind) {
+  std::map<int, const domain::Opening*> widest;
+  for (const domain::Opening& opening : space.openings) {
+    if (opening.kind != domain::Opening::Kind::window) continue;
+    const domain::Opening*& known = widest[opening.wall];
+    if (known == nullptr || opening.width_m * opening.height_m > known->width_m * known->height_m + 1e-9)
+      known = &opening;
+  }
+  std::vector<domain::Photosensor> sensors;
+  for (const auto& [wall, opening] : widest) {
+    sensors.push_back(sensor_of(kind, space.id));
+    look_out_of(space, *opening, sensors.back());
+  }
+  return sensors;
+}
+
+/// What daylight leaves each luminaire to do while the room is open, by step.
+class Levels {
+ public:
+  Levels(const sim::DesignTrials& trials, const domain::Project& bench, const DaylightPlaces& places)
+      : room_(trials.room(bench)) {
+    const sim::SpaceModel& model = room_->model;
+    const std::vector<std::size_t> open = sim::open_steps(model);
+    const std::size_t every = std::max<std::size_t>(1, (open.size() + kMostSteps - 1) / kMostSteps);
+    std::vector<std::size_t> steps;
+    for (std::size_t i = 0; i < open.size(); i += every) steps.push_back(open[i]);
+    step_h_ = static_cast<double>(every) * static_cast<double>(sim::kStep_s) / kSecondsPerHour;
+    const sim::Draws draws = trials.draws().front();
+    const sim::Replicate replicate(model, room_->daylight[draws.weather_year], draws);
+    const domain::Project& project = *model.project;
+    const domain::Design& design = project.designs[sim::design_index(model, domain::Design::Role::proposal)];
+    for (std::size_t i = 0; i < places.luminaires.size(); ++i) {
+      const domain::Luminaire& luminaire = *domain::find_by_id(design.luminaires, places.luminaires[i]);
+      DaylitLuminaire one;
+      double least = 1.0;
+      for (const lightresponse::ChannelColumn& column : model.lit->scene.columns) {
+        if (&sim::luminaire_of(project, column) != &luminaire) continue;
+        const domain::Driver& driver =
+            domain::driver_of(project, sim::type_of(project, column).channels[column.channel].driver);
+        one.saved_w += sim::input_w(project, column) * (driver.dims ? 1.0 - driver.power_at_zero : 1.0);
+        least = std::min(least, sim::least_light(project, column));
+      }
+      const double target_lx =
+          task_under(*model.space, {luminaire.at.x, luminaire.at.y}).target_lx;
+      const std::vector<float>& lx = replicate.daylight().sensors[i];
+      for (const std::size_t step : steps) {
+        const double needed = std::clamp(1.0 - static_cast<double>(lx[step]) / target_lx, 0.0, 1.0);
+        one.level.push_back(static_cast<float>(least >= 1.0 ? (needed > 0.0 ? 1.0 : 0.0)
+                                                            : std::max(needed, least)));
+      }
+      luminaires_.push_back(std::move(one));
+    }
+  }
+
+  [[nodiscard]] const std::vector<DaylitLuminaire>& luminaires() const { return luminaires_; }
+  [[nodiscard]] double step_h() const { return step_h_; }
+  /// Mean share of its light that daylight takes off a luminaire.
+  [[nodiscard]] double saving_of(std::size_t luminaire) const {
+    double sum = 0.0;
+    for (const float level : luminaires_[luminaire].level) sum += 1.0 - static_cast<double>(level);
+    return luminaires_[luminaire].level.empty()
+               ? 0.0
+               : sum / static_cast<double>(luminaires_[luminaire].level.size());
+  }
+
+ private:
+  std::unique_ptr<sim::DesignTrials::Room> room_;
+  std::vector<DaylitLuminaire> luminaires_;
+  double step_h_ = 0.0;
+};
+
+/// Gives each group of a way the photosensor that holds its light best.
+void site(const sim::DesignTrials& trials, const domain::Project& project, const RoomControls& controls,
+          const DaylightPlaces& places, DaylightPart& part) {
+  // All places hang in the room at once, and rules take them in turn.
+  RoomControls fitted = controls;
+  const std::vector<domain::Photosensor> all = places.all();
+  fitted.photosensors = all;
+  for (GovernedGroup& governed : part.groups) {
+    governed.rule.photosensor = all.front().id;
+    fitted.groups.push_back(governed.group);
+    fitted.sequence.daylight.push_back(governed.rule);
+  }
+  const domain::Project bench = with_controls(project, controls.sequence.space, fitted);
+  const std::unique_ptr<sim::DesignTrials::Room> room = trials.room(bench);
+  sim::SpaceModel& model = room->model;
+  const sim::Replicate nominal(model, room->daylight.front(), sim::Draws{});
+  const sim::Draws draws = trials.draws().front();
+  const sim::Replicate replicate(model, room->daylight[draws.weather_year], draws);
+  const std::vector<std::size_t> occupied = sim::open_steps(model);
+  const sim::LoopYear year{
+      replicate.daylight(),
+      sim::high_end_trim(model, model.proposal.sequence, replicate.depreciation(), replicate.reflected()),
+      replicate.reflected(), replicate.depreciation()};
+  const std::size_t first_closed = places.meters.size();
+  const std::size_t first_open = first_closed + places.closed.size();
+  for (std::size_t r = 0; r < part.groups.size(); ++r) {
+    GovernedGroup& governed = part.groups[r];
+    domain::DaylightRule& rule = model.proposal.sequence.daylight[r];
+    std::optional<std::size_t> best;
+    domain::DaylightRule best_rule = rule;
+    controls::Calibration best_calibration;
+    for (std::size_t s = first_closed; s < all.size(); ++s) {
+      rule.method = s < first_open ? domain::DaylightRule::Method::closed_loop_proportional
+                                   : domain::DaylightRule::Method::open_loop_proportional;
+      rule.photosensor = all[s].id;
+      model.rule_sensor[r] = s;
+      model.calibrations[r] =
+          sim::commissioned(model, rule, s, model.rule_task[r], nominal.daylight().sensors[s],
+                            nominal.daylight().tasks[model.rule_task[r]], {}, occupied);
+      if (!model.calibrations[r].usable) continue;
+      const sim::LightHeld held = sim::rule_held(model, r, year, occupied).held;
+      if (best && held.rms >= governed.held.rms) continue;
+      best = s;
+      governed.held = held;
+      best_rule = rule;
+      best_calibration = model.calibrations[r];
+    }
+    if (!best) continue;
+    rule = best_rule;
+    model.rule_sensor[r] = *best;
+    model.calibrations[r] = best_calibration;
+    governed.rule.method = best_rule.method;
+    governed.photosensor = all[*best];
+    governed.rule.photosensor = governed.photosensor.id;
+  }
+  std::erase_if(part.groups,
+                [](const GovernedGroup& governed) { return governed.photosensor.id.empty(); });
+}
+
+}  // namespace
+
+std::vector<domain::Photosensor> DaylightPlaces::all() const {
+  std::vector<domain::Photosensor> sensors = meters;
+  sensors.insert(sensors.end(), closed.begin(), closed.end());
+  sensors.insert(sensors.end(), open.begin(), open.end());
+  for (std::size_t i = 0; i < sensors.size(); ++i) sensors[i].id = fmt::format("place {}", i + 1);
+  return sensors;
+}
+
+Result<DaylightPlaces> daylight_places(const sim::StudyInputs& inputs, std::size_t space_index,
+                                       const PhotosensorOffer& offer,
+                                       const lightresponse::LightOptions& options) {
+  const domain::Space& space = inputs.project.spaces[space_index];
+  const domain::Design* design = domain::find_design(inputs.project, domain::Design::Role::proposal);
+  DaylightPlaces places;
+  if (design == nullptr || domain::light_openings(space).empty() || first_horizontal(space) == nullptr)
+    return places;
+  const Result<sim::LitSpace> dark = sim::space_without_light(inputs, space_index, options);
+  if (!dark) return tl::unexpected(dark.error());
+
+  std::vector<const domain::Luminaire*> luminaires;
+  std::vector<Point2> at;
+  for (const domain::Luminaire& luminaire : design->luminaires) {
+    if (luminaire.space != space.id || !domain::stands_in(*design, luminaire.status) ||
+        domain::plugs_in(inputs.project, luminaire))
+      continue;
+    luminaires.push_back(&luminaire);
+    at.push_back({luminaire.at.x, luminaire.at.y});
+  }
+  std::vector<const domain::Luminaire*> ordered;
+  for (const std::size_t i : room_order(space, at)) ordered.push_back(luminaires[i]);
+
+  for (const domain::Luminaire* luminaire : ordered) {
+    places.luminaires.push_back(luminaire->id);
+    domain::Photosensor meter;
+    meter.space = space.id;
+    const Point2 under{luminaire->at.x, luminaire->at.y};
+    double height_m = task_under(space, under).height_m;
+    // Above furniture that is higher than the task, as the tops of shelves are.
+    for (const domain::Furniture& piece : space.furniture)
+      if (contains(piece.plan, under) && piece.top_m < luminaire->at.z)
+        height_m = std::max(height_m, piece.top_m + 0.02);
+    meter.at = {under.x, under.y, height_m};
+    meter.response = domain::Photosensor::Response::cosine;
+    meter.aim_tilt_deg = 180.0;
+    meter.range_lx = kMeterRange_lx;
+    places.meters.push_back(std::move(meter));
+  }
+  if (offer.closed != nullptr && offer.closed->light) {
+    const std::vector<Point2> between = between_luminaires(ordered);
+    std::vector<Point2> in_order;
+    for (const std::size_t i : room_order(space, between)) in_order.push_back(between[i]);
+    std::vector<Point2> free;
+    for (const Point2 place : in_order)
+      if (sim::hanging_place(inputs.project, *dark, place, 0.0)) free.push_back(place);
+    for (const Point2 place : well_spread(free, kMostPlacesOfSensors)) {
+      places.closed.push_back(sensor_of(*offer.closed, space.id));
+      places.closed.back().at = *sim::hanging_place(inputs.project, *dark, place, 0.0);
+    }
+  }
+  if (offer.open != nullptr && offer.open->light) places.open = looking_out(space, *offer.open);
+  return places;
+}
+
+DaylightChoice daylight_choice(const sim::DesignTrials& trials, const domain::Project& project,
+                               const RoomControls& controls, const DaylightPlaces& places,
+                               const std::string& id_stem, std::set<std::string> taken) {
+  DaylightChoice choice;
+  if (places.meters.empty() || places.closed.size() + places.open.size() == 0) return choice;
+  const domain::Space& space = *trials.ready().models.front().space;
+  const domain::Design& design = *domain::find_design(project, domain::Design::Role::proposal);
+  RoomControls fitted = controls;
+  fitted.photosensors = places.all();
+  const Levels levels(trials, with_controls(project, space.id, fitted), places);
+
+  // The code's zones: what it wants controlled apart stays apart.
+  std::map<std::string, std::string> zone_of;
+  if (!trials.ready().zones.empty() && !trials.ready().zones.front().empty()) {
+    const std::vector<results::DaylightZone>& zones = trials.ready().zones.front();
+    const domain::DaylightZoneRule* rule = codes::adopted_zone_rule(project, trials.ready().rules);
+    const auto members = codes::luminaires_by_zone(project, design, space, zones,
+                                                   rule == nullptr ? 0.0 : rule->luminaire_share_min);
+    for (std::size_t z = 0; z < zones.size(); ++z)
+      for (const std::string& id : members[z]) zone_of[id] = zones[z].id;
+  }
+  std::vector<DaylitLuminaire> daylit;
+  std::vector<std::string> ids;
+  for (std::size_t i = 0; i < places.luminaires.size(); ++i) {
+    const std::string& id = places.luminaires[i];
+    const bool in_zone = zone_of.contains(id);
+    if (!in_zone && levels.saving_of(i) < kLeastSaving) continue;
+    daylit.push_back(levels.luminaires()[i]);
+    daylit.back().zone = in_zone ? zone_of[id] : "";
+    ids.push_back(id);
+  }
+  if (daylit.empty()) return choice;
+  const std::vector<DaylightGrouping> groupings = daylight_groupings(daylit, levels.step_h());
+  choice.fewest = groupings.front().groups.size();
+  for (const DaylightGrouping& grouping : groupings) choice.saved_kwh.push_back(grouping.saved_wh / 1000.0);
+
+  const double all_kwh = choice.saved_kwh.back();
+  for (std::size_t k = 0; k < groupings.size(); ++k) {
+    const bool buys = k == 0 || choice.saved_kwh[k] - choice.saved_kwh[k - 1] >= kWorthAGroup * all_kwh;
+    if (!buys || (k > 0 && groupings[k].groups.size() > kMostGroups)) break;
+    DaylightPart part;
+    part.saved_kwh = choice.saved_kwh[k];
+    std::set<std::string> used = taken;
+    for (const std::vector<std::size_t>& members : groupings[k].groups) {
+      GovernedGroup governed;
+      governed.group.id = fresh_id(id_stem + "day-", used);
+      governed.group.space = space.id;
+      governed.group.strategy = domain::Strategy::daylight;
+      governed.group.name = daylit[members.front()].zone.empty() ? fmt::format("daylight {}", part.groups.size() + 1)
+                                                                 : daylit[members.front()].zone;
+      Point2 middle{};
+      for (const std::size_t m : members) {
+        governed.group.channels.push_back(ids[m]);
+        const domain::Luminaire& luminaire = *domain::find_by_id(design.luminaires, ids[m]);
+        middle = {middle.x + luminaire.at.x, middle.y + luminaire.at.y};
+      }
+      const auto n = static_cast<double>(members.size());
+      middle = {middle.x / n, middle.y / n};
+      std::sort(governed.group.channels.begin(), governed.group.channels.end());
+      governed.rule.group = governed.group.id;
+      governed.rule.task_area = task_under(space, middle).id;
+      part.groups.push_back(std::move(governed));
+    }
+    site(trials, project, controls, places, part);
+    for (GovernedGroup& governed : part.groups) {
+      governed.photosensor.id = fresh_id(id_stem + "P", used);
+      governed.photosensor.groups = {governed.group.id};
+      governed.rule.photosensor = governed.photosensor.id;
+    }
+    if (!part.groups.empty()) choice.parts.push_back(std::move(part));
+  }
+  return choice;
+}
+
+}  // namespace halflight::choose

@@ -1,0 +1,54 @@
+#pragma once
+#include "choose/room_controls.hpp"
+#include "domain/project.hpp"
+
+#include <string>
+#include <vector>
+
+// What a design costs to buy, install and set to work (docs/methods/proposals.md).
+
+namespace halflight::choose {
+
+/// A kind of device or a luminaire type by id: the project's own, else the library's; null where neither has
+/// it.
+const domain::DeviceKind* device_kind_of(const domain::Project& project, const domain::Library& library,
+                                         const std::string& id);
+
+/// How many of one thing.
+struct Quantity {
+  std::string id;    ///< of a DeviceKind or a luminaire type
+  std::string name;  ///< in words
+  int count = 0;
+  domain::Range cost;      ///< of all of them, installed and set to work, in the currency of the estimate
+  domain::Range set_up_h;  ///< of all of them
+};
+
+struct FirstCost {
+  std::vector<Quantity> quantities;   ///< by id
+  std::vector<std::string> unpriced;  ///< what nothing is known of, in words
+  domain::Range cost;
+  domain::Range set_up_h;
+  /// In the middle of the range, by which designs are compared.
+  [[nodiscard]] double middle() const { return 0.5 * (cost.least + cost.most); }
+  [[nodiscard]] double set_up_middle_h() const { return 0.5 * (set_up_h.least + set_up_h.most); }
+};
+
+/// What one of a kind costs, in the currency of the estimate: the project's cost item, else the price with
+/// the library's currency turned into the project's.
+struct UnitCost {
+  domain::Range cost;
+  domain::Range set_up_h;
+};
+UnitCost unit_cost(const domain::Project& project, const std::string& id, const domain::Price& price);
+
+/// Of a room's devices that are new. One device that does several things, as a sensor with its controller in a
+/// luminaire, is counted once where all of them are in one place. A device without `device_kind` is unpriced.
+FirstCost first_cost(const domain::Project& project, const domain::Library& library,
+                     const RoomControls& controls);
+/// Of the new luminaires of a design in a space.
+FirstCost luminaire_cost(const domain::Project& project, const domain::Design& design,
+                         const std::string& space);
+/// Both together, line by line.
+FirstCost operator+(FirstCost a, const FirstCost& b);
+
+}  // namespace halflight::choose

@@ -1,0 +1,177 @@
+#include "choose/room_controls.hpp"
+
+#include <algorithm>
+#include <utility>
+
+namespace halflight::choose {
+
+namespace {
+
+template <class T>
+std::vector<T> of_space(const std::vector<T>& all, const std::string& space) {
+  std::vector<T> some;
+  std::copy_if(all.begin(), all.end(), std::back_inserter(some),
+               [&](const T& one) { return one.space == space; });
+  return some;
+}
+
+template <class T>
+std::vector<T> standing(const std::vector<T>& all, const std::string& space) {
+  std::vector<T> some = of_space(all, space);
+  std::erase_if(some, [](const T& one) { return one.status == domain::Status::remove; });
+  return some;
+}
+
+/// In the place of a space's own, where the first of them stood.
+template <class T>
+void replace(std::vector<T>& all, const std::string& space, const std::vector<T>& by) {
+  const auto first = std::find_if(all.begin(), all.end(), [&](const T& one) { return one.space == space; });
+  const auto at = first - all.begin();
+  std::erase_if(all, [&](const T& one) { return one.space == space; });
+  all.insert(all.begin() + at, by.begin(), by.end());
+}
+
+/// Whether all that a controller drives is in a space.
+bool drives_only(const domain::Project& project, const domain::Design& design,
+                 const domain::LoadController& controller, const std::string& space) {
+  const std::vector<std::string> driven = domain::driven_luminaires(project, design, controller);
+  return !driven.empty() && std::all_of(driven.begin(), driven.end(), [&](const std::string& id) {
+    const domain::Luminaire* luminaire = domain::find_by_id(design.luminaires, id);
+    return luminaire != nullptr && luminaire->space == space;
+  });
+}
+
+bool is_of(domain::Strategy strategy, Part part) {
+  return (part == Part::occupancy && strategy == domain::Strategy::occupancy) ||
+         (part == Part::daylight && strategy == domain::Strategy::daylight);
+}
+
+template <class T>
+void add_ids(const std::vector<T>& all, const std::string& space, std::set<std::string>& ids) {
+  for (const T& one : all)
+    if (one.space != space) ids.insert(one.id);
+}
+
+}  // namespace
+
+const char* name_of(Part part) {
+  switch (part) {
+    case Part::occupancy:
+      return "occupancy";
+    case Part::daylight:
+      return "daylight";
+    case Part::stations:
+      return "stations";
+    case Part::controllers:
+      return "controllers";
+  }
+  return "occupancy";
+}
+
+RoomControls controls_of(const domain::Project& project, const domain::Design& design,
+                         const std::string& space) {
+  RoomControls controls;
+  controls.groups = of_space(design.groups, space);
+  controls.scenes = of_space(design.scenes, space);
+  controls.occupancy_sensors = standing(design.occupancy_sensors, space);
+  controls.photosensors = standing(design.photosensors, space);
+  controls.stations = standing(design.stations, space);
+  for (const domain::LoadController& controller : design.load_controllers)
+    if (controller.status != domain::Status::remove && drives_only(project, design, controller, space))
+      controls.load_controllers.push_back(controller);
+  controls.sequence.space = space;
+  if (const domain::Sequence* sequence = domain::find_sequence(design, space)) controls.sequence = *sequence;
+  return controls;
+}
+
+std::set<Part> decided_parts(const RoomControls& controls) {
+  std::set<Part> parts;
+  const auto has_group = [&](domain::Strategy strategy) {
+    return std::any_of(controls.groups.begin(), controls.groups.end(),
+                       [&](const domain::Group& group) { return group.strategy == strategy; });
+  };
+  if (!controls.occupancy_sensors.empty() || controls.sequence.vacancy ||
+      has_group(domain::Strategy::occupancy))
+    parts.insert(Part::occupancy);
+  if (!controls.photosensors.empty() || !controls.sequence.daylight.empty() ||
+      has_group(domain::Strategy::daylight))
+    parts.insert(Part::daylight);
+  if (!controls.stations.empty()) parts.insert(Part::stations);
+  if (!controls.load_controllers.empty()) parts.insert(Part::controllers);
+  return parts;
+}
+
+RoomControls without(RoomControls controls, Part part) {
+  std::erase_if(controls.groups, [&](const domain::Group& group) { return is_of(group.strategy, part); });
+  switch (part) {
+    case Part::occupancy:
+      controls.occupancy_sensors.clear();
+      controls.sequence.vacancy.reset();
+      if (controls.sequence.on.by == domain::OnRule::By::occupancy) controls.sequence.on = {};
+      break;
+    case Part::daylight:
+      controls.photosensors.clear();
+      controls.sequence.daylight.clear();
+      break;
+    case Part::stations:
+      controls.stations.clear();
+      controls.sequence.manual.reset();
+      break;
+    case Part::controllers:
+      controls.load_controllers.clear();
+      break;
+  }
+  return controls;
+}
+
+domain::Project with_controls(const domain::Project& project, const std::string& space,
+                              const RoomControls& controls) {
+  domain::Project other = project;
+  const auto proposal = std::find_if(
+      other.designs.begin(), other.designs.end(),
+      [](const domain::Design& design) { return design.role == domain::Design::Role::proposal; });
+  if (proposal == other.designs.end()) return other;
+  domain::Design& design = *proposal;
+  std::erase_if(design.load_controllers, [&](const domain::LoadController& controller) {
+    return drives_only(project, design, controller, space);
+  });
+  std::set<std::string> gone;
+  for (const domain::Group& group : design.groups)
+    if (group.space == space) gone.insert(group.id);
+  for (const domain::Group& group : controls.groups) gone.erase(group.id);
+  for (domain::LoadController& controller : design.load_controllers)
+    std::erase_if(controller.groups, [&](const std::string& id) { return gone.contains(id); });
+  replace(design.groups, space, controls.groups);
+  replace(design.scenes, space, controls.scenes);
+  replace(design.occupancy_sensors, space, controls.occupancy_sensors);
+  replace(design.photosensors, space, controls.photosensors);
+  replace(design.stations, space, controls.stations);
+  design.load_controllers.insert(design.load_controllers.end(), controls.load_controllers.begin(),
+                                 controls.load_controllers.end());
+  replace(design.sequences, space, {controls.sequence});
+  return other;
+}
+
+std::string fresh_id(const std::string& stem, std::set<std::string>& taken) {
+  for (int number = 1;; ++number) {
+    std::string id = stem + std::to_string(number);
+    if (taken.insert(id).second) return id;
+  }
+}
+
+std::set<std::string> ids_beside(const domain::Design& design, const std::string& space) {
+  std::set<std::string> ids;
+  add_ids(design.luminaires, "", ids);
+  add_ids(design.groups, space, ids);
+  add_ids(design.scenes, space, ids);
+  add_ids(design.occupancy_sensors, space, ids);
+  add_ids(design.photosensors, space, ids);
+  add_ids(design.stations, space, ids);
+  add_ids(design.load_controllers, "", ids);
+  add_ids(design.time_clocks, "", ids);
+  add_ids(design.interfaces, "", ids);
+  add_ids(design.infrastructure, "", ids);
+  return ids;
+}
+
+}  // namespace halflight::choose

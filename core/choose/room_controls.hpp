@@ -1,0 +1,53 @@
+#pragma once
+#include "domain/project.hpp"
+
+#include <array>
+#include <set>
+#include <string>
+#include <vector>
+
+namespace halflight::choose {
+
+/// What a proposal may decide about a room.
+enum class Part {
+  occupancy,    ///< occupancy groups and sensors, what brings the light on, what an empty room does
+  daylight,     ///< daylight groups, photosensors and their rules
+  stations,     ///< wall stations
+  controllers,  ///< load controllers
+};
+inline constexpr std::array kParts = {Part::occupancy, Part::daylight, Part::stations, Part::controllers};
+/// "occupancy", ...
+const char* name_of(Part part);
+
+/// All that a design has to control one room. Luminaires are not among it.
+struct RoomControls {
+  std::vector<domain::Group> groups;
+  std::vector<domain::Scene> scenes;
+  std::vector<domain::OccupancySensor> occupancy_sensors;
+  std::vector<domain::Photosensor> photosensors;
+  std::vector<domain::Station> stations;
+  std::vector<domain::LoadController> load_controllers;
+  domain::Sequence sequence;
+};
+
+/// Of a space in a design. Load controllers that drive something of the space are among it where they drive
+/// nothing else; `status` remove is left out.
+RoomControls controls_of(const domain::Project& project, const domain::Design& design,
+                         const std::string& space);
+
+/// The parts of a room that a design has decided: that it has anything of.
+std::set<Part> decided_parts(const RoomControls& controls);
+/// The same controls without a part. Without stations people have no switch until one is put in.
+RoomControls without(RoomControls controls, Part part);
+
+/// The project with other controls of a space in its proposal. Load controllers of several rooms lose the
+/// groups of this one that are gone.
+domain::Project with_controls(const domain::Project& project, const std::string& space,
+                              const RoomControls& controls);
+
+/// "G02-O1", or the next number whose id is not in `taken`; adds it.
+std::string fresh_id(const std::string& stem, std::set<std::string>& taken);
+/// Every id of a design but those of one room's controls.
+std::set<std::string> ids_beside(const domain::Design& design, const std::string& space);
+
+}  // namespace halflight::choose

@@ -1,0 +1,65 @@
+#pragma once
+#include "choose/daylight_part.hpp"
+#include "choose/first_cost.hpp"
+#include "choose/front.hpp"
+#include "choose/room_controls.hpp"
+#include "sim/design_trials.hpp"
+
+#include <set>
+#include <string>
+#include <vector>
+
+// Complete control designs for a room, on the line between cost and saving (docs/methods/proposals.md).
+
+namespace halflight::choose {
+
+/// What is asked of the proposals for a room.
+struct ProposalWish {
+  std::set<Part> kept;  ///< that stay as the document has them
+  sim::StudyOptions options;
+};
+
+/// A design that was tried.
+struct RoomDesign {
+  std::string name;                 ///< "2 ceiling sensors, 1 daylight group"; no two are named alike
+  RoomControls controls;
+  FirstCost cost;                   ///< of its devices and of the new luminaires
+  sim::DesignTrial trial;
+  std::vector<std::string> why;     ///< each choice in a sentence
+  std::vector<std::string> refused; ///< why it may not be proposed; empty: it may
+  [[nodiscard]] Merits merits() const {
+    return {cost.middle(), trial.year_kwh.mean, trial.under_lit_h.mean, trial.taken_from_people.mean,
+            cost.set_up_middle_h()};
+  }
+};
+
+struct RoomProposals {
+  std::string space;
+  std::vector<Part> free;           ///< that were decided here
+  std::vector<RoomDesign> designs;  ///< that may be proposed; the document's own, if it may, is the first
+  std::vector<RoomDesign> refused;
+  Front front;                      ///< of `designs`; empty where none may be proposed
+  bool has_own = false;             ///< the document's own design is among `designs`
+  sim::DesignTrial as_found;
+  sim::DesignTrial new_luminaires;  ///< the proposal's luminaires controlled as those that were found
+  FirstCost luminaires;             ///< what these cost
+  DaylightChoice daylight;
+  /// What the front offers, each once: least cost, knee, least energy, the fewest times that people lose the
+  /// light.
+  struct Offer {
+    std::size_t design = 0;  ///< index in `designs`
+    std::string known_as;    ///< "least cost and fewest interruptions"
+    std::vector<std::string> gives_up;  ///< what others of the front have over it, in words with figures
+  };
+  std::vector<Offer> offers;  ///< by cost
+};
+
+/// Errors: no proposal in the project, the space cannot be lit. Throws Cancelled.
+Result<RoomProposals> propose_room(const sim::StudyInputs& inputs, std::size_t space,
+                                   const ProposalWish& wish, const Context& context,
+                                   lightresponse::StageLog& log);
+
+/// Saving of a design over another, by replicate, as fraction of what the other draws.
+results::Estimate saving_of(const sim::DesignTrial& design, const sim::DesignTrial& against, int scrambles);
+
+}  // namespace halflight::choose
