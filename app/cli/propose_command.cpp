@@ -35,7 +35,7 @@ using nlohmann::json;
 
 /// Building-years of a trial in each scramble: differences between designs are paired, so that fewer tell them
 /// apart than a study takes for its intervals.
-constexpr int kPointsOfTrials = 4;
+constexpr int kPointsOfTrials = 2;
 
 /// A scene as it stands in the document, with the rooms that share it.
 struct ScenePlace {

@@ -2,8 +2,10 @@
 
 #include "base/units.hpp"
 #include "choose/daylight_grouping.hpp"
+#include "choose/linear_program.hpp"
 #include "choose/room_order.hpp"
 #include "choose/starting_control.hpp"
+#include "codes/check.hpp"
 #include "codes/code_minimum.hpp"
 #include "codes/zones.hpp"
 #include "sim/electric_states.hpp"
@@ -30,6 +32,14 @@ constexpr double kLeastSaving = 0.1;
 constexpr double kWorthAGroup = 0.05;
 /// Steps of five minutes that groups are judged by.
 constexpr std::size_t kMostSteps = 4000;
+/// Share of the steps with too little light that nobody minds (assumption).
+constexpr double kSeldom = 0.03;
+/// Light on a way out that is planned for, over what is asked.
+constexpr double kSurely = 1.02;
+constexpr int kMostNodes = 2000;
+/// Of a luminaire that stays out of daylight control, so that none does without need, W.
+constexpr double kLeastCost_w = 0.1;
+constexpr double kSameSaving_w = 1e-6;
 constexpr double kMeterRange_lx = 200'000.0;
 
 const domain::TaskArea* first_horizontal(const domain::Space& space) {
@@ -172,6 +182,7 @@ class Levels {
 
   [[nodiscard]] const std::vector<DaylitLuminaire>& luminaires() const { return luminaires_; }
   [[nodiscard]] double step_h() const { return step_h_; }
+  [[nodiscard]] const sim::SpaceModel& model() const { return room_->model; }
   /// Mean share of its light that daylight takes off a luminaire.
   [[nodiscard]] double saving_of(std::size_t luminaire) const {
     double sum = 0.0;
@@ -186,6 +197,58 @@ class Levels {
   std::vector<DaylitLuminaire> luminaires_;
   double step_h_ = 0.0;
 };
+
+/// Of `daylit` luminaires those that must shine at trim all day so that every way out is lit by them and by
+/// all others that daylight does not dim: at least energy. None where even all of them do not light it.
+std::vector<std::string> for_the_way_out(const sim::SpaceModel& model,
+                                         const std::vector<domain::CodeRule>& rules,
+                                         const std::vector<std::string>& daylit,
+                                         std::span<const double> saving) {
+  const domain::Project& project = *model.project;
+  const domain::Scene* normal = sim::normal_scene(model);
+  const double trim = sim::trim_in_force(model);
+  const sim::ColumnLevels level = sim::levels(model, [&](const sim::ControlCell& cell) {
+    return sim::high_end_of(cell, trim) * sim::level_in(normal, cell.scene_group, 1.0);
+  });
+  const std::vector<double> weight = sim::light_weights(model, level, true);
+  LinearProgram program;
+  for (const double saved : saving) program.columns.push_back({saved, 0.0, 1.0, true});
+  for (std::size_t p = 0; p < model.space->egress_paths.size(); ++p) {
+    codes::EgressLight light;
+    light.surface = model.space->egress_paths[p].surface;
+    const double limit_lx = codes::judge_egress(light, rules).limit_lx;
+    const lightresponse::PointRows& rows = model.lit->egress_rows[p];
+    for (std::size_t point = 0; point * rows.columns < rows.electric.size(); ++point) {
+      LinearProgram::Row row;
+      row.per_column.assign(daylit.size(), 0.0);
+      row.least = limit_lx * kSurely;
+      for (std::size_t c = 0; c < weight.size(); ++c) {
+        const double lx = weight[c] * static_cast<double>(rows.electric[point * rows.columns + c]);
+        const std::string& id = sim::luminaire_of(project, model.lit->scene.columns[c]).id;
+        const auto own = std::find(daylit.begin(), daylit.end(), id);
+        if (own == daylit.end())
+          row.least -= lx;
+        else
+          row.per_column[static_cast<std::size_t>(own - daylit.begin())] += lx;
+      }
+      if (row.least > 0.0) program.rows.push_back(std::move(row));
+    }
+  }
+  std::vector<std::string> chosen;
+  if (program.rows.empty()) return chosen;
+  const WholeOptimum found = whole_optimum(program, kMostNodes, kSameSaving_w);
+  for (std::size_t i = 0; i < found.x.size(); ++i)
+    if (found.x[i] > 0.5) chosen.push_back(daylit[i]);
+  return chosen;
+}
+
+/// Light that is seldom too little comes before light that is close to what is wanted.
+bool is_better(const sim::LightHeld& a, const sim::LightHeld& b) {
+  const bool a_falls_short = a.under_share > kSeldom;
+  const bool b_falls_short = b.under_share > kSeldom;
+  if (a_falls_short != b_falls_short) return b_falls_short;
+  return a_falls_short ? a.under_share < b.under_share : a.rms < b.rms;
+}
 
 /// Gives each group of a way the photosensor that holds its light best.
 void site(const sim::DesignTrials& trials, const domain::Project& project, const RoomControls& controls,
@@ -228,7 +291,7 @@ void site(const sim::DesignTrials& trials, const domain::Project& project, const
                             nominal.daylight().tasks[model.rule_task[r]], {}, occupied);
       if (!model.calibrations[r].usable) continue;
       const sim::LightHeld held = sim::rule_held(model, r, year, occupied).held;
-      if (best && held.rms >= governed.held.rms) continue;
+      if (best && !is_better(held, governed.held)) continue;
       best = s;
       governed.held = held;
       best_rule = rule;
@@ -320,7 +383,8 @@ DaylightChoice daylight_choice(const sim::DesignTrials& trials, const domain::Pr
   const domain::Design& design = *domain::find_design(project, domain::Design::Role::proposal);
   RoomControls fitted = controls;
   fitted.photosensors = places.all();
-  const Levels levels(trials, with_controls(project, space.id, fitted), places);
+  const domain::Project metered = with_controls(project, space.id, fitted);
+  const Levels levels(trials, metered, places);
 
   // The code's zones: what it wants controlled apart stays apart.
   std::map<std::string, std::string> zone_of;
@@ -341,6 +405,17 @@ DaylightChoice daylight_choice(const sim::DesignTrials& trials, const domain::Pr
     daylit.push_back(levels.luminaires()[i]);
     daylit.back().zone = in_zone ? zone_of[id] : "";
     ids.push_back(id);
+  }
+  std::vector<double> saving;
+  for (const std::string& id : ids)
+    for (std::size_t i = 0; i < places.luminaires.size(); ++i)
+      if (places.luminaires[i] == id)
+        saving.push_back(levels.saving_of(i) * levels.luminaires()[i].saved_w + kLeastCost_w);
+  choice.for_the_way_out = for_the_way_out(levels.model(), trials.ready().rules, ids, saving);
+  for (const std::string& id : choice.for_the_way_out) {
+    const auto at = std::find(ids.begin(), ids.end(), id) - ids.begin();
+    ids.erase(ids.begin() + at);
+    daylit.erase(daylit.begin() + at);
   }
   if (daylit.empty()) return choice;
   const std::vector<DaylightGrouping> groupings = daylight_groupings(daylit, levels.step_h());

@@ -59,6 +59,8 @@ Result<DaylightPlaces> daylight_places(const sim::StudyInputs& inputs, std::size
 struct DaylightChoice {
   std::vector<double> saved_kwh;  ///< by number of groups, from the fewest
   std::size_t fewest = 0;         ///< that number
+  /// Ids of luminaires that daylight could dim and that stay out, because they light the way out by day.
+  std::vector<std::string> for_the_way_out;
   std::vector<DaylightPart> parts;
 };
 DaylightChoice daylight_choice(const sim::DesignTrials& trials, const domain::Project& project,

@@ -8,11 +8,13 @@
 #include "sim/electric_states.hpp"
 
 #include <algorithm>
+#include <atomic>
 #include <cmath>
 #include <optional>
 #include <utility>
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 namespace halflight::choose {
 
@@ -52,6 +54,12 @@ PhotosensorOffer photosensors_on_offer(const domain::Project& project, const dom
   return {of_loop(domain::Photosensor::Loop::closed), of_loop(domain::Photosensor::Loop::open)};
 }
 
+/// How the light comes on: as is usual for the kind, or otherwise.
+enum class Coming { usually, by_hand, half_by_motion };
+/// ASHRAE 90.1 and IECC let half of the power come on by itself; drivers draw a little more than their share
+/// of light.
+constexpr double kHalf = 0.45;
+
 /// Puts the room together from what is kept and what is chosen.
 class Assembly {
  public:
@@ -86,6 +94,8 @@ class Assembly {
     for (const std::size_t i : room_order(space_, at)) luminaires_.push_back(*luminaires[i]);
   }
 
+  void keep_for_the_way_out(std::vector<std::string> luminaires) { for_the_way_out_ = std::move(luminaires); }
+
   [[nodiscard]] const std::set<std::string>& taken() const { return taken_; }
   [[nodiscard]] const std::string& id_stem() const { return stem_; }
 
@@ -111,7 +121,7 @@ class Assembly {
   }
 
   [[nodiscard]] RoomDesign design(const OccupancyPart* occupancy, const DaylightPart* daylight,
-                                  bool by_hand) const {
+                                  Coming coming) const {
     std::set<std::string> taken = taken_;
     RoomDesign made;
     std::string words;
@@ -120,13 +130,17 @@ class Assembly {
     controls = with_scene(kept_, taken);
     if (dims() && !controls.sequence.trim) controls.sequence.trim.emplace();
     if (occupancy != nullptr) {
-      add_occupancy(*occupancy, by_hand, controls, taken, made.why);
+      add_occupancy(*occupancy, coming, controls, taken, made.why);
       say(occupancy->words);
-      if (by_hand) say("on by hand");
+      if (coming == Coming::by_hand) say("on by hand");
+      if (coming == Coming::half_by_motion) say("half on by motion");
     }
     if (free_.contains(Part::daylight)) {
-      if (daylight != nullptr)
-        add_daylight(*daylight, controls, made.why);
+      if (daylight != nullptr) add_daylight(*daylight, controls, made.why);
+      if (daylight != nullptr && !for_the_way_out_.empty())
+        made.why.push_back(fmt::format("{} stay{} out of daylight control and light{} the way out by day.",
+                                       fmt::join(for_the_way_out_, ", "), for_the_way_out_.size() == 1 ? "s" : "",
+                                       for_the_way_out_.size() == 1 ? "s" : ""));
       say(daylight == nullptr ? "no daylight control"
                               : fmt::format("{} daylight group{}", daylight->groups.size(),
                                             daylight->groups.size() == 1 ? "" : "s"));
@@ -139,8 +153,12 @@ class Assembly {
     return made;
   }
 
-  [[nodiscard]] bool may_come_by_hand() const {
-    return kind_ != nullptr && kind_->start.on.by == domain::OnRule::By::occupancy;
+  /// Ways beside the usual one.
+  [[nodiscard]] std::vector<Coming> other_ways_of_coming(bool has_sensors) const {
+    if (kind_ == nullptr || kind_->start.on.by == domain::OnRule::By::hand) return {};
+    std::vector<Coming> ways = {Coming::by_hand};
+    if (has_sensors && project_.requirements.automatic_on_allowed) ways.push_back(Coming::half_by_motion);
+    return ways;
   }
 
  private:
@@ -160,12 +178,14 @@ class Assembly {
     });
   }
 
-  void add_occupancy(const OccupancyPart& part, bool by_hand, RoomControls& controls,
+  void add_occupancy(const OccupancyPart& part, Coming coming, RoomControls& controls,
                      std::set<std::string>& taken, std::vector<std::string>& why) const {
     const bool has_sensors = !part.sensors.empty();
     if (kind_ != nullptr)
       apply_usual_rules(project_, space_, *kind_, has_sensors, controls.sequence, why);
-    if (by_hand) controls.sequence.on = {};
+    if (coming == Coming::by_hand) controls.sequence.on = {};
+    if (coming == Coming::half_by_motion)
+      controls.sequence.on = {domain::OnRule::By::occupancy, kHalf, controls.sequence.on.fade_s};
     if (!part.why.empty()) why.push_back(part.why);
     if (!has_sensors) return;
     domain::Group& group = controls.groups.emplace_back();
@@ -257,7 +277,64 @@ class Assembly {
   std::string stem_;
   std::set<std::string> taken_;
   std::vector<domain::Luminaire> luminaires_;
+  std::vector<std::string> for_the_way_out_;
 };
+
+/// Takes the step towards keeping ways out lit that the failing states ask for; nothing where there is none.
+bool light_the_way_out(domain::Sequence& sequence, const sim::DesignTrial& trial) {
+  constexpr double kStep = 0.1;
+  constexpr double kMost = 0.6;
+  const auto fails = [&](std::string_view state) {
+    return std::any_of(trial.egress.begin(), trial.egress.end(), [&](const results::EgressState& one) {
+      return !one.holds && (one.state == state || one.state.starts_with(fmt::format("{} ", state)));
+    });
+  };
+  if (fails("dimmed by daylight") && !sequence.daylight.empty()) {
+    const bool switches = std::any_of(sequence.daylight.begin(), sequence.daylight.end(),
+                                      [](const domain::DaylightRule& rule) { return rule.may_switch_off; });
+    if (!switches && sequence.daylight.front().minimum_level >= kMost) return false;
+    for (domain::DaylightRule& rule : sequence.daylight) {
+      if (!switches) rule.minimum_level += kStep;
+      rule.may_switch_off = false;
+    }
+    return true;
+  }
+  if (sequence.vacancy && fails("vacant")) {
+    if (sequence.vacancy->step_level >= kMost) return false;
+    sequence.vacancy->step_level += kStep;
+    return true;
+  }
+  if (sequence.vacancy && fails("vacant, later") && sequence.vacancy->off_after_s >= 0.0) {
+    sequence.vacancy->off_after_s = -1.0;
+    return true;
+  }
+  if (sequence.schedule && fails("vacant, swept after closing") && sequence.schedule->sweeps_off) {
+    sequence.schedule->sweeps_off = false;
+    return true;
+  }
+  return false;
+}
+
+/// Runs a design through its years, once its ways out are lit in every state as far as its sequence can.
+void try_out(RoomDesign& design, const sim::DesignTrials& trials, const domain::Project& project) {
+  const std::string& space = design.controls.sequence.space;
+  const domain::Sequence before = design.controls.sequence;
+  domain::Sequence& sequence = design.controls.sequence;
+  sim::DesignTrial judged = trials.judge(with_controls(project, space, design.controls));
+  while (light_the_way_out(sequence, judged)) judged = trials.judge(with_controls(project, space, design.controls));
+  if (!sequence.daylight.empty() && !before.daylight.empty() && sequence.daylight != before.daylight)
+    design.why.push_back(fmt::format("Daylight leaves at least {:.0f} %, so that the way out stays lit.",
+                                     100.0 * sequence.daylight.front().minimum_level));
+  if (sequence.vacancy && sequence.vacancy != before.vacancy)
+    design.why.push_back(fmt::format("An empty room keeps {:.0f} %, so that the way out stays lit.",
+                                     100.0 * sequence.vacancy->step_level));
+  if (sequence.schedule != before.schedule)
+    design.why.emplace_back("The clock does not turn the light off, so that the way out stays lit.");
+  design.trial = judged.refused_because().empty()
+                     ? trials.of(with_controls(project, space, design.controls))
+                     : std::move(judged);
+  for (std::string& because : design.trial.refused_because()) design.refused.push_back(std::move(because));
+}
 
 /// "12 % more energy", "240 more to buy": what another design has over this one.
 std::vector<std::string> has_over(const Merits& other, const Merits& mine, const std::string& currency) {
@@ -358,11 +435,12 @@ Result<RoomProposals> propose_room(const sim::StudyInputs& inputs, std::size_t s
     return tl::unexpected(Diagnostics{{Diagnostic::Severity::error, "", fmt::format("/spaces/{}", space_index),
                                        trials.why_dark(), "see what validate says of the room"}});
 
-  const Assembly assembly(inputs, space_index, kept, free);
+  Assembly assembly(inputs, space_index, kept, free);
   std::set<std::string> taken = assembly.taken();
   if (free.contains(Part::daylight))
     found.daylight = daylight_choice(trials, project, assembly.with_scene(kept, taken), *places,
                                      assembly.id_stem(), assembly.taken());
+  assembly.keep_for_the_way_out(found.daylight.for_the_way_out);
 
   std::vector<RoomDesign> candidates;
   const auto add = [&](RoomDesign made) {
@@ -375,10 +453,11 @@ Result<RoomProposals> propose_room(const sim::StudyInputs& inputs, std::size_t s
   std::vector<const DaylightPart*> daylight = {nullptr};
   for (const DaylightPart& part : found.daylight.parts) daylight.push_back(&part);
   for (const DaylightPart* by_day : daylight) {
-    if (occupancy.empty()) add(assembly.design(nullptr, by_day, false));
+    if (occupancy.empty()) add(assembly.design(nullptr, by_day, Coming::usually));
     for (const OccupancyPart& part : occupancy) {
-      add(assembly.design(&part, by_day, false));
-      if (assembly.may_come_by_hand() && !part.sensors.empty()) add(assembly.design(&part, by_day, true));
+      add(assembly.design(&part, by_day, Coming::usually));
+      for (const Coming coming : assembly.other_ways_of_coming(!part.sensors.empty()))
+        add(assembly.design(&part, by_day, coming));
     }
   }
   RoomDesign as_decided;
@@ -387,15 +466,17 @@ Result<RoomProposals> propose_room(const sim::StudyInputs& inputs, std::size_t s
   as_decided.cost = first_cost(project, inputs.library, own) + luminaire_cost(project, *design, space.id);
   candidates.insert(candidates.begin(), std::move(as_decided));
 
-  std::size_t done = 0;
-  for (RoomDesign& candidate : candidates) {
+  std::atomic<std::size_t> done = 0;
+  context.executor.for_each(candidates.size(), [&](std::size_t i) {
     context.check_cancelled();
-    context.report("designs of " + space.number, done++, candidates.size());
-    const domain::Project with = with_controls(project, space.id, candidate.controls);
-    candidate.trial = trials.of(with);
-    for (std::string& because : candidate.trial.refused_because())
-      candidate.refused.push_back(std::move(because));
-  }
+    if (i > 0) {
+      try_out(candidates[i], trials, project);
+    } else {
+      candidates[i].trial = trials.of(with_controls(project, space.id, own));
+      candidates[i].refused = candidates[i].trial.refused_because();
+    }
+    context.report("designs of " + space.number, ++done, candidates.size());
+  });
   found.as_found = trials.as_found();
   found.new_luminaires = trials.new_luminaires_only();
   found.luminaires = luminaire_cost(project, *design, space.id);

@@ -83,8 +83,8 @@ std::unique_ptr<DesignTrials::Room> DesignTrials::room(const domain::Project& pr
   lit.sensor_sun = pick(bench.sensor_sun);
   lit.sensor_panes = pick(bench.sensor_panes);
   for (const std::vector<SpaceDaylight>& year : ready_.daylight_by_year) {
-    made->daylight.push_back(year.front());
-    made->daylight.back().sensors = pick(year.front().sensors);
+    const SpaceDaylight& all = year.front();
+    made->daylight.push_back({all.tasks, pick(all.sensors), all.beam_on_tasks_w_m2, all.panes});
   }
   made->model = make_space_model(project, lit, ready_.sunny, CaseControl{}, made->daylight.front(), seed_);
   made->model.demand_events = ready_.models.front().demand_events;
@@ -95,10 +95,8 @@ results::Estimate DesignTrials::estimate(const std::vector<double>& values) cons
   return energy::estimate(values, scrambles_, {});
 }
 
-DesignTrial DesignTrials::run(const Room& room, Way (*way_of)(const SpaceModel&)) const {
+DesignTrial DesignTrials::run(const Room& room, const Way& way, bool has_loops) const {
   const SpaceModel& model = room.model;
-  const Way way = way_of(model);
-  const bool has_loops = way.luminaires == domain::Design::Role::proposal && way.scenes_of_design;
   std::vector<double> under;
   std::vector<double> over;
   std::vector<double> taken;
@@ -133,9 +131,20 @@ DesignTrial DesignTrials::run(const Room& room, Way (*way_of)(const SpaceModel&)
 
 DesignTrial DesignTrials::of(const domain::Project& project) const {
   const std::unique_ptr<Room> made = room(project);
-  const SpaceModel& model = made->model;
-  DesignTrial trial = run(*made, way_of_proposal);
+  DesignTrial trial = judged(*made);
+  if (!trial.refused_because().empty()) return trial;
+  DesignTrial years = run(*made, way_of_proposal(made->model), true);
+  years.findings = std::move(trial.findings);
+  years.egress = std::move(trial.egress);
+  return years;
+}
 
+DesignTrial DesignTrials::judge(const domain::Project& project) const { return judged(*room(project)); }
+
+DesignTrial DesignTrials::judged(const Room& room) const {
+  const SpaceModel& model = room.model;
+  const domain::Project& project = *model.project;
+  DesignTrial trial;
   results::SpaceStudy one;
   one.id = model.space->id;
   one.area_m2 = area(model.space->floor);
@@ -157,10 +166,14 @@ DesignTrial DesignTrials::of(const domain::Project& project) const {
   return trial;
 }
 
-DesignTrial DesignTrials::as_found() const { return run(*room(inputs_.project), way_as_found); }
+DesignTrial DesignTrials::as_found() const {
+  const std::unique_ptr<Room> made = room(inputs_.project);
+  return run(*made, way_as_found(made->model), false);
+}
 
 DesignTrial DesignTrials::new_luminaires_only() const {
-  return run(*room(inputs_.project), way_of_relamped);
+  const std::unique_ptr<Room> made = room(inputs_.project);
+  return run(*made, way_of_relamped(made->model), false);
 }
 
 }  // namespace halflight::sim

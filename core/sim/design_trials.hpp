@@ -9,6 +9,7 @@
 #include "sim/uncertainty.hpp"
 
 #include <cstddef>
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -58,13 +59,18 @@ class DesignTrials {
   /// one of the bench's.
   [[nodiscard]] std::unique_ptr<Room> room(const domain::Project& project) const;
 
+  /// Findings and ways out alone: no year is run.
+  [[nodiscard]] DesignTrial judge(const domain::Project& project) const;
+  /// A design that is refused is not run through years either. This and `judge` are safe from several threads
+  /// at once.
   [[nodiscard]] DesignTrial of(const domain::Project& project) const;
   /// The lighting as found, and the proposal's luminaires controlled as those were.
   [[nodiscard]] DesignTrial as_found() const;
   [[nodiscard]] DesignTrial new_luminaires_only() const;
 
  private:
-  [[nodiscard]] DesignTrial run(const Room& room, Way (*way)(const SpaceModel&)) const;
+  [[nodiscard]] DesignTrial judged(const Room& room) const;
+  [[nodiscard]] DesignTrial run(const Room& room, const Way& way, bool has_loops) const;
   [[nodiscard]] results::Estimate estimate(const std::vector<double>& values) const;
 
   const StudyInputs& inputs_;
