@@ -27,7 +27,9 @@ using Action = domain::LoadController::Action;
 using Mounting = domain::DeviceKind::Mounting;
 
 /// Rounds in which the search for the least cost is told what does not fit (each adds a row at least).
-constexpr int kMostRounds = 60;
+constexpr int kMostRounds = 30;
+/// Steps of packing one site for each node of a search: they are that much quicker.
+constexpr int kStepsOfPackingPerNode = 5;
 
 // --- What is wrong with a problem
 // ---------------------------------------------------------------------------
@@ -417,51 +419,85 @@ class Cluster {
       }
   }
 
-  /// Keeps the best found; whether it is proved that nothing is better by the programme's cost.
+  /// What hangs on a site by a solution of the programme.
+  struct OnSite {
+    std::vector<std::pair<std::size_t, std::size_t>> pieces;  // (item, piece)
+    std::vector<Sizes> sizes;
+    std::vector<std::pair<std::size_t, double>> ways;  // columns of its items, and how many pieces each has
+  };
+  [[nodiscard]] OnSite on_site(const Site& site, const std::vector<double>& x) const {
+    OnSite on;
+    for (std::size_t i = 0; i < items_.size(); ++i) {
+      const auto way = way_column_[i].find(site);
+      if (way == way_column_[i].end() || x[way->second] < 0.5) continue;
+      const std::vector<Piece>& own = items_[i].ways.at(site);
+      for (std::size_t p = 0; p < own.size(); ++p) {
+        on.pieces.emplace_back(i, p);
+        on.sizes.push_back(own[p].sizes);
+      }
+      on.ways.emplace_back(way->second, static_cast<double>(own.size()));
+    }
+    return on;
+  }
+
+  /// Row that what hangs on a site takes so many controllers. Each piece taken away saves one at most
+  /// (logic-based Benders cut; J. Hooker, "Planning and scheduling by logic-based Benders decomposition",
+  /// Operations Research 55, 2007).
+  void ask_for(std::size_t site_column, const OnSite& on, int controllers) {
+    std::vector<std::pair<std::size_t, double>> row = {{site_column, 1.0}};
+    for (const auto& [column, pieces] : on.ways) row.emplace_back(column, -pieces);
+    add_row(row, controllers - static_cast<double>(on.pieces.size()), kUnlimited);
+  }
+
+  [[nodiscard]] double value_of(const Hung& hung) const {
+    double value = 0.0;
+    for (const auto& [site, controllers] : hung.controllers)
+      value += program_.columns[site_column_.at(site)].cost * static_cast<double>(controllers.size());
+    return value;
+  }
+
+  /// Keeps the best found; whether it is proved that nothing is better by the programme's cost. Where a site
+  /// is neither packed nor proved too small, the search goes on as if it were too small: what it finds is
+  /// kept, but it proves nothing any more.
   bool improve(double same_cost, double& bound) {
-    for (int round = 0; round < kMostRounds; ++round) {
+    std::optional<std::size_t> proved_rows;
+    bool is_proved = false;
+    for (int round = 0; round < kMostRounds && !is_proved; ++round) {
       const WholeOptimum optimum = whole_optimum(program_, most_nodes_, same_cost);
-      if (optimum.x.empty()) return false;
-      bound = std::max(bound, optimum.bound);
+      if (optimum.x.empty()) break;
+      if (!proved_rows) bound = std::max(bound, optimum.bound);
       Hung hung;
-      bool is_as_thought = true;
-      bool has_learnt = false;
+      std::vector<std::tuple<std::size_t, OnSite, int>> too_small;
+      std::vector<std::tuple<std::size_t, OnSite, int>> proved_too_small;
       for (const auto& [site, column] : site_column_) {
-        std::vector<std::pair<std::size_t, std::size_t>> pieces;
-        std::vector<Sizes> sizes;
-        std::vector<std::pair<std::size_t, double>> row = {{column, 1.0}};
-        for (std::size_t i = 0; i < items_.size(); ++i) {
-          const auto way = way_column_[i].find(site);
-          if (way == way_column_[i].end() || optimum.x[way->second] < 0.5) continue;
-          const std::vector<Piece>& own = items_[i].ways.at(site);
-          for (std::size_t p = 0; p < own.size(); ++p) {
-            pieces.emplace_back(i, p);
-            sizes.push_back(own[p].sizes);
-          }
-          row.emplace_back(way->second, -static_cast<double>(own.size()));
-        }
-        if (pieces.empty()) continue;
-        const BinPacking packing = fewest_bins(sizes, most_nodes_);
+        OnSite on = on_site(site, optimum.x);
+        if (on.pieces.empty()) continue;
+        const BinPacking packing = fewest_bins(on.sizes, kStepsOfPackingPerNode * most_nodes_);
         auto& controllers = hung.controllers[site];
         controllers.resize(static_cast<std::size_t>(packing.bins));
-        for (std::size_t p = 0; p < pieces.size(); ++p) controllers[packing.bin_of[p]].push_back(pieces[p]);
+        for (std::size_t p = 0; p < on.pieces.size(); ++p)
+          controllers[packing.bin_of[p]].push_back(on.pieces[p]);
         hung.cost += kinds_[site.kind].candidate.cost * packing.bins;
         hung.count += packing.bins;
-        const double thought = optimum.x[column];
-        is_as_thought = is_as_thought && packing.bins < thought + 0.5;
-        if (packing.bound < thought + 0.5) continue;
-        // Each piece taken away saves one controller at most (J. Hooker, "Planning and scheduling by
-        // logic-based Benders decomposition", Operations Research 55, 2007).
-        add_row(row, packing.bound - static_cast<double>(pieces.size()), kUnlimited);
-        has_learnt = true;
+        if (packing.bound > optimum.x[column] + 0.5) proved_too_small.emplace_back(column, on, packing.bound);
+        if (packing.bins > optimum.x[column] + 0.5)
+          too_small.emplace_back(column, std::move(on), packing.bins);
       }
       if (!best_ || hung.cost < best_->cost - kSameCost ||
           (hung.cost < best_->cost + kSameCost && hung.count < best_->count))
         best_ = std::move(hung);
-      if (is_as_thought) return optimum.state == WholeOptimum::State::proved;
-      if (!has_learnt) return false;
+      is_proved = value_of(*best_) <= bound + 2.0 * same_cost;
+      if (!proved_rows && too_small.empty()) {
+        is_proved = is_proved || optimum.state == WholeOptimum::State::proved;
+        break;
+      }
+      if (proved_rows && (too_small.empty() || value_of(*best_) <= optimum.bound + same_cost)) break;
+      if (!proved_rows && proved_too_small.empty()) proved_rows = program_.rows.size();
+      for (const auto& [column, on, controllers] : proved_rows ? too_small : proved_too_small)
+        ask_for(column, on, controllers);
     }
-    return false;
+    if (proved_rows) program_.rows.resize(*proved_rows);
+    return is_proved;
   }
 };
 
