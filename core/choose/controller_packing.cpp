@@ -27,7 +27,9 @@ using Action = domain::LoadController::Action;
 using Mounting = domain::DeviceKind::Mounting;
 
 /// Rounds in which the search for the least cost is told what does not fit (each adds a row at least).
-constexpr int kMostRounds = 30;
+constexpr int kMostRounds = 120;
+/// And further rounds once something could neither be packed nor be proved not to fit.
+constexpr int kMostGuesses = 30;
 /// Steps of packing one site for each node of a search: they are that much quicker.
 constexpr int kStepsOfPackingPerNode = 5;
 
@@ -419,34 +421,52 @@ class Cluster {
       }
   }
 
-  /// What hangs on a site by a solution of the programme.
-  struct OnSite {
-    std::vector<std::pair<std::size_t, std::size_t>> pieces;  // (item, piece)
-    std::vector<Sizes> sizes;
-    std::vector<std::pair<std::size_t, double>> ways;  // columns of its items, and how many pieces each has
-  };
+  /// Items that hang on a site.
+  using OnSite = std::vector<std::size_t>;
   [[nodiscard]] OnSite on_site(const Site& site, const std::vector<double>& x) const {
     OnSite on;
-    for (std::size_t i = 0; i < items_.size(); ++i) {
-      const auto way = way_column_[i].find(site);
-      if (way == way_column_[i].end() || x[way->second] < 0.5) continue;
-      const std::vector<Piece>& own = items_[i].ways.at(site);
-      for (std::size_t p = 0; p < own.size(); ++p) {
-        on.pieces.emplace_back(i, p);
-        on.sizes.push_back(own[p].sizes);
-      }
-      on.ways.emplace_back(way->second, static_cast<double>(own.size()));
-    }
+    for (std::size_t i = 0; i < items_.size(); ++i)
+      if (const auto way = way_column_[i].find(site); way != way_column_[i].end() && x[way->second] > 0.5)
+        on.push_back(i);
     return on;
+  }
+  [[nodiscard]] std::vector<std::pair<std::size_t, std::size_t>> pieces_of(const Site& site,
+                                                                           const OnSite& on) const {
+    std::vector<std::pair<std::size_t, std::size_t>> pieces;
+    for (const std::size_t i : on)
+      for (std::size_t p = 0; p < items_[i].ways.at(site).size(); ++p) pieces.emplace_back(i, p);
+    return pieces;
+  }
+  [[nodiscard]] BinPacking packing_of(const Site& site, const OnSite& on) const {
+    std::vector<Sizes> sizes;
+    for (const auto& [i, p] : pieces_of(site, on)) sizes.push_back(items_[i].ways.at(site)[p].sizes);
+    return fewest_bins(sizes, kStepsOfPackingPerNode * most_nodes_);
   }
 
   /// Row that what hangs on a site takes so many controllers. Each piece taken away saves one at most
   /// (logic-based Benders cut; J. Hooker, "Planning and scheduling by logic-based Benders decomposition",
   /// Operations Research 55, 2007).
-  void ask_for(std::size_t site_column, const OnSite& on, int controllers) {
-    std::vector<std::pair<std::size_t, double>> row = {{site_column, 1.0}};
-    for (const auto& [column, pieces] : on.ways) row.emplace_back(column, -pieces);
-    add_row(row, controllers - static_cast<double>(on.pieces.size()), kUnlimited);
+  void ask_for(const Site& site, const OnSite& on, int controllers) {
+    std::vector<std::pair<std::size_t, double>> row = {{site_column_.at(site), 1.0}};
+    double pieces = 0.0;
+    for (const std::size_t i : on) {
+      const auto own = static_cast<double>(items_[i].ways.at(site).size());
+      row.emplace_back(way_column_[i].at(site), -own);
+      pieces += own;
+    }
+    add_row(row, controllers - pieces, kUnlimited);
+  }
+  /// The same of as few of the items as need so many: the row then says more.
+  void ask_for_fewest_items(const Site& site, OnSite on, int controllers) {
+    for (std::size_t k = 0; k < on.size();) {
+      OnSite without = on;
+      without.erase(without.begin() + static_cast<std::ptrdiff_t>(k));
+      if (packing_of(site, without).bound >= controllers)
+        on = std::move(without);
+      else
+        ++k;
+    }
+    ask_for(site, on, controllers);
   }
 
   [[nodiscard]] double value_of(const Hung& hung) const {
@@ -462,26 +482,26 @@ class Cluster {
   bool improve(double same_cost, double& bound) {
     std::optional<std::size_t> proved_rows;
     bool is_proved = false;
-    for (int round = 0; round < kMostRounds && !is_proved; ++round) {
+    int guesses = 0;
+    for (int round = 0; round < kMostRounds && guesses < kMostGuesses && !is_proved; ++round) {
       const WholeOptimum optimum = whole_optimum(program_, most_nodes_, same_cost);
       if (optimum.x.empty()) break;
       if (!proved_rows) bound = std::max(bound, optimum.bound);
       Hung hung;
-      std::vector<std::tuple<std::size_t, OnSite, int>> too_small;
-      std::vector<std::tuple<std::size_t, OnSite, int>> proved_too_small;
+      std::vector<std::tuple<Site, OnSite, int>> too_small;
+      std::vector<std::tuple<Site, OnSite, int>> proved_too_small;
       for (const auto& [site, column] : site_column_) {
-        OnSite on = on_site(site, optimum.x);
-        if (on.pieces.empty()) continue;
-        const BinPacking packing = fewest_bins(on.sizes, kStepsOfPackingPerNode * most_nodes_);
+        const OnSite on = on_site(site, optimum.x);
+        if (on.empty()) continue;
+        const BinPacking packing = packing_of(site, on);
+        const auto pieces = pieces_of(site, on);
         auto& controllers = hung.controllers[site];
         controllers.resize(static_cast<std::size_t>(packing.bins));
-        for (std::size_t p = 0; p < on.pieces.size(); ++p)
-          controllers[packing.bin_of[p]].push_back(on.pieces[p]);
+        for (std::size_t p = 0; p < pieces.size(); ++p) controllers[packing.bin_of[p]].push_back(pieces[p]);
         hung.cost += kinds_[site.kind].candidate.cost * packing.bins;
         hung.count += packing.bins;
-        if (packing.bound > optimum.x[column] + 0.5) proved_too_small.emplace_back(column, on, packing.bound);
-        if (packing.bins > optimum.x[column] + 0.5)
-          too_small.emplace_back(column, std::move(on), packing.bins);
+        if (packing.bound > optimum.x[column] + 0.5) proved_too_small.emplace_back(site, on, packing.bound);
+        if (packing.bins > optimum.x[column] + 0.5) too_small.emplace_back(site, on, packing.bins);
       }
       if (!best_ || hung.cost < best_->cost - kSameCost ||
           (hung.cost < best_->cost + kSameCost && hung.count < best_->count))
@@ -493,8 +513,13 @@ class Cluster {
       }
       if (proved_rows && (too_small.empty() || value_of(*best_) <= optimum.bound + same_cost)) break;
       if (!proved_rows && proved_too_small.empty()) proved_rows = program_.rows.size();
-      for (const auto& [column, on, controllers] : proved_rows ? too_small : proved_too_small)
-        ask_for(column, on, controllers);
+      if (proved_rows) {
+        ++guesses;
+        for (const auto& [site, on, controllers] : too_small) ask_for(site, on, controllers);
+      } else {
+        for (const auto& [site, on, controllers] : proved_too_small)
+          ask_for_fewest_items(site, on, controllers);
+      }
     }
     if (proved_rows) program_.rows.resize(*proved_rows);
     return is_proved;

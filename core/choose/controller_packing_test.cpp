@@ -520,6 +520,53 @@ PackingProblem random_problem(std::uint32_t i, int most_loads, int kinds, int mo
   return problem;
 }
 
+/// Few large loads for each bus, many of them alike, heavy by addresses or by current: what fits by sums and
+/// by their images often does not fit.
+PackingProblem tight_problem(std::uint32_t i) {
+  const RandomKey key{16, hash_name("tight")};
+  std::uint32_t slot = 0;
+  const auto draw = [&] { return random_uniform(key, {i, 0, 0, slot++}); };
+  const auto whole = [&](int from, int to) { return from + static_cast<int>(draw() * (to - from + 1)); };
+  PackingProblem problem;
+  problem.spare = 0.0;
+  const int loads = whole(5, 8);
+  for (int l = 0; l < loads; ++l) {
+    PackingLoad load =
+        load_of(fmt::format("L{:02}", l), whole(i % 2 == 0 ? 4 : 9, 14), Protocol::digital_bus);
+    const double control_ma = whole(1, 4);
+    for (ChannelLoad& channel : load.channels) channel.driver.control_ma = control_ma;
+    if (draw() < 0.4 && l > 0) {
+      load.channels.resize(std::min(load.channels.size(), problem.loads.back().channels.size()));
+      for (ChannelLoad& channel : load.channels)
+        channel.driver.control_ma = problem.loads.back().channels.front().driver.control_ma;
+    }
+    problem.loads.push_back(std::move(load));
+  }
+  for (int k = 0; k < 2; ++k) {
+    problem.candidates.push_back(
+        candidate(fmt::format("K{}", k), Action::digital_bus, whole(4, 9), whole(2, 5)));
+    problem.candidates.back().kind.load->addresses = whole(20, 34);
+    problem.candidates.back().kind.load->bus_limit_ma = whole(56, 80);
+  }
+  return problem;
+}
+
+TEST(ControllerPacking, CostsWhatTheBestOfAllWaysCostsWhereLoadsAreLargeAndAlike) {
+  for (std::uint32_t i = 0; i < 400; ++i) {
+    SCOPED_TRACE(i);
+    const PackingProblem problem = tight_problem(i);
+    std::set<std::string> uncarried;
+    const auto best = best_of_all(problem, uncarried);
+    ASSERT_TRUE(best && uncarried.empty());
+    const ControllerPacking packing = packed(problem);
+    expect_sound(problem, packing);
+    EXPECT_TRUE(packing.is_least);
+    EXPECT_TRUE(packing.has_fewest);
+    EXPECT_NEAR(packing.cost, best->cost, 1e-9);
+    EXPECT_EQ(static_cast<int>(packing.controllers.size()), best->boxes);
+  }
+}
+
 TEST(ControllerPacking, CostsWhatTheBestOfAllWaysCosts) {
   int carried = 0;
   int shared = 0;
