@@ -5,6 +5,8 @@
 #include "domain/names.hpp"
 
 #include <algorithm>
+#include <map>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -29,20 +31,35 @@ std::vector<std::string> entries_of(const domain::Design& design, const domain::
   return entries;
 }
 
-std::vector<LimitUse> uses_of(const domain::Project& project, const domain::Library& library,
-                              const domain::LoadController& controller,
-                              const std::vector<ChannelLoad>& channels) {
+/// Of each luminaire the channel that asks most of a bus: what one driver for all of its channels takes.
+std::vector<ChannelLoad> one_a_luminaire(const std::vector<ChannelLoad>& channels) {
+  std::map<std::string, ChannelLoad> by_luminaire;
+  for (const ChannelLoad& channel : channels) {
+    if (channel.protocol != domain::Protocol::digital_bus) continue;
+    const auto [at, is_first] = by_luminaire.emplace(channel.luminaire, channel);
+    if (!is_first && channel.driver.control_ma > at->second.driver.control_ma) at->second = channel;
+  }
+  std::vector<ChannelLoad> kept;
+  for (auto& [luminaire, channel] : by_luminaire) kept.push_back(std::move(channel));
+  return kept;
+}
+
+std::vector<LimitUse> bus_uses(const domain::Project& project, const domain::Library& library,
+                               const domain::LoadController& controller,
+                               const std::vector<ChannelLoad>& channels) {
   domain::LoadControl control;
   const domain::DeviceKind* kind = domain::find_by_id(project.device_kinds, controller.device_kind);
   if (kind == nullptr) kind = domain::find_by_id(library.device_kinds, controller.device_kind);
   if (kind != nullptr && kind->load) control.addresses = kind->load->addresses;
   control.action = controller.action;
   control.bus_limit_ma = controller.bus_limit_ma;
-  std::vector<LimitUse> uses = controls::controller_uses(channels, 0, control, 0.0);
+  return controls::controller_uses(channels, 0, control, 0.0);
+}
+
+LimitUse load_current(const domain::LoadController& controller, const std::vector<ChannelLoad>& channels) {
   double load_a = 0.0;
   for (const ChannelLoad& channel : channels) load_a += channel.driver.amperes();
-  uses.push_back({CapacityLimit::output_current, load_a, controller.limit_a});
-  return uses;
+  return {CapacityLimit::output_current, load_a, controller.limit_a};
 }
 
 /// The uses that are beyond their limits, in words; empty where all are kept.
@@ -82,13 +99,21 @@ std::vector<results::Finding> capacity_findings(const domain::Project& project,
   for (const domain::LoadController& controller : design.load_controllers) {
     if (controller.space != space || !domain::stands_in(design, controller.status)) continue;
     const auto channels = controls::channel_loads(project, library, design, entries_of(design, controller));
-    const std::string words = beyond(uses_of(project, library, controller, channels), "");
-    if (!words.empty())
-      findings.push_back({"load-controller-within-its-limits", "", "", "",
-                          "Load controller carries no more than it may", results::Finding::Verdict::fail,
-                          domain::named(controller.tag, controller.id) + ": " + words,
-                          "share its load among more load controllers, or take one that carries it",
-                          results::Finding::Confidence::confirmed, false});
+    std::vector<LimitUse> uses = bus_uses(project, library, controller, channels);
+    uses.push_back(load_current(controller, channels));
+    std::string words = beyond(uses, "");
+    if (words.empty()) continue;
+    const bool may_do = uses.back().holds() &&
+                        controls::all_hold(bus_uses(project, library, controller, one_a_luminaire(channels)));
+    if (may_do) words += "; kept if one driver with one address feeds all channels of a luminaire";
+    findings.push_back(
+        {"load-controller-within-its-limits", "", "", "", "Load controller carries no more than it may",
+         may_do ? results::Finding::Verdict::needs_evidence : results::Finding::Verdict::fail,
+         domain::named(controller.tag, controller.id) + ": " + words,
+         may_do ? "ask for drivers that feed all channels of a luminaire from one address, or share its load "
+                  "among more load controllers"
+                : "share its load among more load controllers, or take one that carries it",
+         results::Finding::Confidence::confirmed, false});
   }
   const domain::ElectricalRules* rules = domain::electrical_rules_of(project, library);
   for (const domain::Circuit& circuit : design.circuits) {

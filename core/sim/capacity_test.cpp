@@ -65,10 +65,12 @@ struct Bench {
     design.load_controllers = {controller};
     return design.load_controllers.front();
   }
-  [[nodiscard]] std::vector<std::string> evidence(const std::string& space = "101") const {
+  [[nodiscard]] std::vector<std::string> evidence(
+      const std::string& space = "101",
+      results::Finding::Verdict verdict = results::Finding::Verdict::fail) const {
     std::vector<std::string> words;
     for (const results::Finding& finding : capacity_findings(project, library, design, space)) {
-      EXPECT_EQ(finding.verdict, results::Finding::Verdict::fail);
+      EXPECT_EQ(finding.verdict, verdict);
       words.push_back(finding.evidence);
     }
     return words;
@@ -142,6 +144,25 @@ TEST(Capacity, NamesABusWithTooMuchCurrentOrTooManyAddresses) {
   more.library.device_kinds = {kind};
   more.design.load_controllers[0].device_kind = "large";
   EXPECT_EQ(more.evidence(), Evidence{});
+}
+
+// CAP-1
+TEST(Capacity, AsksForEvidenceWhereOneDriverForAllChannelsWouldDo) {
+  Bench bench(40);
+  bench.add_controller(domain::LoadController::Action::digital_bus);
+  std::vector<domain::Channel>& channels = bench.project.luminaire_types[0].channels;
+  channels.push_back(channels[0]);
+  channels[1].id = "cool";
+  EXPECT_EQ(
+      bench.evidence("101", results::Finding::Verdict::needs_evidence),
+      Evidence{"LC-1: 80 addresses, at most 64; kept if one driver with one address feeds all channels of "
+               "a luminaire"});
+  bench.design.load_controllers[0].limit_a = 10.0;  // 12.2 A, whatever the drivers
+  EXPECT_EQ(bench.evidence().size(), 1U);
+  bench.design.load_controllers[0].limit_a = 16.0;
+  bench.design.load_controllers[0].bus_limit_ma = 79.0;  // 40 drivers of 2 mA
+  EXPECT_EQ(bench.evidence(),
+            Evidence{"LC-1: 160 mA of bus current, at most 79 mA; 80 addresses, at most 64"});
 }
 
 }  // namespace
