@@ -199,7 +199,7 @@ std::vector<RoomsAlike> rooms_with_choice(const domain::Project& project, const 
     RoomsAlike room{{s}, {}};
     for (const choose::Part part : choose::kParts)
       if (std::find(keep.begin(), keep.end(), choose::name_of(part)) != keep.end()) room.kept.insert(part);
-    if (keep.empty()) room.kept = choose::decided_parts(choose::controls_of(project, proposal, space.id));
+    if (keep.empty()) room.kept = choose::decided_parts(project, proposal, space.id);
     if (room.kept.size() < choose::kParts.size()) all.push_back(std::move(room));
   }
   return all;

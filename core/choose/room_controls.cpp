@@ -41,6 +41,15 @@ bool drives_only(const domain::Project& project, const domain::Design& design,
   });
 }
 
+bool drives_any(const domain::Project& project, const domain::Design& design,
+                const domain::LoadController& controller, const std::string& space) {
+  const std::vector<std::string> driven = domain::driven_luminaires(project, design, controller);
+  return std::any_of(driven.begin(), driven.end(), [&](const std::string& id) {
+    const domain::Luminaire* luminaire = domain::find_by_id(design.luminaires, id);
+    return luminaire != nullptr && luminaire->space == space;
+  });
+}
+
 bool is_of(domain::Strategy strategy, Part part) {
   return (part == Part::occupancy && strategy == domain::Strategy::occupancy) ||
          (part == Part::daylight && strategy == domain::Strategy::daylight);
@@ -84,7 +93,9 @@ RoomControls controls_of(const domain::Project& project, const domain::Design& d
   return controls;
 }
 
-std::set<Part> decided_parts(const RoomControls& controls) {
+std::set<Part> decided_parts(const domain::Project& project, const domain::Design& design,
+                             const std::string& space) {
+  const RoomControls controls = controls_of(project, design, space);
   std::set<Part> parts;
   const auto has_group = [&](domain::Strategy strategy) {
     return std::any_of(controls.groups.begin(), controls.groups.end(),
@@ -97,7 +108,12 @@ std::set<Part> decided_parts(const RoomControls& controls) {
       has_group(domain::Strategy::daylight))
     parts.insert(Part::daylight);
   if (!controls.stations.empty()) parts.insert(Part::stations);
-  if (!controls.load_controllers.empty()) parts.insert(Part::controllers);
+  if (std::any_of(design.load_controllers.begin(), design.load_controllers.end(),
+                  [&](const domain::LoadController& controller) {
+                    return controller.status != domain::Status::remove &&
+                           drives_any(project, design, controller, space);
+                  }))
+    parts.insert(Part::controllers);
   return parts;
 }
 
@@ -138,9 +154,16 @@ domain::Project with_controls(const domain::Project& project, const std::string&
   std::set<std::string> gone;
   for (const domain::Group& group : design.groups)
     if (group.space == space) gone.insert(group.id);
-  for (const domain::Group& group : controls.groups) gone.erase(group.id);
-  for (domain::LoadController& controller : design.load_controllers)
+  if (controls.load_controllers.empty())
+    for (const domain::Group& group : controls.groups) gone.erase(group.id);
+  for (domain::LoadController& controller : design.load_controllers) {
     std::erase_if(controller.groups, [&](const std::string& id) { return gone.contains(id); });
+    if (controls.load_controllers.empty()) continue;
+    std::erase_if(controller.luminaires, [&](const std::string& id) {
+      const domain::Luminaire* luminaire = domain::find_by_id(design.luminaires, id);
+      return luminaire != nullptr && luminaire->space == space;
+    });
+  }
   replace(design.groups, space, controls.groups);
   replace(design.scenes, space, controls.scenes);
   replace(design.occupancy_sensors, space, controls.occupancy_sensors);

@@ -35,13 +35,16 @@ struct RoomControls {
 RoomControls controls_of(const domain::Project& project, const domain::Design& design,
                          const std::string& space);
 
-/// The parts of a room that a design has decided: that it has anything of.
-std::set<Part> decided_parts(const RoomControls& controls);
+/// The parts of a room that a design has decided: that it has anything of. Load controllers that drive several
+/// rooms count.
+std::set<Part> decided_parts(const domain::Project& project, const domain::Design& design,
+                             const std::string& space);
 /// The same controls without a part. Without stations people have no switch until one is put in.
 RoomControls without(RoomControls controls, Part part);
 
 /// The project with other controls of a space in its proposal. Load controllers of several rooms lose the
-/// groups of this one that are gone.
+/// groups of this one that are gone and, where the room has controllers of its own, all groups and luminaires
+/// of this one.
 domain::Project with_controls(const domain::Project& project, const std::string& space,
                               const RoomControls& controls);
 

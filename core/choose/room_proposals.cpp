@@ -1,5 +1,6 @@
 #include "choose/room_proposals.hpp"
 
+#include "choose/controller_part.hpp"
 #include "choose/occupancy_part.hpp"
 #include "choose/room_order.hpp"
 #include "choose/starting_control.hpp"
@@ -26,27 +27,25 @@ constexpr std::size_t kMostStations = 3;
 
 /// The least kind by its middle cost among those that `fits`; by id where costs are equal; null without one.
 template <class Fits>
-const DeviceKind* cheapest(const domain::Project& project, const domain::Library& library, Fits fits) {
+const DeviceKind* cheapest(const domain::Project& project, const domain::Library& library,
+                           const domain::Space& space, Fits fits) {
   const DeviceKind* best = nullptr;
   double best_cost = 0.0;
-  const auto look = [&](const DeviceKind& kind) {
-    if (!fits(kind)) return;
-    if (kind.link == domain::Link::radio && !project.requirements.radio_allowed) return;
-    const domain::Range cost = unit_cost(project, kind.id, kind.price).cost;
+  for (const DeviceKind* kind : kinds_for(project, library, space)) {
+    if (!fits(*kind)) continue;
+    const domain::Range cost = unit_cost(project, kind->id, kind->price).cost;
     const double middle = 0.5 * (cost.least + cost.most);
-    if (best != nullptr && (middle > best_cost || (middle == best_cost && kind.id > best->id))) return;
-    best = &kind;
+    if (best != nullptr && (middle > best_cost || (middle == best_cost && kind->id > best->id))) continue;
+    best = kind;
     best_cost = middle;
-  };
-  for (const DeviceKind& kind : project.device_kinds) look(kind);
-  for (const DeviceKind& kind : library.device_kinds)
-    if (domain::find_by_id(project.device_kinds, kind.id) == nullptr) look(kind);
+  }
   return best;
 }
 
-PhotosensorOffer photosensors_on_offer(const domain::Project& project, const domain::Library& library) {
+PhotosensorOffer photosensors_on_offer(const domain::Project& project, const domain::Library& library,
+                                       const domain::Space& space) {
   const auto of_loop = [&](domain::Photosensor::Loop loop) {
-    return cheapest(project, library, [&](const DeviceKind& kind) {
+    return cheapest(project, library, space, [&](const DeviceKind& kind) {
       return kind.light && kind.light->loop == loop && kind.mounting == DeviceKind::Mounting::ceiling &&
              !kind.occupancy && !kind.load;
     });
@@ -94,6 +93,7 @@ class Assembly {
     for (const std::size_t i : room_order(space_, at)) luminaires_.push_back(*luminaires[i]);
   }
 
+  void take_columns(const std::vector<lightresponse::ChannelColumn>& columns) { columns_ = &columns; }
   void keep_for_the_way_out(std::vector<std::string> luminaires) { for_the_way_out_ = std::move(luminaires); }
 
   [[nodiscard]] const std::set<std::string>& taken() const { return taken_; }
@@ -148,6 +148,13 @@ class Assembly {
     if (free_.contains(Part::stations)) add_stations(controls, taken, made.why);
     if (occupancy != nullptr && !lengthen_delay(space_, luminaires_, controls, made.why))
       made.refused.emplace_back("somebody who sits still would lose the light even after 20 min");
+    if (free_.contains(Part::controllers)) {
+      ControllerPart part =
+          controller_part(project_, library_, space_.id, controls, *columns_, stem_, taken);
+      controls.load_controllers = std::move(part.controllers);
+      made.why.insert(made.why.end(), part.why.begin(), part.why.end());
+      made.refused.insert(made.refused.end(), part.uncarried.begin(), part.uncarried.end());
+    }
     made.name = words.empty() ? "as decided" : words;
     made.cost = first_cost(project_, library_, controls) + luminaire_cost(project_, design_, space_.id);
     return made;
@@ -183,6 +190,8 @@ class Assembly {
     const bool has_sensors = !part.sensors.empty();
     if (kind_ != nullptr)
       apply_usual_rules(project_, space_, *kind_, has_sensors, controls.sequence, why);
+    if (controls.sequence.on.by == domain::OnRule::By::occupancy && controls.sequence.on.level < 1.0)
+      controls.sequence.on.level = std::min(controls.sequence.on.level, kHalf);
     if (coming == Coming::by_hand) controls.sequence.on = {};
     if (coming == Coming::half_by_motion)
       controls.sequence.on = {domain::OnRule::By::occupancy, kHalf, controls.sequence.on.fade_s};
@@ -237,9 +246,10 @@ class Assembly {
     }
     // Raise and lower share a rocker and count as one.
     const int count = static_cast<int>(buttons.size()) - (dims() ? 1 : 0);
-    const DeviceKind* kind = cheapest(project_, library_, [&](const DeviceKind& one) {
-      return one.buttons >= count && !one.occupancy && !one.load &&
-             (space_.neutral_in_boxes || !one.needs_neutral);
+    // What only switches the mains cannot raise, lower or call a scene.
+    const bool sends = chooses || dims();
+    const DeviceKind* kind = cheapest(project_, library_, space_, [&](const DeviceKind& one) {
+      return one.buttons >= count && !one.occupancy && !one.load && (!sends || one.buttons > 2);
     });
     std::vector<const domain::Door*> doors;
     for (const domain::Door& door : space_.doors) doors.push_back(&door);
@@ -278,6 +288,7 @@ class Assembly {
   std::set<std::string> taken_;
   std::vector<domain::Luminaire> luminaires_;
   std::vector<std::string> for_the_way_out_;
+  const std::vector<lightresponse::ChannelColumn>* columns_ = nullptr;
 };
 
 /// Takes the step towards keeping ways out lit that the failing states ask for; nothing where there is none.
@@ -415,7 +426,7 @@ Result<RoomProposals> propose_room(const sim::StudyInputs& inputs, std::size_t s
 
   const Result<DaylightPlaces> places =
       free.contains(Part::daylight)
-          ? daylight_places(inputs, space_index, photosensors_on_offer(project, inputs.library),
+          ? daylight_places(inputs, space_index, photosensors_on_offer(project, inputs.library, space),
                             sim::light_options(wish.options.accuracy))
           : Result<DaylightPlaces>(DaylightPlaces{});
   if (!places) return tl::unexpected(places.error());
@@ -440,6 +451,7 @@ Result<RoomProposals> propose_room(const sim::StudyInputs& inputs, std::size_t s
   if (free.contains(Part::daylight))
     found.daylight = daylight_choice(trials, project, assembly.with_scene(kept, taken), *places,
                                      assembly.id_stem(), assembly.taken());
+  assembly.take_columns(trials.ready().lit().front().scene.columns);
   assembly.keep_for_the_way_out(found.daylight.for_the_way_out);
 
   std::vector<RoomDesign> candidates;

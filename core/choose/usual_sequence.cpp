@@ -42,8 +42,8 @@ void apply_usual_rules(const domain::Project& project, const domain::Space& spac
   }
   sequence.vacancy.reset();
   if (may_go_dark && has_sensors) sequence.vacancy = usual.vacancy;
-  sequence.schedule.reset();
   const bool on_by_clock = sequence.on.by == domain::OnRule::By::schedule;
+  if (sequence.schedule) return;
   if (!project.calendars.empty() && (on_by_clock || (usual.sweeps_off && may_go_dark))) {
     domain::ScheduleRule& schedule = sequence.schedule.emplace();
     schedule.calendar =

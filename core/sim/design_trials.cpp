@@ -4,6 +4,7 @@
 #include "base/time_axis.hpp"
 #include "codes/check.hpp"
 #include "energy/estimate.hpp"
+#include "sim/capacity.hpp"
 #include "sim/electric_states.hpp"
 #include "sim/light_states.hpp"
 #include "sim/rule_year.hpp"
@@ -30,8 +31,9 @@ std::vector<std::string> DesignTrial::refused_because() const {
   std::vector<std::string> because;
   for (const results::Finding& finding : findings) {
     if (finding.verdict != results::Finding::Verdict::fail) continue;
-    const bool is_of_loops = finding.rule.starts_with("photosensor");
-    if (finding.code.empty() && !finding.blocks_issue && !is_of_loops) continue;
+    const bool is_of_devices = finding.rule.starts_with("photosensor") ||
+                               finding.rule == kControllerWithinLimits || finding.rule == kCircuitWithinBreaker;
+    if (finding.code.empty() && !finding.blocks_issue && !is_of_devices) continue;
     const std::string of_code =
         finding.section.empty() ? "" : finding.code + " " + finding.edition + " " + finding.section + ": ";
     because.push_back(of_code + finding.evidence);
@@ -159,9 +161,13 @@ DesignTrial DesignTrials::judged(const Room& room) const {
   for (results::Finding& finding : scene_target_findings(model, one))
     trial.findings.push_back(std::move(finding));
   if (const domain::Design* design = domain::find_design(project, domain::Design::Role::proposal))
+  {
+    for (results::Finding& finding : capacity_findings(project, inputs_.library, *design, model.space->id))
+      trial.findings.push_back(std::move(finding));
     for (results::Finding& finding :
          codes::check_space(project, inputs_.library, *design, *model.space, one, ready_.rules))
       trial.findings.push_back(std::move(finding));
+  }
   trial.egress = std::move(one.egress);
   return trial;
 }

@@ -3,6 +3,7 @@
 #include "codes/check.hpp"
 #include "energy/shapley.hpp"
 #include "photometry/spectrum.hpp"
+#include "sim/capacity.hpp"
 #include "sim/claims.hpp"
 #include "sim/daylight_limits.hpp"
 #include "sim/divided_room.hpp"
@@ -351,6 +352,9 @@ void describe_space(const StudyParts& parts, std::size_t s, const std::string& p
   for (results::Finding& finding : scene_target_findings(model, one))
     one.findings.push_back(std::move(finding));
   for (results::Finding& finding : visual_findings(model, one)) one.findings.push_back(std::move(finding));
+  for (results::Finding& finding :
+       capacity_findings(parts.project, parts.library, parts.design, model.space->id))
+    one.findings.push_back(std::move(finding));
   if (auto finding = hunting_finding(model)) one.findings.push_back(*std::move(finding));
   for (std::size_t c = 0; c < 4; ++c) {
     results::CaseYear& year = one.cases[c];

@@ -1,0 +1,142 @@
+#include "choose/controller_part.hpp"
+
+#include "choose/controller_packing.hpp"
+#include "choose/first_cost.hpp"
+#include "choose/starting_control.hpp"
+#include "controls/load_capacity.hpp"
+
+#include <algorithm>
+#include <map>
+#include <utility>
+
+#include <fmt/format.h>
+
+namespace halflight::choose {
+
+namespace {
+
+/// Above the ceiling over the first door; a panel's place is the electrician's, and drawn there too.
+Point3 place_of(const domain::Space& space) {
+  const Point2 at = station_place(space, space.doors.empty() ? nullptr : &space.doors.front());
+  return {at.x, at.y, domain::height_over(space, {at})};
+}
+
+/// Whether something other than a line-voltage switch has to command the room.
+bool is_commanded(const RoomControls& controls) {
+  const domain::Sequence& sequence = controls.sequence;
+  return !controls.occupancy_sensors.empty() || !controls.photosensors.empty() || sequence.schedule ||
+         controls.scenes.size() > 1 || sequence.trim || sequence.on.by == domain::OnRule::By::schedule ||
+         sequence.on.by == domain::OnRule::By::occupancy;
+}
+
+/// Whether any level of a cell lies between off and full.
+bool must_dim(const RoomControls& controls, const sim::ControlCell& cell) {
+  if (controls.sequence.trim || !cell.daylight_group.empty()) return true;
+  return std::any_of(controls.scenes.begin(), controls.scenes.end(), [&](const domain::Scene& scene) {
+    const double level = sim::level_in(&scene, cell.scene_group, 1.0);
+    return level > 0.0 && level < 1.0;
+  });
+}
+
+}  // namespace
+
+bool can_be_installed(const domain::Project& project, const domain::Space& space,
+                      const domain::DeviceKind& kind) {
+  using Mounting = domain::DeviceKind::Mounting;
+  if (kind.link == domain::Link::radio && !project.requirements.radio_allowed) return false;
+  if (kind.needs_neutral && !space.neutral_in_boxes) return false;
+  const bool is_above_ceiling =
+      kind.mounting == Mounting::ceiling_void ||
+      (kind.mounting == Mounting::ceiling && kind.link == domain::Link::wired);
+  if (!is_above_ceiling) return true;
+  if (space.hazardous_material) return false;
+  return space.ceiling_access != domain::CeilingAccess::none ||
+         project.type.kind != domain::ProjectType::Kind::alteration;
+}
+
+std::vector<const domain::DeviceKind*> kinds_for(const domain::Project& project,
+                                                 const domain::Library& library, const domain::Space& space) {
+  std::vector<const domain::DeviceKind*> kinds;
+  for (const domain::DeviceKind& kind : project.device_kinds)
+    if (can_be_installed(project, space, kind)) kinds.push_back(&kind);
+  for (const domain::DeviceKind& kind : library.device_kinds)
+    if (domain::find_by_id(project.device_kinds, kind.id) == nullptr &&
+        can_be_installed(project, space, kind))
+      kinds.push_back(&kind);
+  return kinds;
+}
+
+ControllerPart controller_part(const domain::Project& project, const domain::Library& library,
+                               const std::string& space_id, const RoomControls& controls,
+                               const std::vector<lightresponse::ChannelColumn>& columns,
+                               const std::string& id_stem, std::set<std::string>& taken) {
+  ControllerPart part;
+  if (!is_commanded(controls)) return part;
+  const domain::Project with = with_controls(project, space_id, controls);
+  const domain::Space& space = *domain::find_by_id(with.spaces, space_id);
+  const domain::Design& design = *domain::find_design(with, domain::Design::Role::proposal);
+
+  PackingProblem problem;
+  problem.spare = project.requirements.spare;
+  for (const sim::ControlCell& cell : sim::control_cells(with, space_id, columns)) {
+    if (with.designs[cell.design].role != domain::Design::Role::proposal || !cell.lamp.empty()) continue;
+    std::vector<std::string> entries;
+    for (const std::size_t column : cell.columns) entries.push_back(columns[column].id);
+    PackingLoad load;
+    load.id = fmt::format("load {}", problem.loads.size() + 1);
+    load.space = space_id;
+    load.channels = controls::channel_loads(with, library, design, entries);
+    load.must_dim = must_dim(controls, cell) &&
+                    std::any_of(load.channels.begin(), load.channels.end(),
+                                [](const controls::ChannelLoad& channel) { return channel.dims; });
+    if (!load.channels.empty()) problem.loads.push_back(std::move(load));
+  }
+  std::map<std::string, const domain::DeviceKind*> kinds;
+  for (const domain::DeviceKind* kind : kinds_for(project, library, space)) {
+    using Mounting = domain::DeviceKind::Mounting;
+    if (!kind->load || kind->occupancy || kind->mounting == Mounting::plug_in ||
+        kind->load->action == domain::LoadController::Action::volt_free_contact)
+      continue;
+    const domain::Range cost = unit_cost(project, kind->id, kind->price).cost;
+    problem.candidates.push_back({*kind, 0.5 * (cost.least + cost.most), false});
+    kinds[kind->id] = kind;
+  }
+  const Result<ControllerPacking> packed = pack_controllers(problem);
+  if (!packed) {
+    part.uncarried.push_back(to_text(packed.error().front()));
+    return part;
+  }
+  for (const UncarriedLoad& load : packed->uncarried) part.uncarried.push_back(load.reason);
+  for (const PackedController& one : packed->controllers) {
+    const domain::DeviceKind& kind = *kinds.at(one.kind);
+    domain::LoadController& device = part.controllers.emplace_back();
+    device.id = fresh_id(id_stem + "LC", taken);
+    device.space = space_id;
+    device.at = place_of(space);
+    device.link = kind.link;
+    device.device_kind = kind.id;
+    device.standby_w = kind.standby_w;
+    device.action = kind.load->action;
+    device.mounting = kind.mounting == domain::DeviceKind::Mounting::wall_box
+                          ? domain::LoadController::Mounting::wall_box
+                      : kind.mounting == domain::DeviceKind::Mounting::in_luminaire
+                          ? domain::LoadController::Mounting::in_luminaire
+                      : kind.mounting == domain::DeviceKind::Mounting::panel
+                          ? domain::LoadController::Mounting::panel
+                          : domain::LoadController::Mounting::ceiling_void;
+    device.limit_a = kind.load->limit_a;
+    device.bus_limit_ma = kind.load->bus_limit_ma;
+    std::set<std::string> luminaires;
+    for (const PackedOutput& output : one.outputs)
+      for (const std::string& channel : output.channels)
+        luminaires.insert(channel.substr(0, channel.find('/')));
+    device.luminaires.assign(luminaires.begin(), luminaires.end());
+    part.why.push_back(fmt::format("{}: {} output{}, {} luminaire{}; what binds is {}: {:.0f} % of it is used.",
+                                   kind.name, one.outputs.size(), one.outputs.size() == 1 ? "" : "s",
+                                   luminaires.size(), luminaires.size() == 1 ? "" : "s", one.binding.in_words(),
+                                   100.0 * one.binding.share_used()));
+  }
+  return part;
+}
+
+}  // namespace halflight::choose

@@ -1,0 +1,39 @@
+#pragma once
+#include "choose/room_controls.hpp"
+#include "domain/project.hpp"
+#include "sim/lit_space.hpp"
+
+#include <set>
+#include <string>
+#include <vector>
+
+namespace halflight::choose {
+
+/// Load controllers of a room.
+struct ControllerPart {
+  std::vector<domain::LoadController> controllers;
+  std::vector<std::string> why;        ///< what each carries and the limit that binds, in sentences
+  std::vector<std::string> uncarried;  ///< loads that no kind carries, with the reason; empty: all are carried
+};
+
+/// The cheapest controllers in the room that carry what its sequence commands apart: each cell of channels that
+/// always get one command. `columns`: of the space's scene. Where nothing is to be commanded, as in a room
+/// that a switch turns on and off, none. `id_stem` begins new ids, none of which is in `taken`.
+ControllerPart controller_part(const domain::Project& project, const domain::Library& library,
+                               const std::string& space, const RoomControls& controls,
+                               const std::vector<lightresponse::ChannelColumn>& columns,
+                               const std::string& id_stem, std::set<std::string>& taken);
+
+/// Whether a device can be put into a room at all, as far as the document tells: nothing is opened where
+/// hazardous material is or may be, nothing new is wired above a ceiling that cannot be opened unless the
+/// building is new, radio only where the owner allows it, and a device that needs a neutral only where boxes
+/// have one.
+bool can_be_installed(const domain::Project& project, const domain::Space& space,
+                      const domain::DeviceKind& kind);
+
+/// The project's kinds, then those of the library that the project does not have by the same id, which can be
+/// installed in a room.
+std::vector<const domain::DeviceKind*> kinds_for(const domain::Project& project,
+                                                 const domain::Library& library, const domain::Space& space);
+
+}  // namespace halflight::choose
