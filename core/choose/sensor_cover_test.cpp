@@ -323,8 +323,9 @@ TEST(SensorCover, AnOpenDoorKeepsSensorsAway) {
   for (const OccupancySensor& s : cover.sensors)
     EXPECT_LE(looks_out_m(s, space, sensing::field_of(s, space, sensing::Motion::major).seen),
               kMostOutside_m);
-  // No head ends the view through a door as high as the room, and no reach: the words say what is wrong.
-  door.height_m = 2.7;
+  // No head ends the view through doors as high as the room, and no reach: the words say what is wrong.
+  add_door(space, "opposite", 2, 3.0).normally_open = true;
+  for (Door& d : space.doors) d.height_m = 2.7;
   const DeviceKind far = kind("far", Mounting::ceiling, 20.0, 20.0);
   const SensorCover none = solved(space, {{&far, 100.0}});
   EXPECT_TRUE(none.sensors.empty());
