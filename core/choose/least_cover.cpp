@@ -20,7 +20,7 @@ namespace {
 constexpr double kSameWeight = 1e-9;        // of a demand's weight: rounding of its sums
 constexpr double kHundredths = 100.0;       // of the unit of money, in which costs count
 constexpr double kRounding = 1e-6;          // of a step between costs, left to the solver's arithmetic
-constexpr std::size_t kMostStarts = 200;    // of the greedy choice
+constexpr std::size_t kMostStarts = 40;     // of the greedy choice
 constexpr std::size_t kMostSwapped = 4000;  // columns among which swaps of two for one are sought
 
 /// A set of small numbers.

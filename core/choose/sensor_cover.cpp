@@ -29,14 +29,14 @@ constexpr std::array kFamilies{DeviceKind::Mounting::ceiling, DeviceKind::Mounti
                                DeviceKind::Mounting::wall_box, DeviceKind::Mounting::in_luminaire};
 
 constexpr double kMostMoney = 1e7;
-constexpr double kPart_m = 0.6;        // side of the parts of a place, at most
-constexpr double kWholePart = 0.99;    // of a part, that one sensor sees
-constexpr double kSpare = 0.001;       // of a place, for lengths rounded to the raster
-constexpr double kInside_m = 0.6;      // the first step on the way in (common practice, no source)
-constexpr double kByWall_m = 0.5;      // where nobody stays (common practice, no source)
-constexpr double kFloorPoint_m = 0.3;  // between points of the floor, at least
-constexpr std::size_t kMostFloorPoints = 400;
-constexpr double kLeastRaise = 0.002;  // of the share of points, where the exact share falls short
+constexpr double kPart_m = 0.6;             // side of the parts of a place, at most
+constexpr double kWholePart = 0.99;         // of a part, that one sensor sees
+constexpr double kSpare = 0.001;            // of a place, for lengths rounded to the raster
+constexpr double kInside_m = 0.6;           // the first step on the way in (common practice, no source)
+constexpr double kByWall_m = 0.5;           // where nobody stays (common practice, no source)
+constexpr double kFloorPoint_m = 0.3;       // between points of the floor, at least
+constexpr double kMostFloorPoints = 300.0;  // about, in as many cells of one size
+constexpr double kLeastRaise = 0.002;       // of the share of points, where the exact share falls short
 constexpr int kMostRaises = 5;
 constexpr double kPointSquare_m = 0.15;  // half the side of what is drawn of a point that is not seen
 constexpr double kSameShare = 1e-9;
@@ -102,10 +102,11 @@ std::vector<std::size_t> distinct(const std::vector<SensorOffer>& offers) {
 struct Asked {
   SensorDemand demand;
   Motion motion = Motion::minor;
-  Region area;                 ///< of places and floors
-  std::vector<Region> parts;   ///< of places
-  std::vector<Point2> points;  ///< of floors; of seats and entries the one
-  double share = 1.0;          ///< of parts or points, that the choice goes by
+  Region area;                  ///< of places and floors
+  std::vector<Region> parts;    ///< of places
+  std::vector<Point2> points;   ///< of floors; of seats and entries the one
+  std::vector<double> weights;  ///< of parts or points
+  double share = 1.0;           ///< of parts or points, that the choice goes by
 };
 
 bool is_point(Kind kind) { return kind == Kind::seat || kind == Kind::entry; }
@@ -143,24 +144,33 @@ std::vector<Region> in_parts(const Polygon& plan) {
   return parts;
 }
 
-/// Points on a raster over the floor's box that lie in an area.
-std::vector<Point2> points_in(const Region& region, const Polygon& floor) {
-  const Box2 box = bounds(floor);
-  const Vector2 size = box.high - box.low;
+/// Cells of a raster over an area, each by the middle of what of it lies in the area.
+struct Cells {
   std::vector<Point2> points;
-  for (double step_m = kFloorPoint_m;; step_m *= 1.1) {
-    points.clear();
-    const int columns = std::max(1, static_cast<int>(std::ceil(size.x / step_m)));
-    const int rows = std::max(1, static_cast<int>(std::ceil(size.y / step_m)));
-    if (static_cast<double>(columns) * rows > 1e5) continue;
-    for (int r = 0; r < rows; ++r)
-      for (int c = 0; c < columns; ++c)
-        if (const Point2 p{box.low.x + (c + 0.5) * size.x / columns, box.low.y + (r + 0.5) * size.y / rows};
-            contains(region, p))
-          points.push_back(p);
-    if (points.size() <= kMostFloorPoints) break;
-  }
-  return points;
+  std::vector<double> areas_m2;
+};
+Cells cells_of(const Region& region) {
+  Cells cells;
+  if (region.empty()) return cells;
+  const Box2 box = bounds(region);
+  const Vector2 size = box.high - box.low;
+  const double step_m = std::max(kFloorPoint_m, std::sqrt(area(region) / kMostFloorPoints));
+  const auto count = [&](double side_m) {
+    return std::max(1, static_cast<int>(std::floor(side_m / step_m)));
+  };
+  const int columns = count(size.x);
+  const int rows = count(size.y);
+  for (int r = 0; r < rows; ++r)
+    for (int c = 0; c < columns; ++c) {
+      const Point2 low{box.low.x + size.x * c / columns, box.low.y + size.y * r / rows};
+      const Point2 high{box.low.x + size.x * (c + 1) / columns, box.low.y + size.y * (r + 1) / rows};
+      const Region cell = intersection(region, rectangle(low, high));
+      const std::optional<Point2> middle = centroid(cell);
+      if (!middle || area(cell) <= 0.0) continue;
+      cells.points.push_back(*middle);
+      cells.areas_m2.push_back(area(cell));
+    }
+  return cells;
 }
 
 Region less(const Region& region, const Region& taken) {
@@ -197,6 +207,7 @@ std::vector<Asked> asked_of(const CanonicalRoom& room, std::size_t people) {
                     {}};
     asked.area = {PolygonWithHoles{place.plan, {}}};
     asked.parts = in_parts(place.plan);
+    for (const Region& part : asked.parts) asked.weights.push_back(area(part));
     asked.share = (kPlaceShare + kSpare) / kWholePart;
   }
   if (!places.empty())
@@ -213,6 +224,7 @@ std::vector<Asked> asked_of(const CanonicalRoom& room, std::size_t people) {
           {},
           {}};
       asked.points = {seat};
+      asked.weights = {1.0};
     }
   for (const domain::Door& door : space.doors) {
     const std::size_t n = space.floor.size();
@@ -227,13 +239,16 @@ std::vector<Asked> asked_of(const CanonicalRoom& room, std::size_t people) {
     asked.demand = {Kind::entry, door.id, middle + inside_m * Vector2{-along.y, along.x}, 1.0, 0.0, {}, {}};
     asked.motion = Motion::major;
     asked.points = {asked.demand.at};
+    asked.weights = {1.0};
   }
   if (places.empty()) {
     const bool passes = only_passes(space.occupancy.pattern);
     Asked asked;
     asked.motion = passes ? Motion::major : Motion::minor;
     asked.area = floor_of(space, !passes);
-    asked.points = points_in(asked.area, space.floor);
+    Cells cells = cells_of(asked.area);
+    asked.points = std::move(cells.points);
+    asked.weights = std::move(cells.areas_m2);
     asked.demand = {passes ? Kind::passing : Kind::staying,
                     space.id,
                     centroid(asked.area).value_or(centroid(space.floor)),
@@ -324,7 +339,7 @@ class Chooser {
     kept_ = {united(major), united(minor)};
     add_rows();
     add_columns();
-    floor_points_ = points_in({PolygonWithHoles{room.space.floor, {}}}, room.space.floor);
+    floor_points_ = cells_of({PolygonWithHoles{room.space.floor, {}}}).points;
     for (const SensorCandidate& c : positions_.candidates) {
       std::vector<std::size_t>& points = floor_seen_.emplace_back();
       for (std::size_t i = 0; i < floor_points_.size(); ++i)
@@ -352,8 +367,13 @@ class Chooser {
   [[nodiscard]] Choice best_of(const std::vector<std::size_t>& candidates) const {
     CoverProblem problem = problem_of(candidates);
     Choice choice;
+    double bound = 0.0;
     for (int round = 0; round <= kMostRaises; ++round) {
       choice = solved(problem, candidates);
+      // What is proved of a stricter programme is not proved of the one that was asked for.
+      if (round == 0) bound = choice.bound;
+      choice.is_proved = choice.is_proved && choice.cost <= bound;
+      choice.bound = bound;
       bool is_short = false;
       for (std::size_t d = 0; d < asked_.size(); ++d) {
         if (!is_floor(asked_[d].demand.kind)) continue;
@@ -388,7 +408,7 @@ class Chooser {
       first_row_.push_back(rows_.size());
       const std::vector<bool> is_kept = covered(asked, kept_);
       for (std::size_t i = 0; i < is_kept.size(); ++i) {
-        rows_.push_back({d, asked.parts.empty() ? 1.0 : area(asked.parts[i])});
+        rows_.push_back({d, asked.weights[i]});
         is_kept_.push_back(is_kept[i]);
       }
     }

@@ -23,7 +23,7 @@ struct SensorCoverProblem {
   std::vector<SensorOffer> offers;
   std::vector<domain::OccupancySensor> kept;  ///< of the space, already decided: they see and cost nothing
   std::size_t people = 0;                     ///< who have seats (sensing::seats_of)
-  int most_nodes = 2000;                      ///< of each search
+  int most_nodes = 300;                       ///< of each search
 };
 
 /// Shares that are asked for, 0..1. Of a place for small movements: what sensing::reach_of calls whole. Of
