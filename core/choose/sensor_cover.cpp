@@ -1,9 +1,8 @@
 #include "choose/sensor_cover.hpp"
 
-#include "base/units.hpp"
 #include "choose/least_cover.hpp"
+#include "choose/sensor_demands.hpp"
 #include "domain/project.hpp"
-#include "sensing/seats.hpp"
 
 #include <algorithm>
 #include <array>
@@ -29,14 +28,7 @@ constexpr std::array kFamilies{DeviceKind::Mounting::ceiling, DeviceKind::Mounti
                                DeviceKind::Mounting::wall_box, DeviceKind::Mounting::in_luminaire};
 
 constexpr double kMostMoney = 1e7;
-constexpr double kPart_m = 0.6;             // side of the parts of a place, at most
-constexpr double kWholePart = 0.99;         // of a part, that one sensor sees
-constexpr double kSpare = 0.001;            // of a place, for lengths rounded to the raster
-constexpr double kInside_m = 0.6;           // the first step on the way in (common practice, no source)
-constexpr double kByWall_m = 0.5;           // where nobody stays (common practice, no source)
-constexpr double kFloorPoint_m = 0.3;       // between points of the floor, at least
-constexpr double kMostFloorPoints = 300.0;  // about, in as many cells of one size
-constexpr double kLeastRaise = 0.002;       // of the share of points, where the exact share falls short
+constexpr double kLeastRaise = 0.002;  // of the share of points, where the exact share falls short; doubles
 constexpr int kMostRaises = 5;
 constexpr double kPointSquare_m = 0.15;  // half the side of what is drawn of a point that is not seen
 constexpr double kSameShare = 1e-9;
@@ -98,213 +90,6 @@ std::vector<std::size_t> distinct(const std::vector<SensorOffer>& offers) {
   return all;
 }
 
-/// A demand with what it is judged by, in the room's axes.
-struct Asked {
-  SensorDemand demand;
-  Motion motion = Motion::minor;
-  Region area;                  ///< of places and floors
-  std::vector<Region> parts;    ///< of places
-  std::vector<Point2> points;   ///< of floors; of seats and entries the one
-  std::vector<double> weights;  ///< of parts or points
-  double share = 1.0;           ///< of parts or points, that the choice goes by
-};
-
-bool is_point(Kind kind) { return kind == Kind::seat || kind == Kind::entry; }
-bool is_floor(Kind kind) { return kind == Kind::staying || kind == Kind::passing; }
-
-/// An outline in parts of at most `kPart_m` along and across its longest edge.
-std::vector<Region> in_parts(const Polygon& plan) {
-  std::vector<Region> parts;
-  Vector2 along{1.0, 0.0};
-  double longest = 0.0;
-  for (std::size_t i = 0; i < plan.size(); ++i)
-    if (const Vector2 e = plan[(i + 1) % plan.size()] - plan[i]; length(e) > longest + 1e-3) {
-      longest = length(e);
-      along = (1.0 / longest) * e;
-    }
-  const PlanFrame frame{plan.front(), along};
-  Polygon own;
-  for (const Point2 p : plan) own.push_back(frame.to_frame(p));
-  const Box2 box = bounds(own);
-  const auto count = [](double side_m) {
-    return std::max(1, static_cast<int>(std::ceil(side_m / kPart_m - 1e-3)));
-  };
-  const Vector2 size = box.high - box.low;
-  const int columns = count(size.x);
-  const int rows = count(size.y);
-  for (int r = 0; r < rows; ++r)
-    for (int c = 0; c < columns; ++c) {
-      const auto corner = [&](int i, int j) {
-        return frame.to_building({box.low.x + size.x * i / columns, box.low.y + size.y * j / rows});
-      };
-      Region part =
-          intersection(Polygon{corner(c, r), corner(c + 1, r), corner(c + 1, r + 1), corner(c, r + 1)}, plan);
-      if (area(part) > 1e-6) parts.push_back(std::move(part));
-    }
-  return parts;
-}
-
-/// Cells of a raster over an area, each by the middle of what of it lies in the area.
-struct Cells {
-  std::vector<Point2> points;
-  std::vector<double> areas_m2;
-};
-Cells cells_of(const Region& region) {
-  Cells cells;
-  if (region.empty()) return cells;
-  const Box2 box = bounds(region);
-  const Vector2 size = box.high - box.low;
-  const double step_m = std::max(kFloorPoint_m, std::sqrt(area(region) / kMostFloorPoints));
-  const auto count = [&](double side_m) {
-    return std::max(1, static_cast<int>(std::floor(side_m / step_m)));
-  };
-  const int columns = count(size.x);
-  const int rows = count(size.y);
-  for (int r = 0; r < rows; ++r)
-    for (int c = 0; c < columns; ++c) {
-      const Point2 low{box.low.x + size.x * c / columns, box.low.y + size.y * r / rows};
-      const Point2 high{box.low.x + size.x * (c + 1) / columns, box.low.y + size.y * (r + 1) / rows};
-      const Region cell = intersection(region, rectangle(low, high));
-      const std::optional<Point2> middle = centroid(cell);
-      if (!middle || area(cell) <= 0.0) continue;
-      cells.points.push_back(*middle);
-      cells.areas_m2.push_back(area(cell));
-    }
-  return cells;
-}
-
-Region less(const Region& region, const Region& taken) {
-  return region.empty() ? region : difference(region, taken);
-}
-
-/// The floor on which people walk or, away from the walls, stay.
-Region floor_of(const Space& space, bool is_for_staying) {
-  Region floor = is_for_staying ? offset(space.floor, -kByWall_m) : Region{};
-  if (floor.empty()) floor = {PolygonWithHoles{space.floor, {}}};
-  std::vector<Polygon> taken;
-  for (const domain::Furniture& f : space.furniture)
-    if (f.plan.size() >= 3 && f.bottom_m < sensing::height_m(Motion::minor)) taken.push_back(f.plan);
-  return difference(floor, taken);
-}
-
-bool only_passes(domain::Occupancy::Pattern pattern) {
-  return pattern == domain::Occupancy::Pattern::circulation || pattern == domain::Occupancy::Pattern::none;
-}
-
-std::vector<Asked> asked_of(const CanonicalRoom& room, std::size_t people) {
-  const Space& space = room.space;
-  std::vector<Asked> all;
-  const std::vector<sensing::Place> places = sensing::places_of(space);
-  for (const sensing::Place& place : places) {
-    const bool is_furniture = place.kind == sensing::Place::Kind::furniture;
-    Asked& asked = all.emplace_back();
-    asked.demand = {Kind::place,
-                    is_furniture ? space.furniture[place.index].id : space.task_areas[place.index].id,
-                    centroid(place.plan),
-                    kPlaceShare,
-                    0.0,
-                    {},
-                    {}};
-    asked.area = {PolygonWithHoles{place.plan, {}}};
-    asked.parts = in_parts(place.plan);
-    for (const Region& part : asked.parts) asked.weights.push_back(area(part));
-    asked.share = (kPlaceShare + kSpare) / kWholePart;
-  }
-  if (!places.empty())
-    for (const Point2 seat : sensing::seats_of(space, people)) {
-      Asked& asked = all.emplace_back();
-      const auto on = std::find_if(places.begin(), places.end(),
-                                   [&](const sensing::Place& p) { return contains(p.plan, seat); });
-      asked.demand = {
-          Kind::seat,
-          on == places.end() ? space.id : all[static_cast<std::size_t>(on - places.begin())].demand.of,
-          seat,
-          1.0,
-          0.0,
-          {},
-          {}};
-      asked.points = {seat};
-      asked.weights = {1.0};
-    }
-  for (const domain::Door& door : space.doors) {
-    const std::size_t n = space.floor.size();
-    const Point2 a = space.floor[static_cast<std::size_t>(door.wall) % n];
-    const Vector2 edge = space.floor[(static_cast<std::size_t>(door.wall) + 1) % n] - a;
-    const Vector2 along = (1.0 / length(edge)) * edge;
-    const Point2 middle = a + (door.offset_m + 0.5 * door.width_m) * along;
-    double inside_m = kInside_m;
-    while (inside_m > 0.1 && !contains(space.floor, middle + inside_m * Vector2{-along.y, along.x}))
-      inside_m *= 0.5;
-    Asked& asked = all.emplace_back();
-    asked.demand = {Kind::entry, door.id, middle + inside_m * Vector2{-along.y, along.x}, 1.0, 0.0, {}, {}};
-    asked.motion = Motion::major;
-    asked.points = {asked.demand.at};
-    asked.weights = {1.0};
-  }
-  if (places.empty()) {
-    const bool passes = only_passes(space.occupancy.pattern);
-    Asked asked;
-    asked.motion = passes ? Motion::major : Motion::minor;
-    asked.area = floor_of(space, !passes);
-    Cells cells = cells_of(asked.area);
-    asked.points = std::move(cells.points);
-    asked.weights = std::move(cells.areas_m2);
-    asked.demand = {passes ? Kind::passing : Kind::staying,
-                    space.id,
-                    centroid(asked.area).value_or(centroid(space.floor)),
-                    passes ? kPassingShare : kStayingShare,
-                    0.0,
-                    {},
-                    {}};
-    asked.share = asked.demand.asked_share;
-    if (!asked.points.empty()) all.push_back(std::move(asked));
-  }
-  return all;
-}
-
-/// What a choice sees of the room.
-struct Seen {
-  Region major;
-  Region minor;
-  [[nodiscard]] const Region& of(Motion motion) const { return motion == Motion::major ? major : minor; }
-};
-
-double seen_share(const Asked& asked, const Seen& seen) {
-  const Region& field = seen.of(asked.motion);
-  if (is_point(asked.demand.kind)) return contains(field, asked.points.front()) ? 1.0 : 0.0;
-  const double whole = area(asked.area);
-  return whole > 0.0 ? std::clamp(1.0 - area(less(asked.area, field)) / whole, 0.0, 1.0) : 1.0;
-}
-
-bool overlaps(const Box2& a, const Box2& b) {
-  return a.low.x < b.high.x && b.low.x < a.high.x && a.low.y < b.high.y && b.low.y < a.high.y;
-}
-
-/// Which parts or points of a demand a field covers. A place that one field sees whole is covered, be there a
-/// part that it does not see whole.
-std::vector<bool> covered(const Asked& asked, const Seen& seen) {
-  const Region& field = seen.of(asked.motion);
-  std::vector<bool> is_covered(std::max(asked.parts.size(), asked.points.size()), false);
-  if (field.empty()) return is_covered;
-  const Box2 box = bounds(field);
-  for (std::size_t i = 0; i < asked.points.size(); ++i) {
-    const Point2 p = asked.points[i];
-    is_covered[i] =
-        p.x >= box.low.x && p.x <= box.high.x && p.y >= box.low.y && p.y <= box.high.y && contains(field, p);
-  }
-  if (asked.parts.empty() || !overlaps(box, bounds(asked.area))) return is_covered;
-  const Region rest = difference(asked.area, field);
-  const double whole = area(asked.area);
-  const double missed = area(rest);
-  if (missed <= (1.0 - kPlaceShare - kSpare) * whole) return std::vector<bool>(asked.parts.size(), true);
-  if (missed >= whole * (1.0 - 1e-6)) return is_covered;
-  for (std::size_t i = 0; i < asked.parts.size(); ++i) {
-    const Region part = difference(asked.parts[i], rest);
-    is_covered[i] = area(part) >= kWholePart * area(asked.parts[i]);
-  }
-  return is_covered;
-}
-
 /// What a set of candidates comes to.
 struct Choice {
   std::vector<std::size_t> candidates;  ///< ascending
@@ -312,9 +97,9 @@ struct Choice {
   double bound = 0.0;
   bool is_proved = false;
   std::size_t devices = 0;
-  Seen seen;
+  SeenOfRoom seen;
   std::vector<double> shares;  ///< by demand
-  [[nodiscard]] bool keeps(const std::vector<Asked>& asked) const {
+  [[nodiscard]] bool keeps(const std::vector<AskedOfRoom>& asked) const {
     for (std::size_t d = 0; d < asked.size(); ++d)
       if (shares[d] < asked[d].demand.asked_share - kSameShare) return false;
     return true;
@@ -339,7 +124,7 @@ class Chooser {
     kept_ = {united(major), united(minor)};
     add_rows();
     add_columns();
-    floor_points_ = cells_of({PolygonWithHoles{room.space.floor, {}}}).points;
+    floor_points_ = grid_points(room.space.floor, 0.0).points;
     for (const SensorCandidate& c : positions_.candidates) {
       std::vector<std::size_t>& points = floor_seen_.emplace_back();
       for (std::size_t i = 0; i < floor_points_.size(); ++i)
@@ -348,7 +133,7 @@ class Chooser {
     }
   }
 
-  [[nodiscard]] const std::vector<Asked>& asked() const { return asked_; }
+  [[nodiscard]] const std::vector<AskedOfRoom>& asked() const { return asked_; }
   [[nodiscard]] const SensorPositions& positions() const { return positions_; }
   [[nodiscard]] const std::vector<SensorOffer>& offers() const { return offers_; }
 
@@ -376,11 +161,11 @@ class Chooser {
       choice.bound = bound;
       bool is_short = false;
       for (std::size_t d = 0; d < asked_.size(); ++d) {
-        if (!is_floor(asked_[d].demand.kind)) continue;
+        if (!asked_[d].is_by_cells()) continue;
         const double lack = asked_[d].demand.asked_share - choice.shares[d];
         if (lack <= kSameShare || problem.demands[d].least_share >= 1.0) continue;
         problem.demands[d].least_share =
-            std::min(1.0, problem.demands[d].least_share + std::max(kLeastRaise, lack));
+            std::min(1.0, problem.demands[d].least_share + std::max(std::ldexp(kLeastRaise, round), lack));
         is_short = true;
       }
       if (!is_short) break;
@@ -404,7 +189,7 @@ class Chooser {
   /// Rows of all demands; those that kept sensors cover are covered by every choice.
   void add_rows() {
     for (std::size_t d = 0; d < asked_.size(); ++d) {
-      const Asked& asked = asked_[d];
+      const AskedOfRoom& asked = asked_[d];
       first_row_.push_back(rows_.size());
       const std::vector<bool> is_kept = covered(asked, kept_);
       for (std::size_t i = 0; i < is_kept.size(); ++i) {
@@ -418,7 +203,7 @@ class Chooser {
       CoverProblem::Column& column = columns_.emplace_back();
       column.devices = c.devices;
       column.cost = offers_[c.offer].cost * static_cast<double>(c.devices);
-      const Seen seen{c.major, c.minor};
+      const SeenOfRoom seen{c.major, c.minor};
       for (std::size_t d = 0; d < asked_.size(); ++d) {
         const std::vector<bool> is_covered = covered(asked_[d], seen);
         for (std::size_t i = 0; i < is_covered.size(); ++i)
@@ -431,7 +216,7 @@ class Chooser {
   [[nodiscard]] CoverProblem problem_of(const std::vector<std::size_t>& candidates) const {
     CoverProblem problem;
     problem.rows = rows_;
-    for (const Asked& asked : asked_) problem.demands.push_back({std::min(1.0, asked.share)});
+    for (const AskedOfRoom& asked : asked_) problem.demands.push_back({std::min(1.0, asked.share)});
     for (const std::size_t c : candidates) problem.columns.push_back(columns_[c]);
     CoverProblem::Column& kept = problem.columns.emplace_back();
     for (std::size_t r = 0; r < rows_.size(); ++r)
@@ -455,7 +240,7 @@ class Chooser {
       minor.push_back(c.minor);
     }
     choice.seen = {united(major), united(minor)};
-    for (const Asked& asked : asked_) choice.shares.push_back(seen_share(asked, choice.seen));
+    for (const AskedOfRoom& asked : asked_) choice.shares.push_back(seen_share(asked, choice.seen));
     return choice;
   }
 
@@ -510,8 +295,8 @@ class Chooser {
   const SensorCoverProblem& problem_;
   std::vector<SensorOffer> offers_;
   SensorPositions positions_;
-  std::vector<Asked> asked_;
-  Seen kept_;
+  std::vector<AskedOfRoom> asked_;
+  SeenOfRoom kept_;
   std::vector<CoverProblem::Row> rows_;
   std::vector<bool> is_kept_;
   std::vector<std::size_t> first_row_;
@@ -551,46 +336,79 @@ std::string name_of(const SensorDemand& demand) {
   return {};
 }
 
-std::string_view name_of(DeviceKind::Mounting mounting) {
+std::string_view place_of(DeviceKind::Mounting mounting) {
   switch (mounting) {
     case DeviceKind::Mounting::ceiling:
-      return "ceiling";
+      return "on the ceiling";
     case DeviceKind::Mounting::wall:
-      return "wall";
+      return "on a wall";
     case DeviceKind::Mounting::wall_box:
-      return "wall box";
+      return "in a wall box";
     default:
-      return "luminaire";
+      return "in the luminaires";
   }
 }
 
-/// Why a demand is not kept, or could only be kept by more.
-std::string reason(const Chooser& chooser, const Space& bare, const Asked& asked, const Seen& seen) {
-  if (chooser.offers().empty()) return "no sensor is offered";
-  const auto betters = [&](const Region& field) {
-    if (is_point(asked.demand.kind)) return contains(field, asked.points.front());
-    const Region open = less(asked.area, seen.of(asked.motion));
-    return area(open) - area(less(open, field)) > 0.01 * area(asked.area);
+/// Why demands are not kept. What could have seen them is looked at when first asked for.
+class Reasons {
+ public:
+  Reasons(const Chooser& chooser, Space bare) : chooser_(chooser), bare_(std::move(bare)) {}
+
+  std::string of(const AskedOfRoom& asked, const SeenOfRoom& seen) {
+    if (chooser_.offers().empty()) return "no sensor is offered";
+    look(asked.motion);
+    const Region open = unseen(asked, seen);
+    const auto betters = [&](const Region& field) {
+      if (asked.is_point()) return contains(field, asked.points.front());
+      return area(open) - area(difference(open, field)) > kTelling * area(asked.area);
+    };
+    const Fields& fields = fields_[static_cast<std::size_t>(asked.motion)];
+    const std::vector<SensorCandidate>& candidates = chooser_.positions().candidates;
+    if (std::any_of(candidates.begin(), candidates.end(), [&](const SensorCandidate& c) {
+          return betters(asked.motion == Motion::major ? c.major : c.minor);
+        }))
+      return "no more than scraps of the rest are seen from any place";
+    // That a place is refused says more than that no other sees it.
+    for (std::size_t i = 0; i < fields.refused.size(); ++i)
+      if (betters(fields.refused[i]))
+        return fmt::format("a sensor that would see it {}", words(chooser_.positions().refused[i].why));
+    if (std::any_of(fields.hidden.begin(), fields.hidden.end(), betters))
+      return "it is hidden from every place for a sensor that reaches so far";
+    return "it is out of reach from every place for a sensor";
+  }
+
+ private:
+  struct Fields {
+    bool is_known = false;
+    std::vector<Region> refused;  ///< seen, by refused position
+    std::vector<Region> hidden;   ///< from the candidates
   };
-  // A refused place from which it would be seen says more than that nothing sees it.
-  std::map<Refusal, bool> would_see;
-  for (const RefusedPosition& refused : chooser.positions().refused)
-    if (!would_see[refused.why])
-      would_see[refused.why] = betters(sensing::field_of(refused.sensor, bare, asked.motion).seen);
-  for (const auto& [why, sees] : would_see)
-    if (sees) return fmt::format("a sensor that would see it {}", words(why));
-  for (const SensorCandidate& candidate : chooser.positions().candidates)
-    for (const OccupancySensor& sensor : candidate.sensors)
-      if (betters(sensing::field_of(sensor, bare, asked.motion).hidden))
-        return "it is hidden from every place for a sensor that reaches so far";
-  return "it is out of reach from every place for a sensor";
-}
+  void look(Motion motion) {
+    Fields& fields = fields_[static_cast<std::size_t>(motion)];
+    if (fields.is_known) return;
+    fields.is_known = true;
+    for (const RefusedPosition& refused : chooser_.positions().refused)
+      fields.refused.push_back(sensing::field_of(refused.sensor, bare_, motion).seen);
+    for (const SensorCandidate& candidate : chooser_.positions().candidates)
+      for (const OccupancySensor& sensor : candidate.sensors)
+        fields.hidden.push_back(sensing::field_of(sensor, bare_, motion).hidden);
+  }
+
+  static constexpr double kTelling = 0.01;  // of a place or floor
+  const Chooser& chooser_;
+  Space bare_;
+  std::array<Fields, 2> fields_;  // by Motion
+};
 
 }  // namespace
 
 Result<SensorCover> sensor_cover(const SensorCoverProblem& problem) {
   if (Diagnostics found = complaints(problem); !found.empty()) return tl::unexpected(std::move(found));
   const CanonicalRoom room = canonical_room(problem.space, problem.luminaires, problem.kept);
+  if (!is_simple(room.space.floor))
+    return tl::unexpected(Diagnostics{{Diagnostic::Severity::error, "", "/space/floor",
+                                       "walls of the floor are shorter or closer than 0.1 mm",
+                                       "an outline that shows on a plan"}});
   const std::vector<std::size_t> offer = distinct(problem.offers);
   std::vector<SensorOffer> offers;
   for (const std::size_t i : offer) offers.push_back(problem.offers[i]);
@@ -623,25 +441,24 @@ Result<SensorCover> sensor_cover(const SensorCoverProblem& problem) {
   }
 
   result.keeps_all = best.keeps(chooser.asked());
-  const Space bare = as_sensors_see(room.space);
+  Reasons reasons(chooser, as_sensors_see(room.space));
   for (std::size_t d = 0; d < chooser.asked().size(); ++d) {
-    const Asked& asked = chooser.asked()[d];
+    const AskedOfRoom& asked = chooser.asked()[d];
     SensorDemand demand = asked.demand;
     demand.at = room.frame.to_building(asked.demand.at);
     demand.seen_share = best.shares[d];
     if (demand.seen_share < demand.asked_share - kSameShare) {
-      const std::string why = reason(chooser, bare, asked, best.seen);
-      demand.why = is_point(demand.kind)
+      const std::string why = reasons.of(asked, best.seen);
+      demand.why = asked.is_point()
                        ? fmt::format("{} is not seen: {}", name_of(demand), why)
-                       : fmt::format("{} is seen to {:.0f} % instead of {:.0f} %: {}", name_of(demand),
+                       : fmt::format("{} is seen to {:.1f} % instead of {:.0f} %: {}", name_of(demand),
                                      100.0 * demand.seen_share, 100.0 * demand.asked_share, why);
       const Point2 p = asked.demand.at;
       const Region open =
-          is_point(demand.kind)
-              ? Region{PolygonWithHoles{rectangle({p.x - kPointSquare_m, p.y - kPointSquare_m},
-                                                  {p.x + kPointSquare_m, p.y + kPointSquare_m}),
-                                        {}}}
-              : less(asked.area, best.seen.of(asked.motion));
+          asked.is_point() ? Region{PolygonWithHoles{rectangle({p.x - kPointSquare_m, p.y - kPointSquare_m},
+                                                               {p.x + kPointSquare_m, p.y + kPointSquare_m}),
+                                                     {}}}
+                           : unseen(asked, best.seen);
       demand.gap = in_building(room.frame, open);
     }
     result.demands.push_back(std::move(demand));
@@ -658,9 +475,9 @@ Result<SensorCover> sensor_cover(const SensorCoverProblem& problem) {
       continue;
     }
     if (const std::vector<std::size_t> open = chooser.out_of_reach(own); !open.empty()) {
-      family.why = own.empty() ? fmt::format("there is no place for a sensor by {}", name_of(mounting))
-                               : fmt::format("by {} alone {} of {} demands cannot be kept, {} among them",
-                                             name_of(mounting), open.size(), chooser.asked().size(),
+      family.why = own.empty() ? fmt::format("there is no place for a sensor {}", place_of(mounting))
+                               : fmt::format("sensors {} alone do not keep {} of {} demands, {} among them",
+                                             place_of(mounting), open.size(), chooser.asked().size(),
                                              name_of(chooser.asked()[open.front()].demand));
       continue;
     }
@@ -668,7 +485,7 @@ Result<SensorCover> sensor_cover(const SensorCoverProblem& problem) {
                                      [&](std::size_t c) { return chooser.mounting_of(c) == mounting; });
     const Choice choice = is_best ? best : chooser.best_of(own);
     if (!choice.keeps(chooser.asked())) {
-      family.why = fmt::format("by {} alone too little of the floor is seen", name_of(mounting));
+      family.why = fmt::format("sensors {} alone see too little of the floor", place_of(mounting));
       continue;
     }
     family.cost = choice.cost;

@@ -1,9 +1,9 @@
 #pragma once
 #include "base/diagnostic.hpp"
+#include "choose/sensor_demands.hpp"
 #include "choose/sensor_positions.hpp"
 #include "domain/luminaire.hpp"
 #include "domain/space.hpp"
-#include "sensing/coverage.hpp"
 
 #include <cstddef>
 #include <optional>
@@ -24,35 +24,6 @@ struct SensorCoverProblem {
   std::vector<domain::OccupancySensor> kept;  ///< of the space, already decided: they see and cost nothing
   std::size_t people = 0;                     ///< who have seats (sensing::seats_of)
   int most_nodes = 300;                       ///< of each search
-};
-
-/// Shares that are asked for, 0..1. Of a place for small movements: what sensing::reach_of calls whole. Of
-/// the floor of a room without places where people stay, for small movements, leaving out half a metre by the
-/// walls where nobody stays: the same. Of the floor of a room where people only pass, for walking: less,
-/// because the entries are asked for by themselves and who walks is out of an unseen corner within seconds
-/// (common practice, no source).
-inline constexpr double kPlaceShare = 0.95;
-inline constexpr double kStayingShare = 0.95;
-inline constexpr double kPassingShare = 0.90;
-
-/// What a room asks to be seen.
-struct SensorDemand {
-  enum class Kind {
-    place,    ///< small movements on a place of sensing::places_of
-    seat,     ///< small movements at one seat of sensing::seats_of
-    entry,    ///< walking just inside a door
-    staying,  ///< small movements on the floor of a room without places
-    passing,  ///< walking on the floor of a room where people only pass
-  };
-  Kind kind = Kind::place;
-  std::string of;            ///< id of the furniture, task area, door or space
-  Point2 at;                 ///< the seat, the point inside the door, the middle of the place or floor
-  double asked_share = 1.0;  ///< 0..1
-  double seen_share = 0.0;   ///< by the chosen and kept sensors, 0..1
-  /// Why it is not kept; empty: it is. "desk D3 is seen to 40 %: the rest is hidden from every place for a
-  /// sensor".
-  std::string why;
-  Region gap;  ///< what of it is not seen, where it is not kept, building axes; of points a square of 0.3 m
 };
 
 /// The best that devices of one mounting do alone.
