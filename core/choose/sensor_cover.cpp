@@ -9,6 +9,7 @@
 #include <cmath>
 #include <map>
 #include <numeric>
+#include <optional>
 #include <tuple>
 #include <utility>
 
@@ -29,7 +30,8 @@ constexpr std::array kFamilies{DeviceKind::Mounting::ceiling, DeviceKind::Mounti
 
 constexpr double kMostMoney = 1e7;
 constexpr double kLeastRaise = 0.002;  // of the share of points, where the exact share falls short; doubles
-constexpr int kMostRaises = 5;
+constexpr int kMostRaises = 4;
+constexpr double kTelling_m2 = 0.01;     // less is no gain
 constexpr double kPointSquare_m = 0.15;  // half the side of what is drawn of a point that is not seen
 constexpr double kSameShare = 1e-9;
 
@@ -106,6 +108,12 @@ struct Choice {
   }
 };
 
+std::vector<std::size_t> all_columns(const CoverProblem& problem) {
+  std::vector<std::size_t> all(problem.columns.size());
+  std::iota(all.begin(), all.end(), std::size_t{0});
+  return all;
+}
+
 class Chooser {
  public:
   Chooser(const CanonicalRoom& room, const SensorCoverProblem& problem, std::vector<SensorOffer> offers,
@@ -151,6 +159,7 @@ class Chooser {
   /// falls short, more of the points are asked for.
   [[nodiscard]] Choice best_of(const std::vector<std::size_t>& candidates) const {
     CoverProblem problem = problem_of(candidates);
+    const std::vector<double> most = covered_shares(problem, all_columns(problem));
     Choice choice;
     double bound = 0.0;
     for (int round = 0; round <= kMostRaises; ++round) {
@@ -163,22 +172,20 @@ class Chooser {
       for (std::size_t d = 0; d < asked_.size(); ++d) {
         if (!asked_[d].is_by_cells()) continue;
         const double lack = asked_[d].demand.asked_share - choice.shares[d];
-        if (lack <= kSameShare || problem.demands[d].least_share >= 1.0) continue;
+        if (lack <= kSameShare || problem.demands[d].least_share >= most[d]) continue;
         problem.demands[d].least_share =
             std::min(1.0, problem.demands[d].least_share + std::max(std::ldexp(kLeastRaise, round), lack));
         is_short = true;
       }
-      if (!is_short) break;
+      if (!is_short) return choice;
     }
-    return choice;
+    return filled(std::move(choice), candidates);
   }
 
   /// Which demands all of some candidates together, with what is kept, leave open.
   [[nodiscard]] std::vector<std::size_t> out_of_reach(const std::vector<std::size_t>& candidates) const {
     const CoverProblem problem = problem_of(candidates);
-    std::vector<std::size_t> all(problem.columns.size());
-    std::iota(all.begin(), all.end(), std::size_t{0});
-    const std::vector<double> shares = covered_shares(problem, all);
+    const std::vector<double> shares = covered_shares(problem, all_columns(problem));
     std::vector<std::size_t> open;
     for (std::size_t d = 0; d < asked_.size(); ++d)
       if (shares[d] < problem.demands[d].least_share - kSameShare) open.push_back(d);
@@ -227,20 +234,59 @@ class Chooser {
   [[nodiscard]] Choice solved(const CoverProblem& problem, const std::vector<std::size_t>& candidates) const {
     const Cover cover = least_cover(problem, problem_.most_nodes);
     std::vector<std::size_t> columns = widest(problem, candidates, cover.columns);
-    Choice choice{{}, cover.cost, cover.bound, cover.is_proved, 0, kept_, {}};
+    std::sort(columns.begin(), columns.end());
+    std::vector<std::size_t> chosen;
+    for (const std::size_t j : columns)
+      if (j < candidates.size()) chosen.push_back(candidates[j]);
+    Choice choice = made_of(std::move(chosen));
+    choice.bound = cover.bound;
+    choice.is_proved = cover.is_proved;
+    return choice;
+  }
+
+  [[nodiscard]] Choice made_of(std::vector<std::size_t> chosen) const {
+    Choice choice;
     std::vector<Region> major{kept_.major};
     std::vector<Region> minor{kept_.minor};
-    std::sort(columns.begin(), columns.end());
-    for (const std::size_t j : columns) {
-      if (j == candidates.size()) continue;
-      const SensorCandidate& c = positions_.candidates[candidates[j]];
-      choice.candidates.push_back(candidates[j]);
+    for (const std::size_t i : chosen) {
+      const SensorCandidate& c = positions_.candidates[i];
+      choice.cost += columns_[i].cost;
       choice.devices += c.devices;
       major.push_back(c.major);
       minor.push_back(c.minor);
     }
+    choice.candidates = std::move(chosen);
     choice.seen = {united(major), united(minor)};
     for (const AskedOfRoom& asked : asked_) choice.shares.push_back(seen_share(asked, choice.seen));
+    return choice;
+  }
+
+  /// Where points mislead to the end, as between shelves closer than they: adds what sees most for its cost.
+  [[nodiscard]] Choice filled(Choice choice, const std::vector<std::size_t>& candidates) const {
+    const double bound = choice.bound;
+    for (std::size_t d = 0; d < asked_.size(); ++d) {
+      const AskedOfRoom& asked = asked_[d];
+      while (asked.is_by_cells() && choice.shares[d] < asked.demand.asked_share - kSameShare) {
+        const Region open = unseen(asked, choice.seen);
+        const double open_m2 = area(open);
+        std::optional<std::size_t> next;
+        double most = 0.0;
+        for (const std::size_t i : candidates) {
+          const SensorCandidate& c = positions_.candidates[i];
+          const double gain_m2 =
+              open_m2 - area(difference(open, asked.motion == Motion::major ? c.major : c.minor));
+          if (gain_m2 > kTelling_m2 && gain_m2 / (1.0 + columns_[i].cost) > most) {
+            most = gain_m2 / (1.0 + columns_[i].cost);
+            next = i;
+          }
+        }
+        if (!next) break;
+        std::vector<std::size_t> chosen = choice.candidates;
+        chosen.insert(std::lower_bound(chosen.begin(), chosen.end(), *next), *next);
+        choice = made_of(std::move(chosen));
+        choice.bound = bound;
+      }
+    }
     return choice;
   }
 

@@ -56,7 +56,20 @@ std::vector<Region> in_parts(const Polygon& plan) {
   return parts;
 }
 
-/// Cells of a raster over the area of a demand, each by the middle of what of it lies in the area.
+/// The middle of a piece or, where that lies outside, of one of its triangles; nothing of a piece without
+/// area.
+std::optional<Point2> point_in(const PolygonWithHoles& piece) {
+  if (area(piece) <= 1e-6) return std::nullopt;
+  const Region whole{piece};
+  if (const std::optional<Point2> middle = centroid(whole); middle && contains(whole, *middle)) return middle;
+  for (const TriangleIndices& t : triangulate(piece.outline)) {
+    const Point2 middle = centroid(Polygon{piece.outline[t[0]], piece.outline[t[1]], piece.outline[t[2]]});
+    if (contains(whole, middle)) return middle;
+  }
+  return std::nullopt;
+}
+
+/// Cells of a raster over the area of a demand, by a point in each piece of a cell that lies in the area.
 void take_cells(AskedOfRoom& asked) {
   asked.share = asked.demand.asked_share;
   if (asked.area.empty()) return;
@@ -72,11 +85,12 @@ void take_cells(AskedOfRoom& asked) {
     for (int c = 0; c < columns; ++c) {
       const Point2 low{box.low.x + size.x * c / columns, box.low.y + size.y * r / rows};
       const Point2 high{box.low.x + size.x * (c + 1) / columns, box.low.y + size.y * (r + 1) / rows};
-      const Region cell = intersection(asked.area, rectangle(low, high));
-      const std::optional<Point2> middle = centroid(cell);
-      if (!middle || area(cell) <= 0.0) continue;
-      asked.points.push_back(*middle);
-      asked.weights.push_back(area(cell));
+      for (const PolygonWithHoles& piece : intersection(asked.area, rectangle(low, high))) {
+        const std::optional<Point2> inside = point_in(piece);
+        if (!inside) continue;
+        asked.points.push_back(*inside);
+        asked.weights.push_back(area(piece));
+      }
     }
 }
 

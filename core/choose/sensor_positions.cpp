@@ -25,6 +25,8 @@ using Coverage = OccupancySensor::Coverage;
 // All common practice, no source.
 constexpr double kFromWall_m = 0.25;      // a ceiling device, at least where the room lets it
 constexpr double kOffWall_m = 0.03;       // the lens of a device on a wall
+constexpr double kCoarse_m = 1.2;         // step of the raster above which it may miss a spot
+constexpr double kMostOverPlaces = 0.4;   // of the places on the ceiling
 constexpr double kBelowCeiling_m = 0.15;  // a device on a wall, at least
 constexpr double kAlongWall_m = 3.0;      // between places on a wall, about
 constexpr double kSharpest = 0.17;        // sine of half a corner in which nothing can be mounted
@@ -203,32 +205,50 @@ class Finder {
 
   // --- Ceiling
 
-  /// Cells along and across the longest wall, odd in number so that the middle of a room is a place.
-  [[nodiscard]] std::vector<Point2> raster(std::size_t most) const {
+  /// Middles of cells along and across the longest wall, odd in number so that the middle of a room is one.
+  struct Raster {
+    std::vector<Point2> places;
+    double step_m = 0.0;
+  };
+  [[nodiscard]] Raster raster(std::size_t most, double clear_m) const {
     const Box2 box = bounds(space_.floor);
     const Vector2 size = box.high - box.low;
-    std::vector<Point2> places;
-    for (double clear_m = kFromWall_m; places.empty(); clear_m = 0.0) {
-      for (double step_m = kLeastCeilingStep_m;; step_m *= 1.05) {
-        const auto odd = [&](double side_m) {
-          const int cells = static_cast<int>(std::min(1e4, std::floor(side_m / step_m)));
-          return std::max(1, cells - (cells % 2 == 0 ? 1 : 0));
-        };
-        places.clear();
-        const int columns = odd(size.x);
-        const int rows = odd(size.y);
-        for (int r = 0; r < rows; ++r)
-          for (int c = 0; c < columns; ++c) {
-            const Point2 p{on_raster_m(box.low.x + (c + 0.5) * size.x / columns),
-                           on_raster_m(box.low.y + (r + 0.5) * size.y / rows)};
-            if (contains(space_.floor, p) && distance_to_boundary(space_.floor, p) >= clear_m)
-              places.push_back(p);
-          }
-        if (places.size() <= most) break;
-      }
-      if (clear_m == 0.0) break;
+    // A step as fine as half as many cells again as are allowed is tried first.
+    const double finest_m = std::sqrt(area(space_.floor) / (1.5 * static_cast<double>(most)));
+    for (double step_m = std::max(kLeastCeilingStep_m, finest_m);; step_m *= 1.05) {
+      const auto odd = [&](double side_m) {
+        const int cells = static_cast<int>(std::floor(side_m / step_m));
+        return std::max(1, cells - (cells % 2 == 0 ? 1 : 0));
+      };
+      Raster found{{}, step_m};
+      const int columns = odd(size.x);
+      const int rows = odd(size.y);
+      for (int r = 0; r < rows; ++r)
+        for (int c = 0; c < columns; ++c) {
+          const Point2 p{on_raster_m(box.low.x + (c + 0.5) * size.x / columns),
+                         on_raster_m(box.low.y + (r + 0.5) * size.y / rows)};
+          if (contains(space_.floor, p) && distance_to_boundary(space_.floor, p) >= clear_m)
+            found.places.push_back(p);
+        }
+      if (found.places.size() <= most) return found;
     }
-    return places;
+  }
+
+  /// The raster; where it is coarse, the places at which people work as well: a raster may miss the one spot
+  /// between shelves from which a desk is seen.
+  [[nodiscard]] std::vector<Point2> ceiling_places(std::size_t most) const {
+    Raster found = raster(most, kFromWall_m);
+    if (found.places.empty()) return raster(most, 0.0).places;
+    if (found.step_m <= kCoarse_m) return found.places;
+    std::vector<Point2> over;
+    for (const sensing::Place& place : sensing::places_of(room_.space))
+      if (const Point2 p = centroid(place.plan);
+          over.size() < static_cast<std::size_t>(kMostOverPlaces * static_cast<double>(most)) &&
+          contains(space_.floor, p))
+        over.push_back({on_raster_m(p.x), on_raster_m(p.y)});
+    if (!over.empty()) found = raster(most - over.size(), kFromWall_m);
+    found.places.insert(found.places.end(), over.begin(), over.end());
+    return found.places;
   }
 
   [[nodiscard]] static std::vector<double> aims(Coverage coverage) {
@@ -264,7 +284,7 @@ class Finder {
 
   void on_ceiling(std::size_t offer) {
     const std::vector<double> directions = aims(kind(offer).occupancy->coverage);
-    for (const Point2 p : raster(kMostOnCeiling / directions.size()))
+    for (const Point2 p : ceiling_places(kMostOnCeiling / directions.size()))
       for (const double aim : directions) {
         OccupancySensor sensor = sensor_of(kind(offer), space_, p, domain::height_over(space_, {p}), aim);
         if (is_too_high(offer, p))

@@ -59,11 +59,12 @@ inline constexpr double kMostOutside_m = 1.0;
 /// Ceilings above which ultrasonic sensors are not used, m (14 ft: trade guides).
 inline constexpr double kHighestForSound_m = 4.3;
 /// Places on the ceiling for each kind, at most; directions of a lens count apart.
-inline constexpr std::size_t kMostOnCeiling = 150;
+inline constexpr std::size_t kMostOnCeiling = 300;
 /// Between places on the ceiling, m: at least.
 inline constexpr double kLeastCeilingStep_m = 0.6;
 
-/// Places for each offer: of kinds for the ceiling on a raster along the longest wall, of kinds for the wall
+/// Places for each offer: of kinds for the ceiling on a raster along the longest wall and, where that is
+/// coarser than 1.2 m, over the places at which people work; of kinds for the wall
 /// in corners and evenly along walls, of wall boxes beside the latch of each door, of kinds for luminaires
 /// one in each. Of other mountings none.
 SensorPositions sensor_positions(const CanonicalRoom& room, std::span<const SensorOffer> offers,
