@@ -129,6 +129,35 @@ TEST(LeastCover, NeedsTheSearchInTheFanoPlane) {
   EXPECT_TRUE(cover.is_proved);
 }
 
+TEST(LeastCover, LeavesNoMoreThanACapOfAffineSpaceOut) {
+  // Points that meet every line of the affine space over three elements: all but the largest set without a
+  // line, which has 4 points of the plane's 9 and 9 of the space's 27 (closed form; problems A9 and A27 of
+  // Fulkerson, Nemhauser and Trotter, 1974, with optima 5 and 18, from memory). The linear programme says a
+  // third of the points.
+  for (const auto& [dimensions, optimum] : {std::pair{2, 5u}, {3, 18u}}) {
+    const int points = dimensions == 2 ? 9 : 27;
+    const auto third = [&](int a, int b) {  // on the line through two points: digits sum to 0
+      int c = 0;
+      for (int unit = 1; unit < points; unit *= 3) c += (6 - a / unit % 3 - b / unit % 3) % 3 * unit;
+      return c;
+    };
+    std::vector<std::vector<std::size_t>> covers(static_cast<std::size_t>(points));
+    std::size_t lines = 0;
+    for (int a = 0; a < points; ++a)
+      for (int b = a + 1; b < points; ++b)
+        if (const int c = third(a, b); c > b) {
+          for (const int p : {a, b, c}) covers[static_cast<std::size_t>(p)].push_back(lines);
+          ++lines;
+        }
+    ASSERT_EQ(lines, dimensions == 2 ? 12u : 117u);
+    const std::vector<double> costs(covers.size(), 70.0);
+    const Cover cover = least_cover(costs, covers, lines, kNodes);
+    EXPECT_EQ(cover.devices, optimum);
+    EXPECT_TRUE(cover.is_proved);
+    EXPECT_LT(least_cover(costs, covers, lines, 0).bound, cover.cost) << "proved by the search alone";
+  }
+}
+
 TEST(LeastCover, CoversWhatCanBeCovered) {
   const std::vector<std::vector<std::size_t>> covers{{0}, {0, 1}};
   const Cover cover = least_cover(std::vector{5.0, 9.0}, covers, 3, kNodes);

@@ -344,6 +344,7 @@ TEST(SensorCover, AnOpenDoorKeepsSensorsAway) {
   const SensorCover none = solved(space, {{&far, 100.0}});
   EXPECT_TRUE(none.sensors.empty());
   EXPECT_EQ(none.candidates, 0u);
+  ASSERT_FALSE(not_kept(none).empty());
   EXPECT_NE(not_kept(none).front().find("looks out of an open door"), std::string::npos);
   EXPECT_EQ(family(none, Mounting::ceiling).why, "there is no place for a sensor on the ceiling");
 }
@@ -358,6 +359,9 @@ TEST(SensorCover, AWallBoxHangsBesideTheLatchClearOfLeavesAndSeesTheWholeRoom) {
   EXPECT_NEAR(alone.sensors.front().at.x, 2.1, 1e-3);
   EXPECT_NEAR(alone.sensors.front().at.z, 1.2, 1e-3);
   EXPECT_NEAR(alone.sensors.front().aim_deg, 0.0, 1e-3) << "into the room, which lies north";
+  ASSERT_EQ(alone.demands.front().kind, SensorDemand::Kind::entry);
+  EXPECT_NEAR(alone.demands.front().at.x, 1.45, 1e-3) << "the first step inside the door";
+  EXPECT_NEAR(alone.demands.front().at.y, 0.6, 1e-3);
 
   domain::Space second = space;  // a door whose hinge is beside the latch of the first
   add_door(second, "B", 0, 2.3).latch = Door::Latch::left;
@@ -586,6 +590,30 @@ TEST(SensorCover, TurnsWithTheRoomAndForgetsHowItIsDescribed) {
     for (std::size_t k = 0; k < first.demands.size(); ++k) {
       EXPECT_EQ(other.demands[k].of, first.demands[k].of);
       EXPECT_EQ(other.demands[k].seen_share, first.demands[k].seen_share);
+    }
+  }
+}
+
+TEST(SensorCover, WhatLooksOneWayTurnsWithTheRoom) {
+  const DeviceKind wall = kind("wall", Mounting::wall, 9.0, 5.0, Technology::infrared, Coverage::sector);
+  const DeviceKind strip = kind("strip", Mounting::ceiling, 9.0, 3.5, Technology::infrared, Coverage::strip);
+  for (const DeviceKind* k : {&wall, &strip}) {
+    SensorCoverProblem problem{room(14, 3), {}, {}, {{k, 100.0}}, {}, 0};
+    add_door(problem.space, "A", 1, 0.3);
+    const SensorCover first = solved(problem);
+    ASSERT_FALSE(first.sensors.empty());
+    for (const double deg : {37.0, -120.0}) {
+      const SensorCover other = solved(described_otherwise(problem, {deg, {5.0, 5.0}}, 3, 2));
+      ASSERT_EQ(other.sensors.size(), first.sensors.size());
+      for (std::size_t i = 0; i < first.sensors.size(); ++i) {
+        const OccupancySensor& a = first.sensors[i];
+        const OccupancySensor& b = other.sensors[i];
+        EXPECT_NEAR(std::remainder(b.aim_deg - (a.aim_deg - deg), 360.0), 0.0, 1e-3) << k->id;
+        // A metre along its aim a sensor at the wall looks into its room.
+        const Vector2 ahead{std::sin(b.aim_deg * kRadPerDeg), std::cos(b.aim_deg * kRadPerDeg)};
+        EXPECT_TRUE(contains(described_otherwise(problem, {deg, {5.0, 5.0}}, 3, 2).space.floor,
+                             Point2{b.at.x, b.at.y} + ahead));
+      }
     }
   }
 }
