@@ -112,7 +112,13 @@ CLI::App* add_propose(CLI::App& app, ProposeCommand& propose) {
       ->type_name("PART")
       ->delimiter(',')
       ->check(CLI::IsMember({"occupancy", "daylight", "stations", "controllers", "none"}));
-  sub->add_option("--out", propose.out, "write the document with these levels to this file")
+  sub->add_option("--take", propose.take,
+                  "which design --out takes for each room: \"least cost\", \"most for the money\" (default), "
+                  "\"least energy\" or \"least light taken from people\"")
+      ->type_name("DESIGN")
+      ->check(CLI::IsMember(
+          {"least cost", "most for the money", "least energy", "least light taken from people"}));
+  sub->add_option("--out", propose.out, "write the document with what was found to this file")
       ->type_name("FILE");
   sub->add_option("--json", propose.json, "write what was found as JSON to this file")->type_name("FILE");
   add_threads(*sub, propose.threads);

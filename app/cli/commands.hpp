@@ -37,6 +37,8 @@ struct ProposeCommand {
   /// Names of choose::Part, of the parts of a room that stay as the document has them, or "none" alone; empty:
   /// those that it has decided.
   std::vector<std::string> keep;
+  /// Name of choose::Pick: which design of the front `out` takes for each room.
+  std::string take = "most for the money";
   std::optional<std::filesystem::path> out;
   std::optional<std::filesystem::path> json;
   std::size_t threads = 0;  ///< 0: as many as the machine has

@@ -14,6 +14,7 @@
 #include "domain/names.hpp"
 #include "files/file.hpp"
 #include "projects/project_files.hpp"
+#include "projects/proposal_edits.hpp"
 #include "sim/electric_states.hpp"
 #include "sim/ready_spaces.hpp"
 
@@ -268,6 +269,7 @@ int run(const ProposeCommand& command) {
   const json tree = json::parse(files->document.text());
   std::vector<formats::DocumentEdit> edits;
   json rooms_found = json::array();
+  std::vector<std::pair<std::string, choose::RoomControls>> taken;  // by room
   bool all_fit = true;
   for (const RoomsAlike& room : rooms) {
     choose::ProposalWish wish{room.kept, options};
@@ -284,6 +286,10 @@ int run(const ProposeCommand& command) {
     fmt::print("{}\n", proposals_text(project, ids, *found, wish.options.scrambles));
     rooms_found.push_back(proposals_json(ids, *found, wish.options.scrambles));
     if (found->designs.empty()) all_fit = false;
+    for (const choose::RoomProposals::Offer& offer : found->offers)
+      for (const choose::Pick pick : offer.picked)
+        if (command.take == choose::name_of(pick))
+          taken.emplace_back(ids.front(), found->designs[offer.design].controls);
   }
 
   json results = json::array();
@@ -327,14 +333,25 @@ int run(const ProposeCommand& command) {
       print_diagnostics(refused);
       return ExitCode::internal_fault;
     }
+    for (const auto& [space, controls] : taken) {
+      const std::vector<formats::DocumentEdit> of_room =
+          projects::edits_for(files->document, space, controls);
+      if (const Diagnostics refused = files->document.apply(of_room); !refused.empty()) {
+        print_diagnostics(refused);
+        return ExitCode::internal_fault;
+      }
+    }
     if (const auto saved =
             files::write_file_atomically(*command.out, files::as_bytes(files->document.text()));
         !saved) {
       print_diagnostics(saved.error());
       return ExitCode::bad_input;
     }
-    fmt::print("Document: {}, with {} level{} changed\n", command.out->string(), edits.size(),
-               edits.size() == 1 ? "" : "s");
+    fmt::print("Document: {}, with {} level{} changed{}\n", command.out->string(), edits.size(),
+               edits.size() == 1 ? "" : "s",
+               taken.empty() ? ""
+                             : fmt::format(" and the design \"{}\" in {} room{}", command.take, taken.size(),
+                                           taken.size() == 1 ? "" : "s"));
   }
   return all_fit ? ExitCode::done : ExitCode::does_not_hold;
 }

@@ -91,8 +91,11 @@ std::string proposals_text(const domain::Project& project, const std::vector<std
                         found.front.per_kwh[h - 1], currency);
   for (const choose::RoomProposals::Offer& offer : found.offers) {
     const choose::RoomDesign& design = found.designs[offer.design];
+    std::string known_as;
+    for (const choose::Pick pick : offer.picked)
+      known_as += fmt::format("{}{}", known_as.empty() ? "" : ", ", choose::name_of(pick));
     text += fmt::format("\n  {} ({})\n    first cost {}, {:.1f} to {:.1f} h to set up: {}\n", design.name,
-                        offer.known_as, money(design.cost.cost, currency), design.cost.set_up_h.least,
+                        known_as, money(design.cost.cost, currency), design.cost.set_up_h.least,
                         design.cost.set_up_h.most, quantities_text(design.cost));
     for (const std::string& why : design.why) text += fmt::format("    {}\n", why);
     for (const std::string& gives_up : offer.gives_up) text += fmt::format("    gives up against {}\n", gives_up);
@@ -124,8 +127,11 @@ json proposals_json(const std::vector<std::string>& spaces, const choose::RoomPr
   for (const choose::RoomDesign& design : found.refused)
     refused.push_back({{"name", design.name}, {"because", design.refused}});
   json offers = json::array();
-  for (const choose::RoomProposals::Offer& offer : found.offers)
-    offers.push_back({{"design", offer.design}, {"known_as", offer.known_as}, {"gives_up", offer.gives_up}});
+  for (const choose::RoomProposals::Offer& offer : found.offers) {
+    json picked = json::array();
+    for (const choose::Pick pick : offer.picked) picked.push_back(choose::name_of(pick));
+    offers.push_back({{"design", offer.design}, {"picked", picked}, {"gives_up", offer.gives_up}});
+  }
   return {{"spaces", spaces},
           {"as_found_kwh", as_json(found.as_found.year_kwh)},
           {"new_luminaires_only", {{"kwh", as_json(found.new_luminaires.year_kwh)}, {"cost", as_json(found.luminaires)}}},

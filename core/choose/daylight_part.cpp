@@ -3,7 +3,7 @@
 #include "base/units.hpp"
 #include "choose/daylight_grouping.hpp"
 #include "choose/linear_program.hpp"
-#include "choose/room_order.hpp"
+#include "choose/canonical_room.hpp"
 #include "choose/starting_control.hpp"
 #include "codes/check.hpp"
 #include "codes/code_minimum.hpp"
@@ -330,17 +330,10 @@ Result<DaylightPlaces> daylight_places(const sim::StudyInputs& inputs, std::size
   const Result<sim::LitSpace> dark = sim::space_without_light(inputs, space_index, options);
   if (!dark) return tl::unexpected(dark.error());
 
-  std::vector<const domain::Luminaire*> luminaires;
-  std::vector<Point2> at;
-  for (const domain::Luminaire& luminaire : design->luminaires) {
-    if (luminaire.space != space.id || !domain::stands_in(*design, luminaire.status) ||
-        domain::plugs_in(inputs.project, luminaire))
-      continue;
-    luminaires.push_back(&luminaire);
-    at.push_back({luminaire.at.x, luminaire.at.y});
-  }
+  const std::vector<domain::Luminaire> luminaires = fixed_luminaires(inputs.project, *design, space.id);
+  const CanonicalRoom room = canonical_room(space, luminaires, {});
   std::vector<const domain::Luminaire*> ordered;
-  for (const std::size_t i : room_order(space, at)) ordered.push_back(luminaires[i]);
+  for (const std::size_t i : room.luminaire) ordered.push_back(&luminaires[i]);
 
   for (const domain::Luminaire* luminaire : ordered) {
     places.luminaires.push_back(luminaire->id);
@@ -359,11 +352,14 @@ Result<DaylightPlaces> daylight_places(const sim::StudyInputs& inputs, std::size
     places.meters.push_back(std::move(meter));
   }
   if (offer.closed != nullptr && offer.closed->light) {
-    const std::vector<Point2> between = between_luminaires(ordered);
-    std::vector<Point2> in_order;
-    for (const std::size_t i : room_order(space, between)) in_order.push_back(between[i]);
+    std::vector<Point2> between = between_luminaires(ordered);
+    std::sort(between.begin(), between.end(), [&](Point2 a, Point2 b) {
+      const Point2 x = room.frame.to_frame(a);
+      const Point2 y = room.frame.to_frame(b);
+      return std::pair(on_raster_m(x.x), on_raster_m(x.y)) < std::pair(on_raster_m(y.x), on_raster_m(y.y));
+    });
     std::vector<Point2> free;
-    for (const Point2 place : in_order)
+    for (const Point2 place : between)
       if (sim::hanging_place(inputs.project, *dark, place, 0.0)) free.push_back(place);
     for (const Point2 place : well_spread(free, kMostPlacesOfSensors)) {
       places.closed.push_back(sensor_of(*offer.closed, space.id));

@@ -37,7 +37,7 @@ struct PhotosensorOffer {
 /// The places where photosensors are tried, and meters on the task below each luminaire: what a bench for the
 /// trials of a room is fitted with.
 struct DaylightPlaces {
-  std::vector<std::string> luminaires;      ///< of the proposal in the space, in room_order
+  std::vector<std::string> luminaires;      ///< of the proposal in the space, in canonical order
   std::vector<domain::Photosensor> meters;  ///< one for each
   std::vector<domain::Photosensor> closed;
   std::vector<domain::Photosensor> open;

@@ -1,31 +1,120 @@
 #include "choose/occupancy_part.hpp"
 
-#include "choose/starting_control.hpp"
+#include "choose/controller_part.hpp"
+#include "choose/first_cost.hpp"
+#include "choose/room_controls.hpp"
+#include "choose/sensor_cover.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <map>
+#include <string_view>
+#include <utility>
 
 #include <fmt/format.h>
 
 namespace halflight::choose {
 
-std::vector<OccupancyPart> occupancy_parts(const domain::Project&, const domain::Library& library,
-                                           const domain::Space& space) {
-  std::vector<OccupancyPart> parts;
-  const domain::DeviceKind* kind = domain::find_by_id(library.device_kinds, "ceiling_dual");
-  OccupancyPart part;
-  for (const Point2 at : sensor_places(space.floor, kind->occupancy->minor_radius_m)) {
-    domain::OccupancySensor sensor;
-    sensor.space = space.id;
-    sensor.at = {at.x, at.y, domain::height_over(space, {at})};
-    sensor.device_kind = kind->id;
-    sensor.standby_w = kind->standby_w;
-    sensor.technology = kind->occupancy->technology;
-    sensor.coverage = kind->occupancy->coverage;
-    sensor.major_radius_m = kind->occupancy->major_radius_m;
-    sensor.minor_radius_m = kind->occupancy->minor_radius_m;
-    part.sensors.push_back(sensor);
+namespace {
+
+using Mounting = domain::DeviceKind::Mounting;
+
+/// Rooms from here on get groups for their sensors: what energy codes take for one zone of an open office
+/// (IECC C405.2.1.3, ASHRAE 90.1: 600 ft2).
+constexpr double kOneZone_m2 = 55.74;
+/// Differences of cost that are none.
+constexpr double kSameCost = 0.5;
+
+std::string_view word_of(Mounting mounting) {
+  switch (mounting) {
+    case Mounting::wall:
+      return "wall sensor";
+    case Mounting::wall_box:
+      return "wall-box sensor";
+    case Mounting::in_luminaire:
+      return "luminaire sensor";
+    default:
+      return "ceiling sensor";
   }
-  part.words = fmt::format("{} ceiling sensors", part.sensors.size());
-  parts.push_back(part);
-  parts.push_back({"no occupancy sensors", "Nobody is noticed: people switch.", {}});
+}
+
+std::string counted(std::size_t count, std::string_view thing) {
+  return fmt::format("{} {}{}", count, thing, count == 1 ? "" : "s");
+}
+
+/// "2 ceiling sensors and 1 wall sensor".
+std::string words_of(const std::vector<domain::OccupancySensor>& sensors,
+                     const std::map<std::string, const domain::DeviceKind*>& kinds) {
+  std::map<Mounting, std::size_t> count;
+  for (const domain::OccupancySensor& sensor : sensors) ++count[kinds.at(sensor.device_kind)->mounting];
+  std::string words;
+  for (const auto& [mounting, n] : count)
+    words += (words.empty() ? "" : " and ") + counted(n, word_of(mounting));
+  return words;
+}
+
+std::string why_of(const SensorCover& cover, const std::string& currency) {
+  std::string why = cover.keeps_all
+                        ? fmt::format("Every place, seat and entry is seen; of {} places for sensors", cover.candidates)
+                        : fmt::format("Not all can be seen; of {} places for sensors", cover.candidates);
+  why += cover.is_proved ? " no cheaper set sees as much."
+                         : fmt::format(" a set that is cheaper by {:.0f} {} is not ruled out.", cover.gap(), currency);
+  for (const SensorDemand& demand : cover.demands)
+    if (!demand.why.empty()) why += " " + demand.why + ".";
+  return why;
+}
+
+}  // namespace
+
+std::vector<OccupancyPart> occupancy_parts(const domain::Project& project, const domain::Library& library,
+                                           const domain::Design& design, const domain::Space& space) {
+  SensorCoverProblem problem;
+  problem.space = space;
+  problem.luminaires = fixed_luminaires(project, design, space.id);
+  problem.luminaire_types = project.luminaire_types;
+  problem.people = static_cast<std::size_t>(std::max(0L, std::lround(space.occupancy.people)));
+  std::map<std::string, const domain::DeviceKind*> kinds;
+  std::vector<SensorOffer> offers;
+  for (const domain::DeviceKind* kind : kinds_for(project, library, space)) {
+    if (!kind->occupancy) continue;
+    const domain::Range cost = unit_cost(project, kind->id, kind->price).cost;
+    offers.push_back({kind, 0.5 * (cost.least + cost.most)});
+    kinds[kind->id] = kind;
+  }
+
+  std::vector<std::pair<double, OccupancyPart>> found;
+  for (const Mounting mounting : {Mounting::ceiling, Mounting::wall, Mounting::wall_box, Mounting::in_luminaire}) {
+    problem.offers.clear();
+    std::copy_if(offers.begin(), offers.end(), std::back_inserter(problem.offers),
+                 [&](const SensorOffer& offer) { return offer.kind->mounting == mounting; });
+    if (problem.offers.empty()) continue;
+    const Result<SensorCover> cover = sensor_cover(problem);
+    // What one mounting cannot see another may.
+    if (!cover || cover->sensors.empty()) continue;
+    OccupancyPart part;
+    part.sensors = cover->sensors;
+    part.words = words_of(part.sensors, kinds);
+    part.why = why_of(*cover, project.estimate.currency);
+    found.emplace_back(cover->keeps_all ? cover->cost : 1e9 + cover->cost, std::move(part));
+  }
+  std::stable_sort(found.begin(), found.end(),
+                   [](const auto& a, const auto& b) { return a.first + kSameCost < b.first; });
+  // Sets that leave something unseen only where there is no other.
+  const bool any_keeps_all = !found.empty() && found.front().first < 1e9;
+  std::vector<OccupancyPart> parts;
+  for (auto& [cost, part] : found) {
+    if (any_keeps_all && cost >= 1e9) continue;
+    parts.push_back(part);
+    if (part.sensors.size() > 1 && area(space.floor) > kOneZone_m2) {
+      OccupancyPart apart = part;
+      apart.has_group_each = true;
+      apart.words += ", a group for each";
+      apart.why += " Each governs the luminaires nearest to it.";
+      parts.push_back(std::move(apart));
+    }
+  }
+  parts.push_back({"no occupancy sensors", "Nobody is noticed: people switch.", {}, false});
   return parts;
 }
 

@@ -13,10 +13,13 @@ struct OccupancyPart {
   std::string words;  ///< "2 ceiling sensors", "no occupancy sensors"
   std::string why;    ///< in a sentence
   std::vector<domain::OccupancySensor> sensors;  ///< placed, without ids and groups
+  bool has_group_each = false;  ///< each sensor governs the luminaires nearest to it; else all govern all
 };
 
-/// None, and the cheapest set of each mounting that notices everybody; the cheapest set first.
+/// The cheapest set of each mounting that sees what the room asks (choose/sensor_cover.hpp), and none. In
+/// large rooms sets of several sensors also with a group for each. Where no set sees everything, the best
+/// that there is says in `why` what stays unseen.
 std::vector<OccupancyPart> occupancy_parts(const domain::Project& project, const domain::Library& library,
-                                           const domain::Space& space);
+                                           const domain::Design& design, const domain::Space& space);
 
 }  // namespace halflight::choose

@@ -175,6 +175,16 @@ domain::Project with_controls(const domain::Project& project, const std::string&
   return other;
 }
 
+std::vector<domain::Luminaire> fixed_luminaires(const domain::Project& project, const domain::Design& design,
+                                                const std::string& space) {
+  std::vector<domain::Luminaire> luminaires;
+  for (const domain::Luminaire& luminaire : design.luminaires)
+    if (luminaire.space == space && domain::stands_in(design, luminaire.status) &&
+        !domain::plugs_in(project, luminaire))
+      luminaires.push_back(luminaire);
+  return luminaires;
+}
+
 std::string fresh_id(const std::string& stem, std::set<std::string>& taken) {
   for (int number = 1;; ++number) {
     std::string id = stem + std::to_string(number);

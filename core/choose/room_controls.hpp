@@ -48,6 +48,10 @@ RoomControls without(RoomControls controls, Part part);
 domain::Project with_controls(const domain::Project& project, const std::string& space,
                               const RoomControls& controls);
 
+/// Luminaires of a design that stand in a space and do not plug in, in the order of the document.
+std::vector<domain::Luminaire> fixed_luminaires(const domain::Project& project, const domain::Design& design,
+                                                const std::string& space);
+
 /// "G02-O1", or the next number whose id is not in `taken`; adds it.
 std::string fresh_id(const std::string& stem, std::set<std::string>& taken);
 /// Every id of a design but those of one room's controls.

@@ -2,7 +2,6 @@
 
 #include "choose/controller_part.hpp"
 #include "choose/occupancy_part.hpp"
-#include "choose/room_order.hpp"
 #include "choose/starting_control.hpp"
 #include "choose/usual_sequence.hpp"
 #include "energy/estimate.hpp"
@@ -82,15 +81,7 @@ class Assembly {
     take(kept.photosensors);
     take(kept.stations);
     take(kept.load_controllers);
-    std::vector<Point2> at;
-    std::vector<const domain::Luminaire*> luminaires;
-    for (const domain::Luminaire& luminaire : design_.luminaires)
-      if (luminaire.space == space_.id && domain::stands_in(design_, luminaire.status) &&
-          !domain::plugs_in(project_, luminaire)) {
-        at.push_back({luminaire.at.x, luminaire.at.y});
-        luminaires.push_back(&luminaire);
-      }
-    for (const std::size_t i : room_order(space_, at)) luminaires_.push_back(*luminaires[i]);
+    luminaires_ = fixed_luminaires(project_, design_, space_.id);
   }
 
   void take_columns(const std::vector<lightresponse::ChannelColumn>& columns) { columns_ = &columns; }
@@ -197,17 +188,42 @@ class Assembly {
       controls.sequence.on = {domain::OnRule::By::occupancy, kHalf, controls.sequence.on.fade_s};
     if (!part.why.empty()) why.push_back(part.why);
     if (!has_sensors) return;
-    domain::Group& group = controls.groups.emplace_back();
-    group.id = fresh_id(stem_ + "occupancy-", taken);
-    group.space = space_.id;
-    group.strategy = domain::Strategy::occupancy;
-    group.name = "whole room";
-    group.channels = ids();
-    for (domain::OccupancySensor sensor : part.sensors) {
+    const std::vector<std::vector<std::string>> groups =
+        part.has_group_each ? nearest_luminaires(part.sensors)
+                            : std::vector<std::vector<std::string>>{ids()};
+    std::vector<std::string> group_ids;
+    for (std::size_t g = 0; g < groups.size(); ++g) {
+      domain::Group& group = controls.groups.emplace_back();
+      group.id = fresh_id(stem_ + "occupancy-", taken);
+      group.space = space_.id;
+      group.strategy = domain::Strategy::occupancy;
+      group.name = groups.size() == 1 ? "whole room" : fmt::format("part {}", g + 1);
+      group.channels = groups[g];
+      group_ids.push_back(group.id);
+    }
+    for (std::size_t s = 0; s < part.sensors.size(); ++s) {
+      domain::OccupancySensor sensor = part.sensors[s];
       sensor.id = fresh_id(stem_ + "O", taken);
-      sensor.groups = {group.id};
+      sensor.groups = {group_ids[part.has_group_each ? s : 0]};
       controls.occupancy_sensors.push_back(std::move(sensor));
     }
+  }
+
+  /// Of each sensor the luminaires that are nearer to it than to any other, sorted.
+  [[nodiscard]] std::vector<std::vector<std::string>> nearest_luminaires(
+      const std::vector<domain::OccupancySensor>& sensors) const {
+    std::vector<std::vector<std::string>> groups(sensors.size());
+    for (const domain::Luminaire& luminaire : luminaires_) {
+      const auto nearest = std::min_element(sensors.begin(), sensors.end(), [&](const auto& a, const auto& b) {
+        const auto away_mm = [&](const domain::OccupancySensor& s) {
+          return std::lround(1000.0 * std::hypot(s.at.x - luminaire.at.x, s.at.y - luminaire.at.y));
+        };
+        return away_mm(a) < away_mm(b);
+      });
+      groups[static_cast<std::size_t>(nearest - sensors.begin())].push_back(luminaire.id);
+    }
+    for (std::vector<std::string>& group : groups) std::sort(group.begin(), group.end());
+    return groups;
   }
 
   void add_daylight(const DaylightPart& part, RoomControls& controls, std::vector<std::string>& why) const {
@@ -249,7 +265,7 @@ class Assembly {
     // What only switches the mains cannot raise, lower or call a scene.
     const bool sends = chooses || dims();
     const DeviceKind* kind = cheapest(project_, library_, space_, [&](const DeviceKind& one) {
-      return one.buttons >= count && !one.occupancy && !one.load && (!sends || one.buttons > 2);
+      return one.buttons >= count && one.mounting == DeviceKind::Mounting::wall_box && !one.occupancy && !one.load && (!sends || one.buttons > 2);
     });
     std::vector<const domain::Door*> doors;
     for (const domain::Door& door : space_.doors) doors.push_back(&door);
@@ -373,20 +389,20 @@ void make_offers(RoomProposals& found, const std::string& currency) {
       return figure(rounded(merits[a])) < figure(rounded(merits[b]));
     });
   };
-  const std::vector<std::pair<std::size_t, std::string>> chosen = {
-      {members.front(), "least cost"},
-      {found.front.knee, "most for the money"},
-      {least([](const Merits& m) { return m.kwh; }), "least energy"},
-      {least([](const Merits& m) { return m.taken; }), "least light taken from people"},
+  const std::vector<std::pair<std::size_t, Pick>> chosen = {
+      {members.front(), Pick::least_cost},
+      {found.front.knee, Pick::most_for_the_money},
+      {least([](const Merits& m) { return m.kwh; }), Pick::least_energy},
+      {least([](const Merits& m) { return m.taken; }), Pick::least_light_taken},
   };
-  for (const auto& [design, name] : chosen) {
+  for (const auto& [design, pick] : chosen) {
     const auto known = std::find_if(found.offers.begin(), found.offers.end(), [&](const auto& offer) {
       return offer.design == design;
     });
     if (known != found.offers.end())
-      known->known_as += " and " + name;
+      known->picked.push_back(pick);
     else
-      found.offers.push_back({design, name, {}});
+      found.offers.push_back({design, {pick}, {}});
   }
   std::stable_sort(found.offers.begin(), found.offers.end(), [&](const auto& a, const auto& b) {
     return merits[a.design].cost < merits[b.design].cost;
@@ -402,6 +418,20 @@ void make_offers(RoomProposals& found, const std::string& currency) {
 }
 
 }  // namespace
+
+const char* name_of(Pick pick) {
+  switch (pick) {
+    case Pick::least_cost:
+      return "least cost";
+    case Pick::most_for_the_money:
+      return "most for the money";
+    case Pick::least_energy:
+      return "least energy";
+    case Pick::least_light_taken:
+      return "least light taken from people";
+  }
+  return "least cost";
+}
 
 Result<RoomProposals> propose_room(const sim::StudyInputs& inputs, std::size_t space_index,
                                    const ProposalWish& wish, const Context& context,
@@ -461,7 +491,7 @@ Result<RoomProposals> propose_room(const sim::StudyInputs& inputs, std::size_t s
     if (!is_known) candidates.push_back(std::move(made));
   };
   std::vector<OccupancyPart> occupancy;
-  if (free.contains(Part::occupancy)) occupancy = occupancy_parts(project, inputs.library, space);
+  if (free.contains(Part::occupancy)) occupancy = occupancy_parts(project, inputs.library, *design, space);
   std::vector<const DaylightPart*> daylight = {nullptr};
   for (const DaylightPart& part : found.daylight.parts) daylight.push_back(&part);
   for (const DaylightPart* by_day : daylight) {

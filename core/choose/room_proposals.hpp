@@ -5,6 +5,7 @@
 #include "choose/room_controls.hpp"
 #include "sim/design_trials.hpp"
 
+#include <array>
 #include <set>
 #include <string>
 #include <vector>
@@ -33,6 +34,18 @@ struct RoomDesign {
   }
 };
 
+/// What a design of the front may be the first in.
+enum class Pick {
+  least_cost,
+  most_for_the_money,  ///< the knee
+  least_energy,
+  least_light_taken,  ///< from people
+};
+inline constexpr std::array kPicks = {Pick::least_cost, Pick::most_for_the_money, Pick::least_energy,
+                                      Pick::least_light_taken};
+/// "least cost", ...
+const char* name_of(Pick pick);
+
 struct RoomProposals {
   std::string space;
   std::vector<Part> free;           ///< that were decided here
@@ -47,8 +60,8 @@ struct RoomProposals {
   /// What the front offers, each once: least cost, knee, least energy, the fewest times that people lose the
   /// light.
   struct Offer {
-    std::size_t design = 0;  ///< index in `designs`
-    std::string known_as;    ///< "least cost and fewest interruptions"
+    std::size_t design = 0;    ///< index in `designs`
+    std::vector<Pick> picked;  ///< what it is of the front
     std::vector<std::string> gives_up;  ///< what others of the front have over it, in words with figures
   };
   std::vector<Offer> offers;  ///< by cost

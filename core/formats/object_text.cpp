@@ -104,6 +104,7 @@ std::string object_text(const domain::Scene& scene, double m) { return written(s
 std::string object_text(const domain::OccupancySensor& sensor, double m) { return written(sensor, m); }
 std::string object_text(const domain::Photosensor& sensor, double m) { return written(sensor, m); }
 std::string object_text(const domain::Station& station, double m) { return written(station, m); }
+std::string object_text(const domain::LoadController& controller, double m) { return written(controller, m); }
 std::string object_text(const domain::Sequence& sequence, double m) { return written(sequence, m); }
 
 }  // namespace halflight::formats

@@ -18,6 +18,7 @@ std::string object_text(const domain::Scene& scene, double metres_per_unit);
 std::string object_text(const domain::OccupancySensor& sensor, double metres_per_unit);
 std::string object_text(const domain::Photosensor& sensor, double metres_per_unit);
 std::string object_text(const domain::Station& station, double metres_per_unit);
+std::string object_text(const domain::LoadController& controller, double metres_per_unit);
 std::string object_text(const domain::Sequence& sequence, double metres_per_unit);
 
 }  // namespace halflight::formats

@@ -1,0 +1,17 @@
+#pragma once
+#include "choose/room_controls.hpp"
+#include "formats/project_json.hpp"
+
+#include <string>
+#include <vector>
+
+namespace halflight::projects {
+
+/// What puts other controls of a space into the proposal of a document: objects that are gone are taken out,
+/// new ones added after those that stay, and of the sequence only the rules that differ are written. Nothing
+/// that stays loses a byte. Of a room that inherits from a typical the block of the typical is changed, and
+/// with it every room that inherits. The document must be without errors.
+std::vector<formats::DocumentEdit> edits_for(const formats::ProjectDocument& document,
+                                             const std::string& space, const choose::RoomControls& controls);
+
+}  // namespace halflight::projects
