@@ -15,6 +15,7 @@
 #include "files/file.hpp"
 #include "projects/project_files.hpp"
 #include "projects/proposal_edits.hpp"
+#include "projects/room_proposals_json.hpp"
 #include "sim/electric_states.hpp"
 #include "sim/ready_spaces.hpp"
 
@@ -284,7 +285,7 @@ int run(const ProposeCommand& command) {
       continue;
     }
     fmt::print("{}\n", proposals_text(project, ids, *found, wish.options.scrambles));
-    rooms_found.push_back(proposals_json(ids, *found, wish.options.scrambles));
+    rooms_found.push_back(projects::proposals_json(ids, *found, wish.options.scrambles));
     if (found->designs.empty()) all_fit = false;
     for (const choose::RoomProposals::Offer& offer : found->offers)
       for (const choose::Pick pick : offer.picked)

@@ -5,16 +5,10 @@
 #include <string>
 #include <vector>
 
-#include <nlohmann/json.hpp>
-
 namespace halflight::cli {
 
 /// The proposals for a room as text for a terminal. `spaces`: the rooms that they are for, ids.
 std::string proposals_text(const domain::Project& project, const std::vector<std::string>& spaces,
                            const choose::RoomProposals& proposals, int scrambles);
-
-/// The same for programs (docs/formats/proposals.md).
-nlohmann::json proposals_json(const std::vector<std::string>& spaces,
-                              const choose::RoomProposals& proposals, int scrambles);
 
 }  // namespace halflight::cli

@@ -1,0 +1,63 @@
+#include "projects/room_proposals_json.hpp"
+
+namespace halflight::projects {
+
+namespace {
+
+using nlohmann::json;
+
+json as_json(const results::Estimate& e) { return {{"mean", e.mean}, {"low", e.low}, {"high", e.high}}; }
+json as_json(const domain::Range& r) { return {{"least", r.least}, {"most", r.most}}; }
+
+json as_json(const choose::FirstCost& cost) {
+  json quantities = json::array();
+  for (const choose::Quantity& line : cost.quantities)
+    quantities.push_back({{"id", line.id}, {"name", line.name}, {"count", line.count}, {"cost", as_json(line.cost)}});
+  return {{"total", as_json(cost.cost)},
+          {"set_up_h", as_json(cost.set_up_h)},
+          {"quantities", quantities},
+          {"unpriced", cost.unpriced}};
+}
+
+json as_json(const choose::RoomDesign& design, const sim::DesignTrial& found, int scrambles) {
+  return {{"name", design.name},
+          {"cost", as_json(design.cost)},
+          {"kwh", as_json(design.trial.year_kwh)},
+          {"saving_against_as_found", as_json(choose::saving_of(design.trial, found, scrambles))},
+          {"under_lit_h", as_json(design.trial.under_lit_h)},
+          {"taken_from_people", as_json(design.trial.taken_from_people)},
+          {"why", design.why},
+          {"refused", design.refused}};
+}
+
+}  // namespace
+
+json proposals_json(const std::vector<std::string>& spaces, const choose::RoomProposals& found,
+                    int scrambles) {
+  json designs = json::array();
+  for (const choose::RoomDesign& design : found.designs)
+    designs.push_back(as_json(design, found.as_found, scrambles));
+  for (std::size_t i = 0; i < found.designs.size(); ++i)
+    if (found.front.dominated_by[i]) designs[i]["dominated_by"] = *found.front.dominated_by[i];
+  json refused = json::array();
+  for (const choose::RoomDesign& design : found.refused)
+    refused.push_back({{"name", design.name}, {"because", design.refused}});
+  json offers = json::array();
+  for (const choose::RoomProposals::Offer& offer : found.offers) {
+    json picked = json::array();
+    for (const choose::Pick pick : offer.picked) picked.push_back(choose::name_of(pick));
+    offers.push_back({{"design", offer.design}, {"picked", picked}, {"gives_up", offer.gives_up}});
+  }
+  return {{"spaces", spaces},
+          {"as_found_kwh", as_json(found.as_found.year_kwh)},
+          {"new_luminaires_only", {{"kwh", as_json(found.new_luminaires.year_kwh)}, {"cost", as_json(found.luminaires)}}},
+          {"designs", designs},
+          {"refused", refused},
+          {"front", found.front.members},
+          {"hull", found.front.hull},
+          {"cost_per_kwh", found.front.per_kwh},
+          {"offers", offers},
+          {"daylight_groups_saved_kwh", found.daylight.saved_kwh}};
+}
+
+}  // namespace halflight::projects
