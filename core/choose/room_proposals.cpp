@@ -147,7 +147,7 @@ class Assembly {
       made.refused.insert(made.refused.end(), part.uncarried.begin(), part.uncarried.end());
     }
     made.name = words.empty() ? "as decided" : words;
-    made.cost = first_cost(project_, library_, controls) + luminaire_cost(project_, design_, space_.id);
+    made.cost = first_cost(project_, library_, controls) + luminaire_cost(project_, library_, design_, space_.id);
     return made;
   }
 
@@ -505,7 +505,7 @@ Result<RoomProposals> propose_room(const sim::StudyInputs& inputs, std::size_t s
   RoomDesign as_decided;
   as_decided.name = "the document's own";
   as_decided.controls = own;
-  as_decided.cost = first_cost(project, inputs.library, own) + luminaire_cost(project, *design, space.id);
+  as_decided.cost = first_cost(project, inputs.library, own) + luminaire_cost(project, inputs.library, *design, space.id);
   candidates.insert(candidates.begin(), std::move(as_decided));
 
   std::atomic<std::size_t> done = 0;
@@ -521,7 +521,7 @@ Result<RoomProposals> propose_room(const sim::StudyInputs& inputs, std::size_t s
   });
   found.as_found = trials.as_found();
   found.new_luminaires = trials.new_luminaires_only();
-  found.luminaires = luminaire_cost(project, *design, space.id);
+  found.luminaires = luminaire_cost(project, inputs.library, *design, space.id);
   for (std::size_t i = 0; i < candidates.size(); ++i) {
     if (candidates[i].refused.empty() && i == 0) found.has_own = true;
     (candidates[i].refused.empty() ? found.designs : found.refused).push_back(std::move(candidates[i]));

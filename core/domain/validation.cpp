@@ -640,11 +640,13 @@ class Validator {
     for (std::size_t i = 0; i < project_.costs.size(); ++i)
       if (!priced.insert(project_.costs[i].applies_to).second)
         warning(at("/costs", i) + "/applies_to",
-                fmt::format("{} already has a cost", project_.costs[i].applies_to), "keep one; the first counts");
+                fmt::format("{} already has a cost", project_.costs[i].applies_to),
+                "keep one; the first counts");
   }
   void ranges(const Price& price, const std::string& where) {
-    for (const auto& [range, key] : {std::pair(price.material, "/material"), std::pair(price.labour_h, "/labour_hours"),
-                                     std::pair(price.set_up_h, "/set_up_hours")})
+    for (const auto& [range, key] :
+         {std::pair(price.material, "/material"), std::pair(price.labour_h, "/labour_hours"),
+          std::pair(price.set_up_h, "/set_up_hours")})
       if (range.least > range.most)
         error(where + key, fmt::format("at least {} is more than at most {}", range.least, range.most),
               "give the smaller figure as least");

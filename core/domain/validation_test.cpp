@@ -854,7 +854,8 @@ TEST(Validation, PricesRunFromTheLeastToTheMostAndAreGivenOnce) {
   p.luminaire_types.at(0).price = Price{{2.0, 1.0}, {}, {}};
   p.costs = {{"a", "sensor", 70.0, 0.5}, {"b", "sensor", 80.0, 0.5}};
   const std::string text = said(p);
-  EXPECT_NE(text.find("/luminaire_types/0/price/material: at least 2 is more than at most 1"), std::string::npos)
+  EXPECT_NE(text.find("/luminaire_types/0/price/material: at least 2 is more than at most 1"),
+            std::string::npos)
       << text;
   EXPECT_NE(text.find("/device_kinds/0/price/labour_hours: at least 0.5 is more"), std::string::npos) << text;
   EXPECT_NE(text.find("warning: /costs/1/applies_to: sensor already has a cost"), std::string::npos) << text;

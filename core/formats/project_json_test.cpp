@@ -888,9 +888,9 @@ TEST(ContentKeys, ChangeWithEveryValueThatConcernsTheSpaceAndWithNoOther) {
     const auto under = [&](std::string_view prefix) { return where.starts_with(prefix); };
     // Readings weigh years and change none; kinds of devices and rules of circuits say what may be chosen.
     const bool of_no_year = where == "/name" || where == "/client" || where == "/author" ||
-                            where == "/electrical_rules" || under("/device_kinds/") ||
-                            under("/tariffs/") || under("/estimate/") || under("/costs/") ||
-                            under("/confirmations/") || under("/readings/");
+                            where == "/electrical_rules" || under("/device_kinds/") || under("/tariffs/") ||
+                            under("/estimate/") || under("/costs/") || under("/confirmations/") ||
+                            under("/readings/");
     const bool of_the_other = under("/spaces/1/");
     const std::vector<Hash> keys = content_keys(changed);
     EXPECT_EQ(keys[0] == before[0], of_no_year || of_the_other) << where;
@@ -1059,7 +1059,8 @@ TEST(Library, HoldsKindsOfDevicesThatDoSomethingAndSayWhereTheirFiguresComeFrom)
   EXPECT_GE(library().device_kinds.size(), 25u);
   for (const domain::DeviceKind& kind : library().device_kinds) {
     EXPECT_FALSE(kind.name.empty() || kind.source.empty()) << kind.id;
-    EXPECT_TRUE(kind.occupancy || kind.light || kind.load || kind.buttons > 0 || kind.infrastructure) << kind.id;
+    EXPECT_TRUE(kind.occupancy || kind.light || kind.load || kind.buttons > 0 || kind.infrastructure)
+        << kind.id;
     EXPECT_GT(kind.price.material.most, 0.0) << kind.id;
     // A device draws from the mains or lives on a battery.
     if (kind.battery_years) {
@@ -1094,9 +1095,10 @@ TEST(Library, RefusesAFileWithMistakes) {
                 .find("names the driver \"no\", which no file defines"),
             std::string::npos);
   EXPECT_NE(messages(R"({"format": "halflight-library/1", "drivers": [{"id": "d"}, {"id": "d"}]})"), "");
-  EXPECT_EQ(messages(R"({"format": "halflight-library/1", "device_kinds": [{"id": "k", "name": "k",
+  EXPECT_EQ(
+      messages(R"({"format": "halflight-library/1", "device_kinds": [{"id": "k", "name": "k",
       "mounting": "wall", "price": {"material": {"least": 9, "most": 8}}, "source": "s"}]})"),
-            "error: library: the price of \"k\" is at least 9 and at most 8; give the smaller figure as least\n");
+      "error: library: the price of \"k\" is at least 9 and at most 8; give the smaller figure as least\n");
 }
 
 }  // namespace
