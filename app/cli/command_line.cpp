@@ -27,6 +27,8 @@ constexpr const char* kFooter =
     "      exit with 1 unless both hold; 'halflight study --help' names the figures\n"
     "  halflight study library.halflight.json --space 101 --explain 2026-03-17T14:35\n"
     "      who was there, what the sensors saw, and why each group stood where it stood\n"
+    "  halflight study library.halflight.json --space 101 --vary 'delay=5 min,10 min,20 min'\n"
+    "      energy and comfort at each of these delays, in the same building-years\n"
     "  halflight propose library.halflight.json --space 106 --out proposed.halflight.json\n"
     "      find the levels of its scenes at least power, and write them into a document\n"
     "  halflight validate library.halflight.json\n"
@@ -170,8 +172,18 @@ CLI::App* add_study(CLI::App& app, StudyCommand& study) {
       *sub, "--building-year", study.building_year,
       "which building-year --explain looks at (default 1, the one that the report draws)", 1, 4'294'967'295U);
   year->needs(explain);
-  for (const char* of_a_study : {"--out", "--json", "--points", "--require", "--cache-report"})
+  CLI::Option* const vary =
+      sub->add_option("--vary", study.vary,
+                      "instead of a study, say what each value of one thing would make of one space, in the "
+                      "same building-years: delay, vacancy-level, trim, daylight-minimum, or the JSON pointer "
+                      "of a value, as in 'delay=5 min,10 min,20 min'")
+          ->type_name("WHAT=VALUES");
+  for (const char* of_a_study : {"--out", "--points", "--require", "--cache-report"}) {
     explain->excludes(of_a_study);
+    vary->excludes(of_a_study);
+  }
+  explain->excludes("--json");
+  explain->excludes(vary);
   sub->footer(requirable_help());
   return sub;
 }

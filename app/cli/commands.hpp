@@ -29,6 +29,8 @@ struct StudyCommand {
   bool cache_report = false;
   std::optional<Instant> explain;   ///< instead of a study: this instant, by the clocks of the site
   std::uint32_t building_year = 1;  ///< of which replicate, from 1
+  /// Instead of a study of one space: what each value of this would make of it, "delay=5 min,10 min".
+  std::optional<std::string> vary;
 };
 
 struct ProposeCommand {

@@ -9,11 +9,14 @@
 #include "cli/number.hpp"
 #include "cli/summary.hpp"
 #include "cli/terminal_progress.hpp"
+#include "cli/what_if_output.hpp"
+#include "choose/what_if.hpp"
 #include "files/disk_blob_store.hpp"
 #include "files/file.hpp"
 #include "formats/point_values_csv.hpp"
 #include "formats/study_json.hpp"
 #include "projects/project_files.hpp"
+#include "projects/variants.hpp"
 #include "report/report.hpp"
 #include "sim/explain.hpp"
 #include "sim/study.hpp"
@@ -112,6 +115,59 @@ int explain(const StudyCommand& command, const sim::StudyInputs& inputs, const s
   return ExitCode::done;
 }
 
+/// Values of one thing instead of a study.
+int vary(const StudyCommand& command, const projects::ProjectFiles& files, const sim::StudyInputs& inputs,
+         sim::StudyOptions options, Cache& cache, const Cancellation& cancellation) {
+  const auto refuse = [](const Diagnostics& problems) {
+    print_diagnostics(problems);
+    return ExitCode::bad_input;
+  };
+  const std::size_t equals = command.vary->find('=');
+  if (equals == std::string::npos || command.spaces.size() != 1)
+    return refuse({{Diagnostic::Severity::error, "--vary", "",
+                    equals == std::string::npos ? "no values are given" : "one space is varied at a time",
+                    "write --space ID --vary 'delay=5 min,10 min'"}});
+  const std::string what = command.vary->substr(0, equals);
+  std::vector<std::string> values;
+  for (std::size_t begin = equals + 1; begin <= command.vary->size();) {
+    const std::size_t end = std::min(command.vary->find(',', begin), command.vary->size());
+    values.push_back(command.vary->substr(begin, end - begin));
+    begin = end + 1;
+  }
+  const std::string& id = command.spaces.front();
+  const Result<projects::Variation> variation = projects::variation_of(files.document, id, what);
+  if (!variation) return refuse(variation.error());
+  const auto others = projects::files_in(command.project.parent_path());
+  std::vector<projects::ProjectFiles> variants;
+  for (const std::string& value : values) {
+    Result<projects::ProjectFiles> variant = projects::variant_of(files, *others, *variation, value);
+    if (!variant) return refuse(variant.error());
+    variants.push_back(*std::move(variant));
+  }
+  std::vector<const domain::Project*> as_projects;
+  for (const projects::ProjectFiles& variant : variants) as_projects.push_back(&variant.document.project());
+  const std::vector<domain::Space>& spaces = inputs.project.spaces;
+  const auto space = std::find_if(spaces.begin(), spaces.end(),
+                                  [&](const domain::Space& one) { return one.id == id; });
+
+  options.points_per_scramble = sim::kPointsOfTrials;
+  const auto executor = make_pool_executor(command.threads);
+  auto progress = make_terminal_progress();
+  lightresponse::StageLog log;
+  const Result<std::vector<choose::WhatIf>> found = choose::what_if(
+      inputs, static_cast<std::size_t>(space - spaces.begin()), as_projects, variation->light_stays, options,
+      Context{*executor, cache.store(), progress.get(), cancellation.token()}, log);
+  progress.reset();
+  if (!found) return refuse(found.error());
+  fmt::print("{} {}: what {} would make of it, {} building-years each\n{}", space->number, space->name, what,
+             options.building_years(), what_if_text(values, *found));
+  fmt::print("\n{}", caution_text());
+  cache.warn_of_trouble();
+  if (command.json)
+    return write(*command.json, what_if_json(id, what, values, *found).dump(2) + "\n", "Results:");
+  return ExitCode::done;
+}
+
 }  // namespace
 
 int run(const StudyCommand& command) {
@@ -140,6 +196,7 @@ int run(const StudyCommand& command) {
   options.spaces = command.spaces;
 
   Cache cache(command.cache, command.no_cache, "the study");
+  if (command.vary) return vary(command, *files, inputs, options, cache, cancellation);
   if (command.explain) return explain(command, inputs, options, cache, cancellation);
   const auto executor = make_pool_executor(command.threads);
   auto progress = make_terminal_progress();

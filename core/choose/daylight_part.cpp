@@ -26,6 +26,10 @@ namespace {
 
 constexpr std::size_t kMostPlacesOfSensors = 24;
 constexpr std::size_t kMostGroups = 4;
+/// Places of which the error is taken over several building-years, and how many: the error of a place differs
+/// much less between years than between places.
+constexpr std::size_t kBestPlaces = 5;
+constexpr std::size_t kYearsOfSiting = 4;
 /// Saving of a luminaire by itself below which it is not worth a daylight group (assumption).
 constexpr double kLeastSaving = 0.1;
 /// Share of all that could be saved that one more group must buy (assumption).
@@ -266,22 +270,28 @@ void site(const sim::DesignTrials& trials, const domain::Project& project, const
   const std::unique_ptr<sim::DesignTrials::Room> room = trials.room(bench);
   sim::SpaceModel& model = room->model;
   const sim::Replicate nominal(model, room->daylight.front(), sim::Draws{});
-  const sim::Draws draws = trials.draws().front();
-  const sim::Replicate replicate(model, room->daylight[draws.weather_year], draws);
+  std::vector<std::unique_ptr<sim::Replicate>> years;
+  const std::vector<sim::Draws>& all_draws = trials.draws();
+  const std::size_t every = std::max<std::size_t>(1, all_draws.size() / kYearsOfSiting);
+  for (std::size_t i = 0; i < all_draws.size(); i += every)
+    years.push_back(std::make_unique<sim::Replicate>(model, room->daylight[all_draws[i].weather_year], all_draws[i]));
   const std::vector<std::size_t> occupied = sim::open_steps(model);
-  const sim::LoopYear year{
-      replicate.daylight(),
-      sim::high_end_trim(model, model.proposal.sequence, replicate.depreciation(), replicate.reflected()),
-      replicate.reflected(), replicate.depreciation()};
+  const auto held_in = [&](std::size_t year, std::size_t rule) {
+    const sim::Replicate& replicate = *years[year];
+    return sim::rule_held(model, rule,
+                          {replicate.daylight(),
+                           sim::high_end_trim(model, model.proposal.sequence, replicate.depreciation(),
+                                              replicate.reflected()),
+                           replicate.reflected(), replicate.depreciation()},
+                          occupied)
+        .held;
+  };
   const std::size_t first_closed = places.meters.size();
   const std::size_t first_open = first_closed + places.closed.size();
   for (std::size_t r = 0; r < part.groups.size(); ++r) {
     GovernedGroup& governed = part.groups[r];
     domain::DaylightRule& rule = model.proposal.sequence.daylight[r];
-    std::optional<std::size_t> best;
-    domain::DaylightRule best_rule = rule;
-    controls::Calibration best_calibration;
-    for (std::size_t s = first_closed; s < all.size(); ++s) {
+    const auto hang = [&](std::size_t s) {
       rule.method = s < first_open ? domain::DaylightRule::Method::closed_loop_proportional
                                    : domain::DaylightRule::Method::open_loop_proportional;
       rule.photosensor = all[s].id;
@@ -289,20 +299,33 @@ void site(const sim::DesignTrials& trials, const domain::Project& project, const
       model.calibrations[r] =
           sim::commissioned(model, rule, s, model.rule_task[r], nominal.daylight().sensors[s],
                             nominal.daylight().tasks[model.rule_task[r]], {}, occupied);
-      if (!model.calibrations[r].usable) continue;
-      const sim::LightHeld held = sim::rule_held(model, r, year, occupied).held;
-      if (best && !is_better(held, governed.held)) continue;
-      best = s;
-      governed.held = held;
-      best_rule = rule;
-      best_calibration = model.calibrations[r];
+    };
+    // All places in one building-year, the best of them in several.
+    std::vector<std::pair<std::size_t, sim::LightHeld>> ranked;
+    for (std::size_t s = first_closed; s < all.size(); ++s) {
+      hang(s);
+      if (model.calibrations[r].usable) ranked.emplace_back(s, held_in(0, r));
     }
-    if (!best) continue;
-    rule = best_rule;
-    model.rule_sensor[r] = *best;
-    model.calibrations[r] = best_calibration;
-    governed.rule.method = best_rule.method;
-    governed.photosensor = all[*best];
+    const auto better = [](const auto& a, const auto& b) { return is_better(a.second, b.second); };
+    std::stable_sort(ranked.begin(), ranked.end(), better);
+    if (ranked.empty()) continue;
+    ranked.resize(std::min(ranked.size(), kBestPlaces));
+    for (auto& [s, held] : ranked) {
+      hang(s);
+      held = {};
+      const auto n = static_cast<double>(years.size());
+      for (std::size_t year = 0; year < years.size(); ++year) {
+        const sim::LightHeld one = held_in(year, r);
+        held.rms += one.rms / n;
+        held.under_share += one.under_share / n;
+        held.over += one.over / n;
+      }
+    }
+    const auto& [best, held] = *std::min_element(ranked.begin(), ranked.end(), better);
+    hang(best);
+    governed.held = held;
+    governed.rule.method = rule.method;
+    governed.photosensor = all[best];
     governed.rule.photosensor = governed.photosensor.id;
   }
   std::erase_if(part.groups,
@@ -372,7 +395,8 @@ Result<DaylightPlaces> daylight_places(const sim::StudyInputs& inputs, std::size
 
 DaylightChoice daylight_choice(const sim::DesignTrials& trials, const domain::Project& project,
                                const RoomControls& controls, const DaylightPlaces& places,
-                               const std::string& id_stem, std::set<std::string> taken) {
+                               const std::string& id_stem, const std::set<std::string>& taken,
+                               const Context& context) {
   DaylightChoice choice;
   if (places.meters.empty() || places.closed.size() + places.open.size() == 0) return choice;
   const domain::Space& space = *trials.ready().models.front().space;
@@ -419,9 +443,16 @@ DaylightChoice daylight_choice(const sim::DesignTrials& trials, const domain::Pr
   for (const DaylightGrouping& grouping : groupings) choice.saved_kwh.push_back(grouping.saved_wh / 1000.0);
 
   const double all_kwh = choice.saved_kwh.back();
+  std::vector<std::size_t> worth;
   for (std::size_t k = 0; k < groupings.size(); ++k) {
     const bool buys = k == 0 || choice.saved_kwh[k] - choice.saved_kwh[k - 1] >= kWorthAGroup * all_kwh;
     if (!buys || (k > 0 && groupings[k].groups.size() > kMostGroups)) break;
+    worth.push_back(k);
+  }
+  choice.parts.resize(worth.size());
+  context.executor.for_each(worth.size(), [&](std::size_t w) {
+    context.check_cancelled();
+    const std::size_t k = worth[w];
     DaylightPart part;
     part.saved_kwh = choice.saved_kwh[k];
     std::set<std::string> used = taken;
@@ -451,8 +482,9 @@ DaylightChoice daylight_choice(const sim::DesignTrials& trials, const domain::Pr
       governed.photosensor.groups = {governed.group.id};
       governed.rule.photosensor = governed.photosensor.id;
     }
-    if (!part.groups.empty()) choice.parts.push_back(std::move(part));
-  }
+    choice.parts[w] = std::move(part);
+  });
+  std::erase_if(choice.parts, [](const DaylightPart& part) { return part.groups.empty(); });
   return choice;
 }
 

@@ -18,7 +18,7 @@ struct GovernedGroup {
   domain::Group group;
   domain::Photosensor photosensor;
   domain::DaylightRule rule;
-  sim::LightHeld held;  ///< through one building-year
+  sim::LightHeld held;  ///< mean over several building-years
 };
 
 /// One way to let a room follow daylight.
@@ -65,6 +65,7 @@ struct DaylightChoice {
 };
 DaylightChoice daylight_choice(const sim::DesignTrials& trials, const domain::Project& project,
                                const RoomControls& controls, const DaylightPlaces& places,
-                               const std::string& id_stem, std::set<std::string> taken);
+                               const std::string& id_stem, const std::set<std::string>& taken,
+                               const Context& context);
 
 }  // namespace halflight::choose

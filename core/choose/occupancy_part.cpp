@@ -23,6 +23,8 @@ using Mounting = domain::DeviceKind::Mounting;
 /// Rooms from here on get groups for their sensors: what energy codes take for one zone of an open office
 /// (IECC C405.2.1.3, ASHRAE 90.1: 600 ft2).
 constexpr double kOneZone_m2 = 55.74;
+/// More groups than this are nobody's to keep in mind at the stations (common practice, no source).
+constexpr std::size_t kMostGroups = 8;
 /// Differences of cost that are none.
 constexpr double kSameCost = 0.5;
 
@@ -106,7 +108,7 @@ std::vector<OccupancyPart> occupancy_parts(const domain::Project& project, const
   for (auto& [cost, part] : found) {
     if (any_keeps_all && cost >= 1e9) continue;
     parts.push_back(part);
-    if (part.sensors.size() > 1 && area(space.floor) > kOneZone_m2) {
+    if (part.sensors.size() > 1 && part.sensors.size() <= kMostGroups && area(space.floor) > kOneZone_m2) {
       OccupancyPart apart = part;
       apart.has_group_each = true;
       apart.words += ", a group for each";

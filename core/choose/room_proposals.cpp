@@ -480,7 +480,7 @@ Result<RoomProposals> propose_room(const sim::StudyInputs& inputs, std::size_t s
   std::set<std::string> taken = assembly.taken();
   if (free.contains(Part::daylight))
     found.daylight = daylight_choice(trials, project, assembly.with_scene(kept, taken), *places,
-                                     assembly.id_stem(), assembly.taken());
+                                     assembly.id_stem(), assembly.taken(), context);
   assembly.take_columns(trials.ready().lit().front().scene.columns);
   assembly.keep_for_the_way_out(found.daylight.for_the_way_out);
 

@@ -135,10 +135,18 @@ DesignTrial DesignTrials::run(const Room& room, const Way& way, bool has_loops) 
 DesignTrial DesignTrials::of(const domain::Project& project) const {
   const std::unique_ptr<Room> made = room(project);
   DesignTrial trial = judged(*made);
-  if (!trial.refused_because().empty()) return trial;
-  DesignTrial years = run(*made, way_of_proposal(made->model), true);
-  years.findings = std::move(trial.findings);
-  years.egress = std::move(trial.egress);
+  return trial.refused_because().empty() ? years_of(*made, std::move(trial)) : trial;
+}
+
+DesignTrial DesignTrials::through_years(const domain::Project& project) const {
+  const std::unique_ptr<Room> made = room(project);
+  return years_of(*made, judged(*made));
+}
+
+DesignTrial DesignTrials::years_of(const Room& room, DesignTrial judged) const {
+  DesignTrial years = run(room, way_of_proposal(room.model), true);
+  years.findings = std::move(judged.findings);
+  years.egress = std::move(judged.egress);
   return years;
 }
 

@@ -18,6 +18,10 @@
 
 namespace halflight::sim {
 
+/// Building-years of a trial in each scramble: differences between designs are paired, so that fewer tell them
+/// apart than a study takes for its intervals.
+inline constexpr int kPointsOfTrials = 2;
+
 /// What a study would say of a design, as far as designs are compared by it. Interval figures are a year's.
 struct DesignTrial {
   std::vector<double> kwh;        ///< by replicate: light and standby
@@ -64,12 +68,15 @@ class DesignTrials {
   /// A design that is refused is not run through years either. This and `judge` are safe from several threads
   /// at once.
   [[nodiscard]] DesignTrial of(const domain::Project& project) const;
+  /// The same, also of a design that is refused.
+  [[nodiscard]] DesignTrial through_years(const domain::Project& project) const;
   /// The lighting as found, and the proposal's luminaires controlled as those were.
   [[nodiscard]] DesignTrial as_found() const;
   [[nodiscard]] DesignTrial new_luminaires_only() const;
 
  private:
   [[nodiscard]] DesignTrial judged(const Room& room) const;
+  [[nodiscard]] DesignTrial years_of(const Room& room, DesignTrial judged) const;
   [[nodiscard]] DesignTrial run(const Room& room, const Way& way, bool has_loops) const;
   [[nodiscard]] results::Estimate estimate(const std::vector<double>& values) const;
 
