@@ -1,12 +1,12 @@
 // Designs that differ in control alone: what is said of one is what a study says of it.
+// docs/methods/proposals.md
 #include "sim/design_trials.hpp"
 
 #include "climate/synthetic_year.hpp"
 #include "sim/lit_room_fixture_test.hpp"
 
 #include <algorithm>
-#include <map>
-#include <optional>
+#include <set>
 #include <string>
 #include <utility>
 #include <vector>
@@ -20,7 +20,7 @@ namespace {
 domain::CodeRule light_on_ways_out(double lx) {
   domain::CodeRule rule;
   rule.id = "ways";
-  rule.code = "halflight";
+  rule.code = "Code";
   rule.edition = "1";
   rule.requirement = domain::Requirement::egress_normal;
   for (const char* limit : {"level_min", "stair_min"}) rule.limits[limit] = {lx, "lx", lx, {}};
@@ -31,7 +31,7 @@ domain::CodeRule light_on_ways_out(double lx) {
 domain::CodeRule off_when_empty(double minutes) {
   domain::CodeRule rule;
   rule.id = "vacancy";
-  rule.code = "halflight";
+  rule.code = "Code";
   rule.edition = "1";
   rule.requirement = domain::Requirement::vacancy_off;
   rule.limits["delay_max"] = {minutes, "min", 60.0 * minutes, {}};
@@ -45,6 +45,7 @@ domain::Project office() {
   add_window(project);
   project.drivers[1].dims = true;
   project.drivers[1].minimum_light = 0.05;
+  project.codes = {{"Code", "1"}};
   project.spaces[0].egress_paths = {{.id = "way", .centre_line = {{1, 3}, {9, 3}}}};
   Design& proposal = project.designs[1];
   add_daylight_loop(proposal, {2.4, 2.0, 2.7});
@@ -110,8 +111,12 @@ class DesignTrialsTest : public testing::Test {
   std::vector<domain::CodeRule> rules_ = {light_on_ways_out(10.0), off_when_empty(20.0)};
   StudyOptions options_;
   std::unique_ptr<Executor> pool_ = make_pool_executor(2);
-  std::unique_ptr<BlobStore> blobs_ = make_memory_blob_store();
-  Context context_{*pool_, *blobs_, nullptr, {}};
+  /// Light is computed once for all tests.
+  static BlobStore& kept_light() {
+    static const std::unique_ptr<BlobStore> blobs = make_memory_blob_store();
+    return *blobs;
+  }
+  Context context_{*pool_, kept_light(), nullptr, {}};
 };
 
 TEST_F(DesignTrialsTest, SayOfTheDocumentsOwnDesignWhatAStudySays) {
@@ -177,22 +182,15 @@ std::multiset<std::string> that_refuse(const std::vector<results::Finding>& find
 }
 
 TEST_F(DesignTrialsTest, RefuseWhatAStudyFails) {
-  // Too little light on the way out once the light steps down; a delay beyond the rule; a bus that gives less
-  // than its drivers ask; a photosensor that sees lamps far better than daylight.
-  const auto set = [](double step_level, double delay_s, double bus_ma, Point3 sensor) {
+  // A delay beyond the rule, and a bus that gives less than its drivers ask.
+  const auto set = [](double delay_s, double bus_ma) {
     domain::Project project = office();
-    domain::Design& proposal = project.designs[1];
-    proposal.sequences[0].vacancy->step_level = step_level;
-    proposal.sequences[0].vacancy->delay_s = delay_s;
-    proposal.load_controllers[0].bus_limit_ma = bus_ma;
-    proposal.photosensors[0].at = sensor;
+    project.designs[1].sequences[0].vacancy->delay_s = delay_s;
+    project.designs[1].load_controllers[0].bus_limit_ma = bus_ma;
     return project;
   };
-  const Point3 by_the_window{2.4, 2.0, 2.7};
   std::vector<std::size_t> refusals;
-  for (const domain::Project& project :
-       {set(0.0, 1800.0, 12.0, by_the_window), set(0.5, 900.0, 250.0, by_the_window),
-        set(0.5, 900.0, 12.0, by_the_window)}) {
+  for (const domain::Project& project : {set(1800.0, 12.0), set(900.0, 250.0), set(900.0, 12.0)}) {
     const DesignTrial trial = tried(project, project).trial;
     const results::SpaceStudy space = study(project);
     EXPECT_EQ(that_refuse(trial.findings), that_refuse(space.findings));
@@ -207,8 +205,7 @@ TEST_F(DesignTrialsTest, RefuseWhatAStudyFails) {
       if (!finding.code.empty()) theirs.insert(finding.rule + ": " + finding.evidence);
     EXPECT_EQ(mine, theirs);
   }
-  EXPECT_GE(refusals[0], 2U);
-  EXPECT_GE(refusals[2], 1U);
+  EXPECT_EQ(refusals, (std::vector<std::size_t>{2, 0, 1}));
 }
 
 TEST_F(DesignTrialsTest, SensorsOfTheBenchThatADesignDoesNotHaveChangeNothing) {
@@ -239,7 +236,7 @@ TEST_F(DesignTrialsTest, DoNotDependOnThreads) {
   domain::Project project = office();
   project.designs[1].load_controllers[0].bus_limit_ma = 250.0;
   std::vector<DesignTrial> by_threads;
-  for (const std::size_t threads : {1U, 3U}) {
+  for (const std::size_t threads : {1U, 2U}) {
     const auto pool = make_pool_executor(threads);
     const auto blobs = make_memory_blob_store();
     lightresponse::StageLog log;
