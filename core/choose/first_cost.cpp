@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <map>
-#include <tuple>
 #include <utility>
 
 namespace halflight::choose {
@@ -95,10 +94,15 @@ FirstCost first_cost(const domain::Project& project, const domain::Library& libr
                      const RoomControls& controls) {
   TakeOff take_off;
   // Of each kind in each place as many as the list has that names it most often.
-  using PlacedKind = std::tuple<std::string, double, double, double>;
-  std::map<PlacedKind, int> counted;
+  struct Placed {
+    const domain::DeviceKind* kind = nullptr;
+    Point3 at;
+    int counted = 0;
+    int of_list = 0;
+  };
+  std::vector<Placed> places;
   const auto count = [&](const auto& devices) {
-    std::map<PlacedKind, int> of_list;
+    for (Placed& place : places) place.of_list = 0;
     for (const auto& device : devices) {
       if (device.status != domain::Status::added) continue;
       const domain::DeviceKind* kind = device_kind_of(project, library, device.device_kind);
@@ -106,9 +110,12 @@ FirstCost first_cost(const domain::Project& project, const domain::Library& libr
         take_off.add_unpriced(domain::named(device.tag, device.id));
         continue;
       }
-      const PlacedKind placed{kind->id, device.at.x, device.at.y, device.at.z};
-      if (++of_list[placed] <= counted[placed]) continue;
-      ++counted[placed];
+      auto place = std::find_if(places.begin(), places.end(), [&](const Placed& one) {
+        return one.kind == kind && length(one.at - device.at) < kOnePlace_m;
+      });
+      if (place == places.end()) place = places.insert(places.end(), {kind, device.at, 0, 0});
+      if (++place->of_list <= place->counted) continue;
+      ++place->counted;
       take_off.add(kind->id, kind->name, unit_cost(project, kind->id, kind->price));
     }
   };

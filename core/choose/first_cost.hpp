@@ -14,6 +14,9 @@ namespace halflight::choose {
 const domain::DeviceKind* device_kind_of(const domain::Project& project, const domain::Library& library,
                                          const std::string& id);
 
+/// Devices of one kind nearer than this are one.
+inline constexpr double kOnePlace_m = 0.005;
+
 /// How many of one thing.
 struct Quantity {
   std::string id;    ///< of a DeviceKind or a luminaire type
