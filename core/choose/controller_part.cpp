@@ -43,7 +43,7 @@ bool must_dim(const RoomControls& controls, const sim::ControlCell& cell) {
 bool can_be_installed(const domain::Project& project, const domain::Space& space,
                       const domain::DeviceKind& kind) {
   using Mounting = domain::DeviceKind::Mounting;
-  if (kind.link == domain::Link::radio && !project.requirements.radio_allowed) return false;
+  if (kind.link == domain::Link::radio && (!project.requirements.radio_allowed || !project.radio)) return false;
   if (kind.needs_neutral && !space.neutral_in_boxes) return false;
   const bool is_above_ceiling =
       kind.mounting == Mounting::ceiling_void ||

@@ -26,7 +26,7 @@ ControllerPart controller_part(const domain::Project& project, const domain::Lib
 
 /// Whether a device can be put into a room at all, as far as the document tells: nothing is opened where
 /// hazardous material is or may be, nothing new is wired above a ceiling that cannot be opened unless the
-/// building is new, radio only where the owner allows it, and a device that needs a neutral only where boxes
+/// building is new, radio only where one is chosen and the owner allows it, and a device that needs a neutral only where boxes
 /// have one.
 bool can_be_installed(const domain::Project& project, const domain::Space& space,
                       const domain::DeviceKind& kind);
