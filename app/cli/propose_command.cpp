@@ -14,6 +14,7 @@
 #include "cli/terminal_progress.hpp"
 #include "domain/names.hpp"
 #include "files/file.hpp"
+#include "projects/code_fixes.hpp"
 #include "projects/project_files.hpp"
 #include "projects/proposal_edits.hpp"
 #include "projects/room_proposals_json.hpp"
@@ -272,6 +273,10 @@ int run(const ProposeCommand& command) {
   bool all_fit = true;
   for (const RoomsAlike& room : rooms) {
     choose::ProposalWish wish{room.kept, options};
+    wish.mend = [&](const std::vector<results::Finding>& findings) {
+      return projects::mended_controls(files->document, project.spaces[room.spaces.front()].id, findings,
+                                       files->code_rules);
+    };
     wish.options.points_per_scramble = sim::kPointsOfTrials;
     std::vector<std::string> ids;
     for (const std::size_t s : room.spaces) ids.push_back(project.spaces[s].id);

@@ -139,7 +139,10 @@ class Assembly {
     if (free_.contains(Part::stations)) add_stations(controls, taken, made.why);
     if (occupancy != nullptr && !lengthen_delay(space_, luminaires_, controls, made.why))
       made.refused.emplace_back("somebody who sits still would lose the light even after 20 min");
-    if (free_.contains(Part::controllers)) {
+    const DeviceKind* in_luminaires = occupancy == nullptr ? nullptr : with_controller(*occupancy);
+    if (free_.contains(Part::controllers) && in_luminaires != nullptr) {
+      add_controllers_of(*in_luminaires, controls, taken, made.why);
+    } else if (free_.contains(Part::controllers)) {
       ControllerPart part =
           controller_part(project_, library_, space_.id, controls, *columns_, stem_, taken);
       controls.load_controllers = std::move(part.controllers);
@@ -224,6 +227,39 @@ class Assembly {
     }
     for (std::vector<std::string>& group : groups) std::sort(group.begin(), group.end());
     return groups;
+  }
+
+  /// The kind of the sensors where they sit in luminaires and drive them; else null.
+  [[nodiscard]] const DeviceKind* with_controller(const OccupancyPart& part) const {
+    const DeviceKind* kind =
+        part.sensors.empty() ? nullptr : device_kind_of(project_, library_, part.sensors.front().device_kind);
+    const bool drives = kind != nullptr && kind->load && kind->mounting == DeviceKind::Mounting::in_luminaire &&
+                        std::all_of(part.sensors.begin(), part.sensors.end(),
+                                    [&](const auto& sensor) { return sensor.device_kind == kind->id; });
+    return drives ? kind : nullptr;
+  }
+
+  /// One in each luminaire; where it has its sensor too, both are one device in one place.
+  void add_controllers_of(const DeviceKind& kind, RoomControls& controls, std::set<std::string>& taken,
+                          std::vector<std::string>& why) const {
+    constexpr double kSamePlace_m = 0.01;
+    for (const domain::Luminaire& luminaire : luminaires_) {
+      domain::LoadController& device = controls.load_controllers.emplace_back();
+      device.id = fresh_id(stem_ + "LC", taken);
+      device.space = space_.id;
+      device.at = luminaire.at;
+      for (const domain::OccupancySensor& sensor : controls.occupancy_sensors)
+        if (std::hypot(sensor.at.x - luminaire.at.x, sensor.at.y - luminaire.at.y) < kSamePlace_m)
+          device.at = sensor.at;
+      device.link = kind.link;
+      device.device_kind = kind.id;
+      device.action = kind.load->action;
+      device.mounting = domain::LoadController::Mounting::in_luminaire;
+      device.limit_a = kind.load->limit_a;
+      device.bus_limit_ma = kind.load->bus_limit_ma;
+      device.luminaires = {luminaire.id};
+    }
+    why.push_back(fmt::format("Each of {} luminaires is driven by its own {}.", luminaires_.size(), kind.name));
   }
 
   void add_daylight(const DaylightPart& part, RoomControls& controls, std::vector<std::string>& why) const {
@@ -508,15 +544,26 @@ Result<RoomProposals> propose_room(const sim::StudyInputs& inputs, std::size_t s
   as_decided.cost = first_cost(project, inputs.library, own) + luminaire_cost(project, *design, space.id);
   candidates.insert(candidates.begin(), std::move(as_decided));
 
-  std::atomic<std::size_t> done = 0;
-  context.executor.for_each(candidates.size(), [&](std::size_t i) {
-    context.check_cancelled();
-    if (i > 0) {
-      try_out(candidates[i], trials, project);
-    } else {
-      candidates[i].trial = trials.of(with_controls(project, space.id, own));
-      candidates[i].refused = candidates[i].trial.refused_because();
+  candidates.front().trial = trials.of(with_controls(project, space.id, own));
+  candidates.front().refused = candidates.front().trial.refused_because();
+  std::size_t known = 1;
+  if (!candidates.front().refused.empty() && wish.mend)
+    if (std::optional<MendedControls> mended = wish.mend(candidates.front().trial.findings)) {
+      RoomDesign fixed;
+      fixed.name = "the document's own with code fixes";
+      fixed.controls = std::move(mended->controls);
+      fixed.cost = candidates.front().cost;
+      fixed.why = std::move(mended->why);
+      fixed.trial = trials.of(with_controls(project, space.id, fixed.controls));
+      fixed.refused = fixed.trial.refused_because();
+      candidates.insert(candidates.begin() + 1, std::move(fixed));
+      ++known;
     }
+
+  std::atomic<std::size_t> done = known;
+  context.executor.for_each(candidates.size() - known, [&](std::size_t i) {
+    context.check_cancelled();
+    try_out(candidates[known + i], trials, project);
     context.report("designs of " + space.number, ++done, candidates.size());
   });
   found.as_found = trials.as_found();
