@@ -35,10 +35,6 @@ namespace {
 
 using nlohmann::json;
 
-/// Building-years of a trial in each scramble: differences between designs are paired, so that fewer tell them
-/// apart than a study takes for its intervals.
-constexpr int kPointsOfTrials = 2;
-
 /// A scene as it stands in the document, with the rooms that share it.
 struct ScenePlace {
   std::string pointer;  ///< of the scene in the document
@@ -274,7 +270,7 @@ int run(const ProposeCommand& command) {
   bool all_fit = true;
   for (const RoomsAlike& room : rooms) {
     choose::ProposalWish wish{room.kept, options};
-    wish.options.points_per_scramble = kPointsOfTrials;
+    wish.options.points_per_scramble = choose::kPointsOfTrials;
     std::vector<std::string> ids;
     for (const std::size_t s : room.spaces) ids.push_back(project.spaces[s].id);
     const Result<choose::RoomProposals> found =

@@ -14,6 +14,10 @@
 
 namespace halflight::choose {
 
+/// Building-years of a trial in each scramble: differences between designs are paired, so that fewer tell them
+/// apart than a study takes for its intervals. For ProposalWish::options.
+inline constexpr int kPointsOfTrials = 2;
+
 /// What is asked of the proposals for a room.
 struct ProposalWish {
   std::set<Part> kept;  ///< that stay as the document has them
