@@ -98,15 +98,19 @@ std::optional<Problem> why_none(const OpenRevision& revision, std::size_t space,
   return std::nullopt;
 }
 
-Answer<std::set<Part>> parts_named(const std::string& list) {
+std::optional<Part> part_named(std::string_view name) {
+  const auto part = std::find_if(choose::kParts.begin(), choose::kParts.end(),
+                                 [&](Part one) { return choose::name_of(one) == name; });
+  return part == choose::kParts.end() ? std::nullopt : std::optional(*part);
+}
+
+Answer<std::set<Part>> parts_named(std::string_view list) {
   std::set<Part> parts;
   if (list == "none") return parts;
-  std::string_view rest = list;
   for (;;) {
-    const std::string_view name = rest.substr(0, rest.find(','));
-    const auto part = std::find_if(choose::kParts.begin(), choose::kParts.end(),
-                                   [&](Part one) { return choose::name_of(one) == name; });
-    if (part == choose::kParts.end()) {
+    const std::string_view name = list.substr(0, list.find(','));
+    const auto part = part_named(name);
+    if (!part) {
       std::vector<std::string> known;
       for (const Part one : choose::kParts) known.emplace_back(choose::name_of(one));
       return refuse(Problem::Code::bad_request, fmt::format("\"{}\" is no part of a room's controls", name),
@@ -114,8 +118,8 @@ Answer<std::set<Part>> parts_named(const std::string& list) {
                     "/keep");
     }
     parts.insert(*part);
-    if (name.size() == rest.size()) return parts;
-    rest.remove_prefix(name.size() + 1);
+    if (name.size() == list.size()) return parts;
+    list.remove_prefix(name.size() + 1);
   }
 }
 
@@ -192,12 +196,13 @@ Answer<Json> edits_of_design(Desk& desk, const Revision& revision, const KeptPro
   const domain::Design* proposal = domain::find_design(project, domain::Design::Role::proposal);
   const RoomDesign& chosen = proposals.found.designs[design];
   if (proposal == nullptr)
-    return refuse(Problem::Code::conflict, "the project has no proposal any more", "ask for proposals again");
+    return refuse(Problem::Code::bad_request, "the project has no proposal any more",
+                  "ask for proposals again");
   const choose::RoomControls controls =
       choose::with_parts_of(choose::controls_of(project, *proposal, proposals.space), chosen.controls, parts);
   const auto with = changed(desk, revision, proposals.space, controls);
   if (!with)
-    return refuse(Problem::Code::conflict,
+    return refuse(Problem::Code::bad_request,
                   fmt::format("the room has changed, and \"{}\" no longer fits it: {}", chosen.name,
                               with.error().problem),
                   "ask for proposals again", with.error().where);

@@ -8,8 +8,10 @@
 #include <deque>
 #include <memory>
 #include <mutex>
+#include <optional>
 #include <set>
 #include <string>
+#include <string_view>
 #include <vector>
 
 // Control designs for a room (docs/methods/proposals.md), found, kept for a while and put into a document.
@@ -52,7 +54,9 @@ std::optional<Problem> why_none(const OpenRevision& revision, std::size_t space,
                                 const std::set<choose::Part>& kept);
 
 /// What `keep=occupancy,stations` names; `none` alone keeps nothing. Errors: another word.
-Answer<std::set<choose::Part>> parts_named(const std::string& list);
+Answer<std::set<choose::Part>> parts_named(std::string_view list);
+/// Nothing for another word.
+std::optional<choose::Part> part_named(std::string_view name);
 
 /// As the page compares and draws them (schema/service.openapi.json).
 Answer<Json> to_json(Desk& desk, const Revision& revision, const KeptProposals& proposals);

@@ -2,6 +2,7 @@
 #include "service/proposals.hpp"
 #include "service/routes.hpp"
 
+#include <algorithm>
 #include <memory>
 
 // Control designs for a room, and what puts one of them into the document.
@@ -20,6 +21,20 @@ Answer<std::set<choose::Part>> kept_parts(const Request& request, const OpenRevi
   return choose::decided_parts(project, *proposal, project.spaces[space].id);
 }
 
+/// A list of parts; none where it is absent.
+std::set<choose::Part> parts_of(const Json* list, Fields& fields) {
+  std::set<choose::Part> parts;
+  if (list == nullptr) return parts;
+  const bool fits =
+      list->is_array() && !list->empty() && std::all_of(list->begin(), list->end(), [&](const Json& name) {
+        const auto part = name.is_string() ? part_named(name.get<std::string>()) : std::nullopt;
+        if (part) parts.insert(*part);
+        return part.has_value();
+      });
+  if (!fits) fields.wrong("parts", "is no list of parts of a room's controls");
+  return parts;
+}
+
 Answer<Json> edits_of_proposals(Workbench& workbench, const Request& request) {
   const auto body = body_of(request.body);
   if (!body) return tl::unexpected(body.error());
@@ -27,7 +42,7 @@ Answer<Json> edits_of_proposals(Workbench& workbench, const Request& request) {
   const std::int64_t number = fields.whole("revision");
   const std::string id = fields.text("proposals");
   const std::int64_t design = fields.whole("design");
-  const std::string named = fields.text("parts", "");
+  const auto chosen = parts_of(fields.any("parts"), fields);
   if (const auto problem = fields.problem()) return tl::unexpected(*problem);
   const auto opened = workbench.revision(request.matches[1], std::to_string(number));
   if (!opened) return tl::unexpected(opened.error());
@@ -42,19 +57,12 @@ Answer<Json> edits_of_proposals(Workbench& workbench, const Request& request) {
     return refuse(Problem::Code::bad_request, "\"design\" is no number of a design that may be proposed",
                   "count the designs of the proposals from 0", "/design");
   std::set<choose::Part> parts(proposals->found.free.begin(), proposals->found.free.end());
-  if (!named.empty()) {
-    const auto chosen = parts_named(named);
-    if (!chosen)
-      return tl::unexpected(
-          Problem{chosen.error().code, chosen.error().problem, chosen.error().remedy, "/parts"});
-    for (const choose::Part part : *chosen)
-      if (!parts.contains(part))
-        return refuse(
-            Problem::Code::bad_request,
-            fmt::format("\"{}\" was not free to choose when these were found", choose::name_of(part)),
-            "ask for proposals with that part free", "/parts");
-    parts = *chosen;
-  }
+  for (const choose::Part part : chosen)
+    if (!parts.contains(part))
+      return refuse(Problem::Code::bad_request,
+                    fmt::format("\"{}\" was not free to choose when these were found", choose::name_of(part)),
+                    "ask for proposals with that part free", "/parts");
+  if (!chosen.empty()) parts = chosen;
   return edits_of_design(workbench.desk, *opened, *proposals, static_cast<std::size_t>(design), parts);
 }
 
