@@ -37,7 +37,6 @@ namespace {
 
 using nlohmann::json;
 
-
 /// A scene as it stands in the document, with the rooms that share it.
 struct ScenePlace {
   std::string pointer;  ///< of the scene in the document

@@ -82,6 +82,8 @@ class Assembly {
     take(kept.stations);
     take(kept.load_controllers);
     luminaires_ = fixed_luminaires(project_, design_, space_.id);
+    // What is written into the block of a typical gets the room's id before its own.
+    if (!luminaires_.empty() && luminaires_.front().id.starts_with(space_.id + ".")) stem_ = space_.id + ".";
   }
 
   void take_columns(const std::vector<lightresponse::ChannelColumn>& columns) { columns_ = &columns; }
