@@ -1,6 +1,7 @@
 #include "choose/controller_part.hpp"
 
 #include "choose/controller_packing.hpp"
+#include "choose/existing_wiring.hpp"
 #include "choose/first_cost.hpp"
 #include "choose/starting_control.hpp"
 #include "controls/load_capacity.hpp"
@@ -21,13 +22,16 @@ Point3 place_of(const domain::Space& space) {
   return {at.x, at.y, domain::height_over(space, {at})};
 }
 
-/// Whether something other than a line-voltage switch has to command the room.
+}  // namespace
+
 bool is_commanded(const RoomControls& controls) {
   const domain::Sequence& sequence = controls.sequence;
   return !controls.occupancy_sensors.empty() || !controls.photosensors.empty() || sequence.schedule ||
          controls.scenes.size() > 1 || sequence.trim || sequence.on.by == domain::OnRule::By::schedule ||
          sequence.on.by == domain::OnRule::By::occupancy;
 }
+
+namespace {
 
 /// Whether any level of a cell lies between off and full.
 bool must_dim(const RoomControls& controls, const sim::ControlCell& cell) {
@@ -45,13 +49,10 @@ bool can_be_installed(const domain::Project& project, const domain::Space& space
   using Mounting = domain::DeviceKind::Mounting;
   if (kind.link == domain::Link::radio && (!project.requirements.radio_allowed || !project.radio)) return false;
   if (kind.needs_neutral && !space.neutral_in_boxes) return false;
-  const bool is_above_ceiling =
-      kind.mounting == Mounting::ceiling_void ||
-      (kind.mounting == Mounting::ceiling && kind.link == domain::Link::wired);
-  if (!is_above_ceiling) return true;
-  if (space.hazardous_material) return false;
-  return space.ceiling_access != domain::CeilingAccess::none ||
-         project.type.kind != domain::ProjectType::Kind::alteration;
+  if (!wiring_stays(project, space)) return true;
+  const bool is_fixed_to_surface = kind.mounting == Mounting::ceiling || kind.mounting == Mounting::wall;
+  return kind.mounting != Mounting::ceiling_void && kind.mounting != Mounting::panel && kind.bus_ma <= 0.0 &&
+         !(is_fixed_to_surface && kind.link == domain::Link::wired);
 }
 
 std::vector<const domain::DeviceKind*> kinds_for(const domain::Project& project,
@@ -69,7 +70,8 @@ std::vector<const domain::DeviceKind*> kinds_for(const domain::Project& project,
 ControllerPart controller_part(const domain::Project& project, const domain::Library& library,
                                const std::string& space_id, const RoomControls& controls,
                                const std::vector<lightresponse::ChannelColumn>& columns,
-                               const std::string& id_stem, std::set<std::string>& taken) {
+                               const std::string& id_stem, std::set<std::string>& taken,
+                               const domain::DeviceKind* with_sensors) {
   ControllerPart part;
   if (!is_commanded(controls)) return part;
   const domain::Project with = with_controls(project, space_id, controls);
@@ -94,12 +96,21 @@ ControllerPart controller_part(const domain::Project& project, const domain::Lib
   std::map<std::string, const domain::DeviceKind*> kinds;
   for (const domain::DeviceKind* kind : kinds_for(project, library, space)) {
     using Mounting = domain::DeviceKind::Mounting;
-    if (!kind->load || kind->occupancy || kind->mounting == Mounting::plug_in ||
+    if (!kind->load || kind->mounting == Mounting::plug_in ||
         kind->load->action == domain::LoadController::Action::volt_free_contact)
       continue;
+    if (with_sensors == nullptr ? kind->occupancy.has_value() : kind->id != with_sensors->id) continue;
     const domain::Range cost = unit_cost(project, kind->id, kind->price).cost;
     problem.candidates.push_back({*kind, 0.5 * (cost.least + cost.most), false});
     kinds[kind->id] = kind;
+  }
+  if (problem.candidates.empty()) {
+    part.uncarried.emplace_back(
+        wiring_stays(project, space)
+            ? "nothing that could command the light can be put in without opening the "
+              "ceiling or a new wire"
+            : "no kind of load controller can be put in");
+    return part;
   }
   const Result<ControllerPacking> packed = pack_controllers(problem);
   if (!packed) {
@@ -107,6 +118,14 @@ ControllerPart controller_part(const domain::Project& project, const domain::Lib
     return part;
   }
   for (const UncarriedLoad& load : packed->uncarried) part.uncarried.push_back(load.reason);
+  const bool is_in_boxes =
+      with_sensors != nullptr && with_sensors->mounting == domain::DeviceKind::Mounting::wall_box;
+  if (is_in_boxes && packed->controllers.size() != controls.occupancy_sensors.size()) {
+    part.uncarried.push_back(fmt::format("{} of {} would be needed to carry the loads, and {} see the room",
+                                         packed->controllers.size(), with_sensors->name,
+                                         controls.occupancy_sensors.size()));
+    return part;
+  }
   for (const PackedController& one : packed->controllers) {
     const domain::DeviceKind& kind = *kinds.at(one.kind);
     domain::LoadController& device = part.controllers.emplace_back();
@@ -131,10 +150,33 @@ ControllerPart controller_part(const domain::Project& project, const domain::Lib
       for (const std::string& channel : output.channels)
         luminaires.insert(channel.substr(0, channel.find('/')));
     device.luminaires.assign(luminaires.begin(), luminaires.end());
-    part.why.push_back(fmt::format("{}: {} output{}, {} luminaire{}; what binds is {}: {:.0f} % of it is used.",
-                                   kind.name, one.outputs.size(), one.outputs.size() == 1 ? "" : "s",
-                                   luminaires.size(), luminaires.size() == 1 ? "" : "s", one.binding.in_words(),
-                                   100.0 * one.binding.share_used()));
+    if (is_in_boxes) device.at = controls.occupancy_sensors[part.controllers.size() - 1].at;
+    if (kind.mounting == domain::DeviceKind::Mounting::in_luminaire)
+      device.at = domain::find_by_id(design.luminaires, device.luminaires.front())->at;
+    if (with_sensors != nullptr) {
+      // The device draws it once.
+      if (std::any_of(controls.occupancy_sensors.begin(), controls.occupancy_sensors.end(),
+                      [&](const auto& sensor) { return length(sensor.at - device.at) < kOnePlace_m; }))
+        device.standby_w = 0.0;
+      continue;
+    }
+    part.why.push_back(fmt::format(
+        "{}: {} output{}, {} luminaire{}; what binds is {}: {:.0f} % of it is used.", kind.name,
+        one.outputs.size(), one.outputs.size() == 1 ? "" : "s", luminaires.size(),
+        luminaires.size() == 1 ? "" : "s", one.binding.in_words(), 100.0 * one.binding.share_used()));
+  }
+  if (with_sensors != nullptr && part.uncarried.empty()) {
+    const std::size_t count = part.controllers.size();
+    part.why.push_back(
+        !is_in_boxes
+            ? fmt::format("{} x {}, one in each luminaire: any luminaires can be grouped without a wire.",
+                          count, with_sensors->name)
+        : count == 1
+            ? fmt::format("1 x {} in the box of the switch: it switches all of the light without a new wire.",
+                          with_sensors->name)
+            : fmt::format("{} x {}, one in the box of each switch leg: nothing else can be switched apart "
+                          "without a new wire.",
+                          count, with_sensors->name));
   }
   return part;
 }

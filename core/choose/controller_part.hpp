@@ -12,22 +12,30 @@ namespace halflight::choose {
 /// Load controllers of a room.
 struct ControllerPart {
   std::vector<domain::LoadController> controllers;
-  std::vector<std::string> why;        ///< what each carries and the limit that binds, in sentences
-  std::vector<std::string> uncarried;  ///< loads that no kind carries, with the reason; empty: all are carried
+  std::vector<std::string> why;  ///< what each carries and the limit that binds, in sentences
+  std::vector<std::string>
+      uncarried;  ///< loads that no kind carries, with the reason; empty: all are carried
 };
 
-/// The cheapest controllers in the room that carry what its sequence commands apart: each cell of channels that
-/// always get one command. `columns`: of the space's scene. Where nothing is to be commanded, as in a room
-/// that a switch turns on and off, none. `id_stem` begins new ids, none of which is in `taken`.
+/// Whether something other than a line-voltage switch has to command a room.
+bool is_commanded(const RoomControls& controls);
+
+/// The cheapest controllers in the room that carry what its sequence commands apart: each cell of channels
+/// that always get one command. `columns`: of the space's scene. Where nothing is to be commanded, as in a
+/// room that a switch turns on and off, none. `id_stem` begins new ids, none of which is in `taken`.
+/// `with_sensors`: the kind of the room's occupancy sensors where each of them is a load controller too. Then
+/// they carry the loads themselves: one in each luminaire, or those in the boxes of the switches, which take
+/// one load each, and no other controller is bought.
 ControllerPart controller_part(const domain::Project& project, const domain::Library& library,
                                const std::string& space, const RoomControls& controls,
                                const std::vector<lightresponse::ChannelColumn>& columns,
-                               const std::string& id_stem, std::set<std::string>& taken);
+                               const std::string& id_stem, std::set<std::string>& taken,
+                               const domain::DeviceKind* with_sensors = nullptr);
 
-/// Whether a device can be put into a room at all, as far as the document tells: nothing is opened where
-/// hazardous material is or may be, nothing new is wired above a ceiling that cannot be opened unless the
-/// building is new, radio only where one is chosen and the owner allows it, and a device that needs a neutral only where boxes
-/// have one.
+/// Whether a device can be put into a room at all, as far as the document tells: radio only where one is
+/// chosen and the owner allows it, a device that needs a neutral only where boxes have one, and where the wiring stays
+/// (existing_wiring.hpp) nothing above the ceiling, nothing on it or on a wall that needs a new wire, no
+/// panel and nothing that hangs on a control bus.
 bool can_be_installed(const domain::Project& project, const domain::Space& space,
                       const domain::DeviceKind& kind);
 

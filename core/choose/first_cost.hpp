@@ -14,6 +14,9 @@ namespace halflight::choose {
 const domain::DeviceKind* device_kind_of(const domain::Project& project, const domain::Library& library,
                                          const std::string& id);
 
+/// Devices of one kind nearer than this are one.
+inline constexpr double kOnePlace_m = 0.005;
+
 /// How many of one thing.
 struct Quantity {
   std::string id;    ///< of a DeviceKind or a luminaire type
@@ -33,21 +36,24 @@ struct FirstCost {
   [[nodiscard]] double set_up_middle_h() const { return 0.5 * (set_up_h.least + set_up_h.most); }
 };
 
-/// What one of a kind costs, in the currency of the estimate: the project's cost item, else the price with
-/// the library's currency turned into the project's.
+/// What one costs to buy, install and set to work, in the currency of the estimate.
 struct UnitCost {
   domain::Range cost;
   domain::Range set_up_h;
 };
+/// Of a kind of device by its id: the project's cost item for material and labour, else the price; that of a
+/// kind which is not the project's own is turned from the library's currency into the project's.
 UnitCost unit_cost(const domain::Project& project, const std::string& id, const domain::Price& price);
 
-/// Of a room's devices that are new. One device that does several things, as a sensor with its controller in a
-/// luminaire, is counted once where all of them are in one place. A device without `device_kind` is unpriced.
+/// Of a room's devices that are new. One device that does several things, as a sensor with its controller in
+/// a luminaire, is counted once where all of them are in one place: of each kind in each place there are as
+/// many as the longest list names. A device without `device_kind` is unpriced.
 FirstCost first_cost(const domain::Project& project, const domain::Library& library,
                      const RoomControls& controls);
-/// Of the new luminaires of a design in a space.
-FirstCost luminaire_cost(const domain::Project& project, const domain::Design& design,
-                         const std::string& space);
+/// Of the new luminaires of a design in a space. A type whose price is that of the library's type of the same
+/// id is taken for the library's.
+FirstCost luminaire_cost(const domain::Project& project, const domain::Library& library,
+                         const domain::Design& design, const std::string& space);
 /// Both together, line by line.
 FirstCost operator+(FirstCost a, const FirstCost& b);
 

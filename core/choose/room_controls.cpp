@@ -15,20 +15,43 @@ std::vector<T> of_space(const std::vector<T>& all, const std::string& space) {
   return some;
 }
 
+/// Whether it is on the list for the drawings alone.
+template <class T>
+bool is_removed(const T& one) {
+  if constexpr (requires { one.status; })
+    return one.status == domain::Status::remove;
+  else
+    return false;
+}
+
 template <class T>
 std::vector<T> standing(const std::vector<T>& all, const std::string& space) {
   std::vector<T> some = of_space(all, space);
-  std::erase_if(some, [](const T& one) { return one.status == domain::Status::remove; });
+  std::erase_if(some, is_removed<T>);
   return some;
 }
 
-/// In the place of a space's own, where the first of them stood.
+/// In the place of what stands of a space, where the first of that stood.
 template <class T>
 void replace(std::vector<T>& all, const std::string& space, const std::vector<T>& by) {
-  const auto first = std::find_if(all.begin(), all.end(), [&](const T& one) { return one.space == space; });
-  const auto at = first - all.begin();
-  std::erase_if(all, [&](const T& one) { return one.space == space; });
+  const auto is_own = [&](const T& one) { return one.space == space && !is_removed(one); };
+  const auto at = std::find_if(all.begin(), all.end(), is_own) - all.begin();
+  std::erase_if(all, is_own);
   all.insert(all.begin() + at, by.begin(), by.end());
+}
+
+/// Takes groups off a controller; the luminaires that it drove by them it then drives by name.
+void drive_by_name(domain::LoadController& controller, const std::vector<domain::Group>& groups,
+                   const std::set<std::string>& gone) {
+  for (const domain::Group& group : groups) {
+    if (!gone.contains(group.id) || std::erase(controller.groups, group.id) == 0) continue;
+    for (const std::string& channel : group.channels) {
+      const std::string luminaire = channel.substr(0, channel.find('/'));
+      if (std::find(controller.luminaires.begin(), controller.luminaires.end(), luminaire) ==
+          controller.luminaires.end())
+        controller.luminaires.push_back(luminaire);
+    }
+  }
 }
 
 /// Whether all that a controller drives is in a space.
@@ -50,6 +73,12 @@ bool drives_any(const domain::Project& project, const domain::Design& design,
   });
 }
 
+/// Whether a controller is one that a proposal may choose: not a task lamp's own, nor a contact for others.
+bool is_of_part(const domain::LoadController& controller) {
+  return controller.mounting != domain::LoadController::Mounting::plug_in &&
+         controller.action != domain::LoadController::Action::volt_free_contact;
+}
+
 bool is_of(domain::Strategy strategy, Part part) {
   return (part == Part::occupancy && strategy == domain::Strategy::occupancy) ||
          (part == Part::daylight && strategy == domain::Strategy::daylight);
@@ -58,7 +87,7 @@ bool is_of(domain::Strategy strategy, Part part) {
 template <class T>
 void add_ids(const std::vector<T>& all, const std::string& space, std::set<std::string>& ids) {
   for (const T& one : all)
-    if (one.space != space) ids.insert(one.id);
+    if (one.space != space || is_removed(one)) ids.insert(one.id);
 }
 
 }  // namespace
@@ -86,7 +115,7 @@ RoomControls controls_of(const domain::Project& project, const domain::Design& d
   controls.photosensors = standing(design.photosensors, space);
   controls.stations = standing(design.stations, space);
   for (const domain::LoadController& controller : design.load_controllers)
-    if (controller.status != domain::Status::remove && drives_only(project, design, controller, space))
+    if (!is_removed(controller) && drives_only(project, design, controller, space))
       controls.load_controllers.push_back(controller);
   controls.sequence.space = space;
   if (const domain::Sequence* sequence = domain::find_sequence(design, space)) controls.sequence = *sequence;
@@ -110,7 +139,7 @@ std::set<Part> decided_parts(const domain::Project& project, const domain::Desig
   if (!controls.stations.empty()) parts.insert(Part::stations);
   if (std::any_of(design.load_controllers.begin(), design.load_controllers.end(),
                   [&](const domain::LoadController& controller) {
-                    return controller.status != domain::Status::remove &&
+                    return !is_removed(controller) && is_of_part(controller) &&
                            drives_any(project, design, controller, space);
                   }))
     parts.insert(Part::controllers);
@@ -118,7 +147,12 @@ std::set<Part> decided_parts(const domain::Project& project, const domain::Desig
 }
 
 RoomControls without(RoomControls controls, Part part) {
-  std::erase_if(controls.groups, [&](const domain::Group& group) { return is_of(group.strategy, part); });
+  std::set<std::string> gone;
+  for (const domain::Group& group : controls.groups)
+    if (is_of(group.strategy, part)) gone.insert(group.id);
+  for (domain::LoadController& controller : controls.load_controllers)
+    drive_by_name(controller, controls.groups, gone);
+  std::erase_if(controls.groups, [&](const domain::Group& group) { return gone.contains(group.id); });
   switch (part) {
     case Part::occupancy:
       controls.occupancy_sensors.clear();
@@ -134,7 +168,7 @@ RoomControls without(RoomControls controls, Part part) {
       controls.sequence.manual.reset();
       break;
     case Part::controllers:
-      controls.load_controllers.clear();
+      std::erase_if(controls.load_controllers, is_of_part);
       break;
   }
   return controls;
@@ -195,16 +229,18 @@ domain::Project with_controls(const domain::Project& project, const std::string&
   if (proposal == other.designs.end()) return other;
   domain::Design& design = *proposal;
   std::erase_if(design.load_controllers, [&](const domain::LoadController& controller) {
-    return drives_only(project, design, controller, space);
+    return !is_removed(controller) && drives_only(project, design, controller, space);
   });
   std::set<std::string> gone;
   for (const domain::Group& group : design.groups)
     if (group.space == space) gone.insert(group.id);
-  if (controls.load_controllers.empty())
+  const bool has_own =
+      std::any_of(controls.load_controllers.begin(), controls.load_controllers.end(), is_of_part);
+  if (!has_own)
     for (const domain::Group& group : controls.groups) gone.erase(group.id);
   for (domain::LoadController& controller : design.load_controllers) {
     std::erase_if(controller.groups, [&](const std::string& id) { return gone.contains(id); });
-    if (controls.load_controllers.empty()) continue;
+    if (!has_own) continue;
     std::erase_if(controller.luminaires, [&](const std::string& id) {
       const domain::Luminaire* luminaire = domain::find_by_id(design.luminaires, id);
       return luminaire != nullptr && luminaire->space == space;

@@ -13,7 +13,7 @@ enum class Part {
   occupancy,    ///< occupancy groups and sensors, what brings the light on, what an empty room does
   daylight,     ///< daylight groups, photosensors and their rules
   stations,     ///< wall stations
-  controllers,  ///< load controllers
+  controllers,  ///< load controllers, but for what task lamps plug into and contacts for other systems
 };
 inline constexpr std::array kParts = {Part::occupancy, Part::daylight, Part::stations, Part::controllers};
 /// "occupancy", ...
@@ -30,25 +30,26 @@ struct RoomControls {
   domain::Sequence sequence;
 };
 
-/// Of a space in a design. Load controllers that drive something of the space are among it where they drive
-/// nothing else; `status` remove is left out.
+/// Of a space in a design, without what it removes. Load controllers that drive something of the space are
+/// among it where they drive nothing else.
 RoomControls controls_of(const domain::Project& project, const domain::Design& design,
                          const std::string& space);
 
-/// The parts of a room that a design has decided: that it has anything of. Load controllers that drive several
-/// rooms count.
+/// The parts of a room that a design has decided: that it has anything of. Load controllers that drive
+/// several rooms count.
 std::set<Part> decided_parts(const domain::Project& project, const domain::Design& design,
                              const std::string& space);
-/// The same controls without a part. Without stations people have no switch until one is put in.
+/// The same controls without a part. Without stations people have no switch until one is put in; load
+/// controllers that stay drive the luminaires of groups that go by name.
 RoomControls without(RoomControls controls, Part part);
 /// The same controls with some parts as another design for the room has them. What these need comes along: a
 /// scene and trim where there is none, and for occupancy the clock of its sequence. Of load controllers that
 /// stay, groups that are gone are taken out, and those that are left with nothing to drive go.
 RoomControls with_parts_of(RoomControls controls, const RoomControls& design, const std::set<Part>& parts);
 
-/// The project with other controls of a space in its proposal. Load controllers of several rooms lose the
-/// groups of this one that are gone and, where the room has controllers of its own, all groups and luminaires
-/// of this one.
+/// The project with other controls of a space in its proposal; what is on its lists to be removed stays
+/// there. Load controllers of several rooms lose the groups of this one that are gone and, where the room has
+/// controllers of its own, all groups and luminaires of this one.
 domain::Project with_controls(const domain::Project& project, const std::string& space,
                               const RoomControls& controls);
 
@@ -58,7 +59,7 @@ std::vector<domain::Luminaire> fixed_luminaires(const domain::Project& project, 
 
 /// "G02-O1", or the next number whose id is not in `taken`; adds it.
 std::string fresh_id(const std::string& stem, std::set<std::string>& taken);
-/// Every id of a design but those of one room's controls.
+/// Every id of a design but those of one room's controls; with those of what is to be removed there.
 std::set<std::string> ids_beside(const domain::Design& design, const std::string& space);
 
 }  // namespace halflight::choose

@@ -1,6 +1,7 @@
 #include "choose/room_proposals.hpp"
 
 #include "choose/controller_part.hpp"
+#include "choose/existing_wiring.hpp"
 #include "choose/occupancy_part.hpp"
 #include "choose/starting_control.hpp"
 #include "choose/usual_sequence.hpp"
@@ -10,6 +11,7 @@
 #include <algorithm>
 #include <atomic>
 #include <cmath>
+#include <iterator>
 #include <optional>
 #include <utility>
 
@@ -23,6 +25,8 @@ namespace {
 using domain::DeviceKind;
 
 constexpr std::size_t kMostStations = 3;
+/// Of one space, as a document may have them.
+constexpr std::size_t kMostSwitchLegs = 4;
 
 /// The least kind by its middle cost among those that `fits`; by id where costs are equal; null without one.
 template <class Fits>
@@ -71,7 +75,9 @@ class Assembly {
         kept_(kept),
         free_(free),
         stem_(space_.id + "-"),
-        taken_(ids_beside(design_, space_.id)) {
+        taken_(ids_beside(design_, space_.id)),
+        wiring_stays_(wiring_stays(project_, space_)),
+        legs_(switch_legs(project_, design_, space_.id)) {
     for (const domain::Group& group : kept.groups) taken_.insert(group.id);
     for (const domain::Scene& scene : kept.scenes) taken_.insert(scene.id);
     const auto take = [&](const auto& devices) {
@@ -82,8 +88,6 @@ class Assembly {
     take(kept.stations);
     take(kept.load_controllers);
     luminaires_ = fixed_luminaires(project_, design_, space_.id);
-    // What is written into the block of a typical gets the room's id before its own.
-    if (!luminaires_.empty() && luminaires_.front().id.starts_with(space_.id + ".")) stem_ = space_.id + ".";
   }
 
   void take_columns(const std::vector<lightresponse::ChannelColumn>& columns) { columns_ = &columns; }
@@ -92,25 +96,51 @@ class Assembly {
   [[nodiscard]] const std::set<std::string>& taken() const { return taken_; }
   [[nodiscard]] const std::string& id_stem() const { return stem_; }
 
-  /// Scenes and their groups where the document has none: everything together.
-  [[nodiscard]] RoomControls with_scene(RoomControls controls, std::set<std::string>& taken) const {
+  /// Scenes and their groups where the document has none: everything together or, where it is switched by the
+  /// wires that are there, by leg.
+  [[nodiscard]] RoomControls with_scene(RoomControls controls, std::set<std::string>& taken,
+                                        bool by_leg = false) const {
     const bool has_group =
         std::any_of(controls.groups.begin(), controls.groups.end(),
                     [](const domain::Group& group) { return group.strategy == domain::Strategy::scene; });
     if (has_group || !controls.scenes.empty() || luminaires_.empty()) return controls;
-    domain::Group& group = controls.groups.emplace_back();
-    group.id = fresh_id(stem_ + "all-", taken);
-    group.space = space_.id;
-    group.strategy = domain::Strategy::scene;
-    group.name = "a";
-    group.channels = ids();
-    domain::Scene& scene = controls.scenes.emplace_back();
+    domain::Scene scene;
+    const auto add = [&](const std::string& stem, const std::string& name,
+                         std::vector<std::string> channels) {
+      domain::Group& group = controls.groups.emplace_back();
+      group.id = fresh_id(stem_ + stem, taken);
+      group.space = space_.id;
+      group.strategy = domain::Strategy::scene;
+      group.name = name;
+      group.channels = std::move(channels);
+      scene.levels.push_back({group.id, 1.0});
+    };
+    if (by_leg && legs_.size() > 1)
+      for (const SwitchLeg& leg : legs_) add("leg-", leg.name.empty() ? "others" : leg.name, leg.luminaires);
+    else
+      add("all-", "a", ids());
     scene.id = fresh_id(stem_ + "normal-", taken);
     scene.space = space_.id;
     scene.name = "Normal";
-    scene.levels = {{group.id, 1.0}};
     controls.sequence.normal_scene = scene.id;
+    controls.scenes.push_back(std::move(scene));
     return controls;
+  }
+
+  /// The kind of a set's sensors where each is a load controller too and may command the room; null where
+  /// others have to.
+  [[nodiscard]] const DeviceKind* that_carries(const OccupancyPart& part) const {
+    if (part.sensors.empty() || !free_.contains(Part::controllers)) return nullptr;
+    const DeviceKind* kind = device_kind_of(project_, library_, part.sensors.front().device_kind);
+    const bool are_alike = std::all_of(part.sensors.begin(), part.sensors.end(), [&](const auto& sensor) {
+      return sensor.device_kind == part.sensors.front().device_kind;
+    });
+    return are_alike && kind != nullptr && kind->load ? kind : nullptr;
+  }
+  /// Whether a set switches the light in the boxes of its switches, where nothing dims.
+  [[nodiscard]] bool is_in_boxes(const OccupancyPart* part) const {
+    const DeviceKind* kind = part == nullptr ? nullptr : that_carries(*part);
+    return kind != nullptr && kind->mounting == DeviceKind::Mounting::wall_box;
   }
 
   [[nodiscard]] RoomDesign design(const OccupancyPart* occupancy, const DaylightPart* daylight,
@@ -120,10 +150,14 @@ class Assembly {
     std::string words;
     const auto say = [&](const std::string& part) { words += (words.empty() ? "" : ", ") + part; };
     RoomControls& controls = made.controls;
-    controls = with_scene(kept_, taken);
-    if (dims() && !controls.sequence.trim) controls.sequence.trim.emplace();
+    const DeviceKind* carrier = occupancy == nullptr ? nullptr : that_carries(*occupancy);
+    const bool by_switches = is_switched_by_hand(occupancy, daylight);
+    const bool dims = can_dim(occupancy);
+    controls = with_scene(kept_, taken, by_switches || is_in_boxes(occupancy));
+    const bool decides_levels = free_.contains(Part::occupancy) || free_.contains(Part::daylight);
+    if (dims && !by_switches && decides_levels && !controls.sequence.trim) controls.sequence.trim.emplace();
     if (occupancy != nullptr) {
-      add_occupancy(*occupancy, coming, controls, taken, made.why);
+      add_occupancy(*occupancy, coming, controls, taken, made);
       say(occupancy->words);
       if (coming == Coming::by_hand) say("on by hand");
       if (coming == Coming::half_by_motion) say("half on by motion");
@@ -132,36 +166,61 @@ class Assembly {
       if (daylight != nullptr) add_daylight(*daylight, controls, made.why);
       if (daylight != nullptr && !for_the_way_out_.empty())
         made.why.push_back(fmt::format("{} stay{} out of daylight control and light{} the way out by day.",
-                                       fmt::join(for_the_way_out_, ", "), for_the_way_out_.size() == 1 ? "s" : "",
+                                       fmt::join(for_the_way_out_, ", "),
+                                       for_the_way_out_.size() == 1 ? "s" : "",
                                        for_the_way_out_.size() == 1 ? "s" : ""));
       say(daylight == nullptr ? "no daylight control"
                               : fmt::format("{} daylight group{}", daylight->groups.size(),
                                             daylight->groups.size() == 1 ? "" : "s"));
     }
-    if (free_.contains(Part::stations)) add_stations(controls, taken, made.why);
+    if (free_.contains(Part::stations)) {
+      if (by_switches)
+        keep_switches(controls, taken, made.why);
+      else
+        add_stations(is_in_boxes(occupancy) ? carrier : nullptr, dims, controls, taken, made.why);
+    }
     if (occupancy != nullptr && !lengthen_delay(space_, luminaires_, controls, made.why))
       made.refused.emplace_back("somebody who sits still would lose the light even after 20 min");
-    const DeviceKind* in_luminaires = occupancy == nullptr ? nullptr : with_controller(*occupancy);
-    if (free_.contains(Part::controllers) && in_luminaires != nullptr) {
-      add_controllers_of(*in_luminaires, controls, taken, made.why);
-    } else if (free_.contains(Part::controllers)) {
+    if (free_.contains(Part::controllers)) {
       ControllerPart part =
-          controller_part(project_, library_, space_.id, controls, *columns_, stem_, taken);
-      controls.load_controllers = std::move(part.controllers);
+          controller_part(project_, library_, space_.id, controls, *columns_, stem_, taken, carrier);
+      std::move(part.controllers.begin(), part.controllers.end(),
+                std::back_inserter(controls.load_controllers));
       made.why.insert(made.why.end(), part.why.begin(), part.why.end());
       made.refused.insert(made.refused.end(), part.uncarried.begin(), part.uncarried.end());
     }
     made.name = words.empty() ? "as decided" : words;
-    made.cost = first_cost(project_, library_, controls) + luminaire_cost(project_, design_, space_.id);
+    made.cost = cost_of(controls);
     return made;
   }
 
+  /// Of devices and new luminaires. Loads that are to be commanded and that no controller drives have no
+  /// price.
+  [[nodiscard]] FirstCost cost_of(const RoomControls& controls) const {
+    FirstCost cost =
+        first_cost(project_, library_, controls) + luminaire_cost(project_, library_, design_, space_.id);
+    if (is_commanded(controls)) {
+      const domain::Project with = with_controls(project_, space_.id, controls);
+      const domain::Design& design = *domain::find_design(with, domain::Design::Role::proposal);
+      if (!decided_parts(with, design, space_.id).contains(Part::controllers))
+        cost.unpriced.emplace_back("what commands the light");
+    }
+    return cost;
+  }
+
   /// Ways beside the usual one.
-  [[nodiscard]] std::vector<Coming> other_ways_of_coming(bool has_sensors) const {
+  [[nodiscard]] std::vector<Coming> other_ways_of_coming(const OccupancyPart& part) const {
     if (kind_ == nullptr || kind_->start.on.by == domain::OnRule::By::hand) return {};
     std::vector<Coming> ways = {Coming::by_hand};
-    if (has_sensors && project_.requirements.automatic_on_allowed) ways.push_back(Coming::half_by_motion);
+    if (!part.sensors.empty() && can_dim(&part) && project_.requirements.automatic_on_allowed)
+      ways.push_back(Coming::half_by_motion);
     return ways;
+  }
+  /// Whether the luminaires dim and something that the room can have commands them to.
+  [[nodiscard]] bool can_dim(const OccupancyPart* part) const {
+    const bool can_be_told = !wiring_stays_ || !free_.contains(Part::controllers) ||
+                             (part != nullptr && that_carries(*part) != nullptr);
+    return any_dims(ids()) && !is_in_boxes(part) && can_be_told;
   }
 
  private:
@@ -171,33 +230,56 @@ class Assembly {
     std::sort(all.begin(), all.end());
     return all;
   }
-  [[nodiscard]] bool dims() const {
-    return std::any_of(luminaires_.begin(), luminaires_.end(), [&](const domain::Luminaire& luminaire) {
-      const auto* type = domain::find_by_id(project_.luminaire_types, luminaire.type);
+  [[nodiscard]] bool any_dims(const std::vector<std::string>& luminaires) const {
+    return std::any_of(luminaires.begin(), luminaires.end(), [&](const std::string& id) {
+      const domain::Luminaire* luminaire = domain::find_by_id(luminaires_, id);
+      const auto* type =
+          luminaire == nullptr ? nullptr : domain::find_by_id(project_.luminaire_types, luminaire->type);
       return type != nullptr &&
              std::any_of(type->channels.begin(), type->channels.end(), [&](const domain::Channel& channel) {
                return domain::driver_of(project_, channel.driver).dims;
              });
     });
   }
+  /// Whether a room whose wiring stays is left to its switches.
+  [[nodiscard]] bool is_switched_by_hand(const OccupancyPart* occupancy, const DaylightPart* daylight) const {
+    return wiring_stays_ && free_.contains(Part::controllers) && daylight == nullptr &&
+           kept_.photosensors.empty() && kept_.occupancy_sensors.empty() &&
+           (occupancy == nullptr || occupancy->sensors.empty());
+  }
 
   void add_occupancy(const OccupancyPart& part, Coming coming, RoomControls& controls,
-                     std::set<std::string>& taken, std::vector<std::string>& why) const {
+                     std::set<std::string>& taken, RoomDesign& made) const {
+    std::vector<std::string>& why = made.why;
     const bool has_sensors = !part.sensors.empty();
-    if (kind_ != nullptr)
-      apply_usual_rules(project_, space_, *kind_, has_sensors, controls.sequence, why);
+    const bool in_boxes = is_in_boxes(&part);
+    const bool had_schedule = controls.sequence.schedule.has_value();
+    if (kind_ != nullptr) apply_usual_rules(project_, space_, *kind_, has_sensors, controls.sequence, why);
+    // No clock reaches a box or a switch.
+    if ((in_boxes || is_switched_by_hand(&part, nullptr)) && !had_schedule) {
+      controls.sequence.schedule.reset();
+      if (controls.sequence.on.by == domain::OnRule::By::schedule) controls.sequence.on = {};
+    }
     if (controls.sequence.on.by == domain::OnRule::By::occupancy && controls.sequence.on.level < 1.0)
       controls.sequence.on.level = std::min(controls.sequence.on.level, kHalf);
     if (coming == Coming::by_hand) controls.sequence.on = {};
     if (coming == Coming::half_by_motion)
       controls.sequence.on = {domain::OnRule::By::occupancy, kHalf, controls.sequence.on.fade_s};
+    if (!can_dim(&part)) take_steps_out(controls.sequence, why);
     if (!part.why.empty()) why.push_back(part.why);
     if (!has_sensors) return;
+    if (in_boxes) {
+      add_boxes(part, controls, taken, made);
+      return;
+    }
     const std::vector<std::vector<std::string>> groups =
-        part.has_group_each ? nearest_luminaires(part.sensors)
-                            : std::vector<std::vector<std::string>>{ids()};
+        part.has_group_each ? nearest_luminaires(part.sensors) : std::vector<std::vector<std::string>>{ids()};
     std::vector<std::string> group_ids;
     for (std::size_t g = 0; g < groups.size(); ++g) {
+      if (groups[g].empty()) {
+        group_ids.emplace_back();
+        continue;
+      }
       domain::Group& group = controls.groups.emplace_back();
       group.id = fresh_id(stem_ + "occupancy-", taken);
       group.space = space_.id;
@@ -210,7 +292,45 @@ class Assembly {
       domain::OccupancySensor sensor = part.sensors[s];
       sensor.id = fresh_id(stem_ + "O", taken);
       sensor.groups = {group_ids[part.has_group_each ? s : 0]};
+      // No luminaire is nearest to it: it reports to all.
+      if (sensor.groups.front().empty()) {
+        sensor.groups = group_ids;
+        std::erase(sensor.groups, std::string());
+      }
       controls.occupancy_sensors.push_back(std::move(sensor));
+    }
+  }
+
+  /// What only switches has no level between off and full.
+  static void take_steps_out(domain::Sequence& sequence, std::vector<std::string>& why) {
+    if (sequence.on.by == domain::OnRule::By::occupancy && sequence.on.level < 1.0) {
+      sequence.on = {};
+      why.emplace_back("Nothing here dims to half: light is brought on by hand.");
+    }
+    if (sequence.vacancy && sequence.vacancy->step_level > 0.0) {
+      sequence.vacancy->step_level = 0.0;
+      sequence.vacancy->off_after_s = -1.0;
+      why.emplace_back("Nothing here dims: an empty room goes dark.");
+    }
+  }
+
+  /// A box in the place of each leg's switch.
+  void add_boxes(const OccupancyPart& part, RoomControls& controls, std::set<std::string>& taken,
+                 RoomDesign& made) const {
+    if (part.sensors.size() > 1) made.refused.emplace_back("boxes in several places cannot switch one light");
+    for (const SwitchLeg& leg : legs_) {
+      domain::Group& group = controls.groups.emplace_back();
+      group.id = fresh_id(stem_ + "occupancy-", taken);
+      group.space = space_.id;
+      group.strategy = domain::Strategy::occupancy;
+      group.name = legs_.size() == 1 ? "whole room" : leg.name.empty() ? "others" : leg.name;
+      group.channels = leg.luminaires;
+      domain::OccupancySensor& sensor = controls.occupancy_sensors.emplace_back(part.sensors.front());
+      sensor.id = fresh_id(stem_ + "O", taken);
+      sensor.groups = {group.id};
+      if (legs_.size() > 1)
+        made.why.push_back(fmt::format("{} switches the leg {}: {}.", sensor.id, group.name,
+                                       fmt::join(group.channels, ", ")));
     }
   }
 
@@ -219,49 +339,17 @@ class Assembly {
       const std::vector<domain::OccupancySensor>& sensors) const {
     std::vector<std::vector<std::string>> groups(sensors.size());
     for (const domain::Luminaire& luminaire : luminaires_) {
-      const auto nearest = std::min_element(sensors.begin(), sensors.end(), [&](const auto& a, const auto& b) {
-        const auto away_mm = [&](const domain::OccupancySensor& s) {
-          return std::lround(1000.0 * std::hypot(s.at.x - luminaire.at.x, s.at.y - luminaire.at.y));
-        };
-        return away_mm(a) < away_mm(b);
-      });
+      const auto nearest =
+          std::min_element(sensors.begin(), sensors.end(), [&](const auto& a, const auto& b) {
+            const auto away_mm = [&](const domain::OccupancySensor& s) {
+              return std::lround(1000.0 * std::hypot(s.at.x - luminaire.at.x, s.at.y - luminaire.at.y));
+            };
+            return away_mm(a) < away_mm(b);
+          });
       groups[static_cast<std::size_t>(nearest - sensors.begin())].push_back(luminaire.id);
     }
     for (std::vector<std::string>& group : groups) std::sort(group.begin(), group.end());
     return groups;
-  }
-
-  /// The kind of the sensors where they sit in luminaires and drive them; else null.
-  [[nodiscard]] const DeviceKind* with_controller(const OccupancyPart& part) const {
-    const DeviceKind* kind =
-        part.sensors.empty() ? nullptr : device_kind_of(project_, library_, part.sensors.front().device_kind);
-    const bool drives = kind != nullptr && kind->load && kind->mounting == DeviceKind::Mounting::in_luminaire &&
-                        std::all_of(part.sensors.begin(), part.sensors.end(),
-                                    [&](const auto& sensor) { return sensor.device_kind == kind->id; });
-    return drives ? kind : nullptr;
-  }
-
-  /// One in each luminaire; where it has its sensor too, both are one device in one place.
-  void add_controllers_of(const DeviceKind& kind, RoomControls& controls, std::set<std::string>& taken,
-                          std::vector<std::string>& why) const {
-    constexpr double kSamePlace_m = 0.01;
-    for (const domain::Luminaire& luminaire : luminaires_) {
-      domain::LoadController& device = controls.load_controllers.emplace_back();
-      device.id = fresh_id(stem_ + "LC", taken);
-      device.space = space_.id;
-      device.at = luminaire.at;
-      for (const domain::OccupancySensor& sensor : controls.occupancy_sensors)
-        if (std::hypot(sensor.at.x - luminaire.at.x, sensor.at.y - luminaire.at.y) < kSamePlace_m)
-          device.at = sensor.at;
-      device.link = kind.link;
-      device.device_kind = kind.id;
-      device.action = kind.load->action;
-      device.mounting = domain::LoadController::Mounting::in_luminaire;
-      device.limit_a = kind.load->limit_a;
-      device.bus_limit_ma = kind.load->bus_limit_ma;
-      device.luminaires = {luminaire.id};
-    }
-    why.push_back(fmt::format("Each of {} luminaires is driven by its own {}.", luminaires_.size(), kind.name));
   }
 
   void add_daylight(const DaylightPart& part, RoomControls& controls, std::vector<std::string>& why) const {
@@ -269,15 +357,24 @@ class Assembly {
       controls.groups.push_back(governed.group);
       controls.photosensors.push_back(governed.photosensor);
       domain::DaylightRule rule = governed.rule;
+      const bool dims = any_dims(governed.group.channels);
       if (kind_ != nullptr) {
-        rule.minimum_level = dims() ? kind_->start.daylight_minimum_level : 1.0;
-        rule.may_switch_off = (kind_->start.daylight_may_switch_off || !dims()) && !space_.automatic_off_refused;
+        rule.minimum_level = kind_->start.daylight_minimum_level;
+        rule.may_switch_off = kind_->start.daylight_may_switch_off && !space_.automatic_off_refused;
+      }
+      if (!dims) {
+        rule.minimum_level = 1.0;
+        rule.may_switch_off = !space_.automatic_off_refused;
       }
       controls.sequence.daylight.push_back(rule);
       why.push_back(fmt::format(
-          "{}: {} luminaire{} dim together; the photosensor {} and is off what is wanted by {:.0f} % of the "
+          "{}: {} luminaire{} {}{}; the photosensor {} and is off what is wanted by {:.0f} % of the "
           "target on average.",
           governed.group.name, governed.group.channels.size(), governed.group.channels.size() == 1 ? "" : "s",
+          dims ? "dim" : "switch",
+          governed.group.channels.size() > 1 ? " together"
+          : dims                             ? "s alone"
+                                             : "es alone",
           governed.rule.method == domain::DaylightRule::Method::open_loop_proportional
               ? "looks out of the window"
               : "looks down between them",
@@ -285,7 +382,34 @@ class Assembly {
     }
   }
 
-  void add_stations(RoomControls& controls, std::set<std::string>& taken,
+  /// The switches that are there: of each leg one, where there are several.
+  void keep_switches(RoomControls& controls, std::set<std::string>& taken,
+                     std::vector<std::string>& why) const {
+    domain::Station station;
+    station.id = fresh_id(stem_ + "S", taken);
+    station.space = space_.id;
+    station.status = domain::Status::remain;
+    const Point2 at = station_place(space_, space_.doors.empty() ? nullptr : &space_.doors.front());
+    station.at = {at.x, at.y, kStationHeight_m};
+    station.buttons = {"on", "off"};
+    const std::vector<std::string> of_legs = scene_groups(controls);
+    if (of_legs.size() > 1 && of_legs.size() <= kMostSwitchLegs) station.switch_legs = of_legs;
+    domain::ManualRule manual = controls.sequence.manual.value_or(domain::ManualRule{});
+    manual.stations = {station.id};
+    manual.holds_until = domain::ManualRule::HoldsUntil::schedule;
+    controls.sequence.manual = manual;
+    controls.stations.push_back(std::move(station));
+    why.emplace_back("The switches that are there stay.");
+  }
+  static std::vector<std::string> scene_groups(const RoomControls& controls) {
+    std::vector<std::string> ids;
+    for (const domain::Group& group : controls.groups)
+      if (group.strategy == domain::Strategy::scene) ids.push_back(group.id);
+    return ids;
+  }
+
+  /// `box`: the kind in the boxes of the switches that is the room's station too; null: one is chosen.
+  void add_stations(const DeviceKind* box, bool dims, RoomControls& controls, std::set<std::string>& taken,
                     std::vector<std::string>& why) const {
     std::vector<std::string> buttons;
     const bool chooses = controls.scenes.size() > 1;
@@ -294,21 +418,26 @@ class Assembly {
         if (scene.calendar.empty()) buttons.push_back(scene.id);
     if (!chooses) buttons.emplace_back("on");
     buttons.emplace_back("off");
-    if (dims()) {
+    if (dims) {
       buttons.emplace_back("raise");
       buttons.emplace_back("lower");
     }
     // Raise and lower share a rocker and count as one.
-    const int count = static_cast<int>(buttons.size()) - (dims() ? 1 : 0);
+    const int count = static_cast<int>(buttons.size()) - (dims ? 1 : 0);
     // What only switches the mains cannot raise, lower or call a scene.
-    const bool sends = chooses || dims();
+    const bool sends = chooses || dims;
     const DeviceKind* kind = cheapest(project_, library_, space_, [&](const DeviceKind& one) {
-      return one.buttons >= count && one.mounting == DeviceKind::Mounting::wall_box && !one.occupancy && !one.load && (!sends || one.buttons > 2);
+      return one.buttons >= count && one.mounting == DeviceKind::Mounting::wall_box && !one.occupancy &&
+             !one.load && (!sends || one.buttons > 2);
     });
     std::vector<const domain::Door*> doors;
     for (const domain::Door& door : space_.doors) doors.push_back(&door);
     if (doors.empty()) doors.push_back(nullptr);
     if (doors.size() > kMostStations) doors.resize(kMostStations);
+    if (box != nullptr) {
+      kind = box;
+      doors.resize(1);
+    }
     domain::ManualRule manual = controls.sequence.manual.value_or(domain::ManualRule{});
     manual.stations.clear();
     for (const domain::Door* door : doors) {
@@ -317,18 +446,24 @@ class Assembly {
       station.space = space_.id;
       const Point2 at = station_place(space_, door);
       station.at = {at.x, at.y, kStationHeight_m};
+      if (box != nullptr) {
+        station.at = controls.occupancy_sensors.front().at;
+        if (legs_.size() > 1 && legs_.size() <= kMostSwitchLegs) station.switch_legs = scene_groups(controls);
+      }
       station.buttons = buttons;
       if (kind != nullptr) {
         station.device_kind = kind->id;
         station.link = kind->link;
-        station.standby_w = kind->standby_w;
+        if (box == nullptr) station.standby_w = kind->standby_w;  // else its sensor draws it
       }
       manual.stations.push_back(station.id);
     }
     if (!controls.sequence.vacancy) manual.holds_until = domain::ManualRule::HoldsUntil::schedule;
     controls.sequence.manual = manual;
-    why.push_back(fmt::format("A station by the latch of {}.",
-                              doors.size() == 1 ? "the door" : fmt::format("each of {} doors", doors.size())));
+    if (box == nullptr)
+      why.push_back(
+          fmt::format("A station by the latch of {}.",
+                      doors.size() == 1 ? "the door" : fmt::format("each of {} doors", doors.size())));
   }
 
   const domain::Project& project_;
@@ -340,13 +475,17 @@ class Assembly {
   std::set<Part> free_;
   std::string stem_;
   std::set<std::string> taken_;
+  bool wiring_stays_;
+  std::vector<SwitchLeg> legs_;
   std::vector<domain::Luminaire> luminaires_;
   std::vector<std::string> for_the_way_out_;
   const std::vector<lightresponse::ChannelColumn>* columns_ = nullptr;
 };
 
-/// Takes the step towards keeping ways out lit that the failing states ask for; nothing where there is none.
-bool light_the_way_out(domain::Sequence& sequence, const sim::DesignTrial& trial) {
+/// Takes the step towards keeping ways out lit that the failing states ask for, of what is free to choose;
+/// nothing where there is none.
+bool light_the_way_out(domain::Sequence& sequence, const sim::DesignTrial& trial, const std::set<Part>& free,
+                       bool dims) {
   constexpr double kStep = 0.1;
   constexpr double kMost = 0.6;
   const auto fails = [&](std::string_view state) {
@@ -354,7 +493,9 @@ bool light_the_way_out(domain::Sequence& sequence, const sim::DesignTrial& trial
       return !one.holds && (one.state == state || one.state.starts_with(fmt::format("{} ", state)));
     });
   };
-  if (fails("dimmed by daylight") && !sequence.daylight.empty()) {
+  if (free.contains(Part::daylight) && fails("dimmed by daylight") && !sequence.daylight.empty()) {
+    // What only switches would never go off.
+    if (sequence.daylight.front().minimum_level >= 1.0) return false;
     const bool switches = std::any_of(sequence.daylight.begin(), sequence.daylight.end(),
                                       [](const domain::DaylightRule& rule) { return rule.may_switch_off; });
     if (!switches && sequence.daylight.front().minimum_level >= kMost) return false;
@@ -364,8 +505,9 @@ bool light_the_way_out(domain::Sequence& sequence, const sim::DesignTrial& trial
     }
     return true;
   }
+  if (!free.contains(Part::occupancy)) return false;
   if (sequence.vacancy && fails("vacant")) {
-    if (sequence.vacancy->step_level >= kMost) return false;
+    if (!dims || sequence.vacancy->step_level >= kMost) return false;
     sequence.vacancy->step_level += kStep;
     return true;
   }
@@ -381,12 +523,14 @@ bool light_the_way_out(domain::Sequence& sequence, const sim::DesignTrial& trial
 }
 
 /// Runs a design through its years, once its ways out are lit in every state as far as its sequence can.
-void try_out(RoomDesign& design, const sim::DesignTrials& trials, const domain::Project& project) {
+void try_out(RoomDesign& design, const sim::DesignTrials& trials, const domain::Project& project,
+             const std::set<Part>& free, bool dims) {
   const std::string& space = design.controls.sequence.space;
   const domain::Sequence before = design.controls.sequence;
   domain::Sequence& sequence = design.controls.sequence;
   sim::DesignTrial judged = trials.judge(with_controls(project, space, design.controls));
-  while (light_the_way_out(sequence, judged)) judged = trials.judge(with_controls(project, space, design.controls));
+  while (light_the_way_out(sequence, judged, free, dims))
+    judged = trials.judge(with_controls(project, space, design.controls));
   if (!sequence.daylight.empty() && !before.daylight.empty() && sequence.daylight != before.daylight)
     design.why.push_back(fmt::format("Daylight leaves at least {:.0f} %, so that the way out stays lit.",
                                      100.0 * sequence.daylight.front().minimum_level));
@@ -395,9 +539,8 @@ void try_out(RoomDesign& design, const sim::DesignTrials& trials, const domain::
                                      100.0 * sequence.vacancy->step_level));
   if (sequence.schedule != before.schedule)
     design.why.emplace_back("The clock does not turn the light off, so that the way out stays lit.");
-  design.trial = judged.refused_because().empty()
-                     ? trials.of(with_controls(project, space, design.controls))
-                     : std::move(judged);
+  design.trial = judged.refused_because().empty() ? trials.of(with_controls(project, space, design.controls))
+                                                  : std::move(judged);
   for (std::string& because : design.trial.refused_because()) design.refused.push_back(std::move(because));
 }
 
@@ -409,18 +552,42 @@ std::vector<std::string> has_over(const Merits& other, const Merits& mine, const
   if (a.cost < b.cost) words.push_back(fmt::format("{:.0f} {} less to buy", b.cost - a.cost, currency));
   if (a.kwh < b.kwh) words.push_back(fmt::format("{:.1f} kWh a year less", b.kwh - a.kwh));
   if (a.under_lit_h < b.under_lit_h)
-    words.push_back(fmt::format("{:.0f} h a year less of too little light", b.under_lit_h - a.under_lit_h));
+    words.push_back(fmt::format("{:.1f} h a year less of too little light", b.under_lit_h - a.under_lit_h));
   if (a.taken < b.taken)
     words.push_back(fmt::format("takes the light from people {:.1f} times a year less", b.taken - a.taken));
-  if (a.set_up_h < b.set_up_h) words.push_back(fmt::format("{:.1f} h less to set up", b.set_up_h - a.set_up_h));
+  if (a.set_up_h < b.set_up_h)
+    words.push_back(fmt::format("{:.1f} h less to set up", b.set_up_h - a.set_up_h));
   return words;
+}
+
+/// The front of those designs of whose devices the fewest have no price: what is not known to cost anything
+/// is not cheap.
+Front front_of_priced(const std::vector<RoomDesign>& designs, const std::vector<Merits>& merits) {
+  std::size_t fewest = designs.front().cost.unpriced.size();
+  for (const RoomDesign& design : designs) fewest = std::min(fewest, design.cost.unpriced.size());
+  std::vector<std::size_t> priced;
+  std::vector<Merits> of_priced;
+  for (std::size_t i = 0; i < designs.size(); ++i)
+    if (designs[i].cost.unpriced.size() == fewest) {
+      priced.push_back(i);
+      of_priced.push_back(merits[i]);
+    }
+  Front front = front_of(of_priced);
+  std::vector<std::optional<std::size_t>> dominated_by(designs.size());
+  for (std::size_t p = 0; p < priced.size(); ++p)
+    if (front.dominated_by[p]) dominated_by[priced[p]] = priced[*front.dominated_by[p]];
+  front.dominated_by = std::move(dominated_by);
+  for (std::size_t& member : front.members) member = priced[member];
+  for (std::size_t& member : front.hull) member = priced[member];
+  front.knee = priced[front.knee];
+  return front;
 }
 
 void make_offers(RoomProposals& found, const std::string& currency) {
   std::vector<Merits> merits;
   for (const RoomDesign& design : found.designs) merits.push_back(design.merits());
   if (merits.empty()) return;
-  found.front = front_of(merits);
+  found.front = front_of_priced(found.designs, merits);
   const std::vector<std::size_t>& members = found.front.members;
   const auto least = [&](auto figure) {
     return *std::min_element(members.begin(), members.end(), [&](std::size_t a, std::size_t b) {
@@ -434,9 +601,8 @@ void make_offers(RoomProposals& found, const std::string& currency) {
       {least([](const Merits& m) { return m.taken; }), Pick::least_light_taken},
   };
   for (const auto& [design, pick] : chosen) {
-    const auto known = std::find_if(found.offers.begin(), found.offers.end(), [&](const auto& offer) {
-      return offer.design == design;
-    });
+    const auto known = std::find_if(found.offers.begin(), found.offers.end(),
+                                    [&](const auto& offer) { return offer.design == design; });
     if (known != found.offers.end())
       known->picked.push_back(pick);
     else
@@ -478,8 +644,9 @@ Result<RoomProposals> propose_room(const sim::StudyInputs& inputs, std::size_t s
   const domain::Space& space = project.spaces[space_index];
   const domain::Design* design = domain::find_design(project, domain::Design::Role::proposal);
   if (design == nullptr)
-    return tl::unexpected(Diagnostics{{Diagnostic::Severity::error, "", "/designs",
-                                       "the project has no proposal", "add a design whose role is \"proposal\""}});
+    return tl::unexpected(
+        Diagnostics{{Diagnostic::Severity::error, "", "/designs", "the project has no proposal",
+                     "add a design whose role is \"proposal\""}});
   RoomProposals found;
   found.space = space.id;
   const RoomControls own = controls_of(project, *design, space.id);
@@ -511,8 +678,9 @@ Result<RoomProposals> propose_room(const sim::StudyInputs& inputs, std::size_t s
                                .content_keys = {}};
   const sim::DesignTrials trials(bench, wish.options, space_index, context, log);
   if (!trials.why_dark().empty())
-    return tl::unexpected(Diagnostics{{Diagnostic::Severity::error, "", fmt::format("/spaces/{}", space_index),
-                                       trials.why_dark(), "see what validate says of the room"}});
+    return tl::unexpected(
+        Diagnostics{{Diagnostic::Severity::error, "", fmt::format("/spaces/{}", space_index),
+                     trials.why_dark(), "see what validate says of the room"}});
 
   Assembly assembly(inputs, space_index, kept, free);
   std::set<std::string> taken = assembly.taken();
@@ -522,58 +690,70 @@ Result<RoomProposals> propose_room(const sim::StudyInputs& inputs, std::size_t s
   assembly.take_columns(trials.ready().lit().front().scene.columns);
   assembly.keep_for_the_way_out(found.daylight.for_the_way_out);
 
-  std::vector<RoomDesign> candidates;
-  const auto add = [&](RoomDesign made) {
-    const bool is_known = std::any_of(candidates.begin(), candidates.end(),
-                                      [&](const RoomDesign& known) { return known.name == made.name; });
-    if (!is_known) candidates.push_back(std::move(made));
+  struct Candidate {
+    RoomDesign design;
+    bool dims = false;
+  };
+  std::vector<Candidate> candidates(1);
+  candidates.front().design.name = "the document's own";
+  candidates.front().design.controls = own;
+  candidates.front().design.cost = assembly.cost_of(own);
+  const auto add = [&](RoomDesign made, bool dims) {
+    const std::string name = made.name;
+    const auto is_taken = [&] {
+      return std::any_of(candidates.begin(), candidates.end(),
+                         [&](const Candidate& known) { return known.design.name == made.name; });
+    };
+    for (int other = 2; is_taken(); ++other) made.name = fmt::format("{} ({})", name, other);
+    candidates.push_back({std::move(made), dims});
   };
   std::vector<OccupancyPart> occupancy;
   if (free.contains(Part::occupancy)) occupancy = occupancy_parts(project, inputs.library, *design, space);
   std::vector<const DaylightPart*> daylight = {nullptr};
   for (const DaylightPart& part : found.daylight.parts) daylight.push_back(&part);
   for (const DaylightPart* by_day : daylight) {
-    if (occupancy.empty()) add(assembly.design(nullptr, by_day, Coming::usually));
+    if (occupancy.empty()) add(assembly.design(nullptr, by_day, Coming::usually), assembly.can_dim(nullptr));
     for (const OccupancyPart& part : occupancy) {
-      add(assembly.design(&part, by_day, Coming::usually));
-      for (const Coming coming : assembly.other_ways_of_coming(!part.sensors.empty()))
-        add(assembly.design(&part, by_day, coming));
+      // Boxes that switch follow no photosensor.
+      if (by_day != nullptr && assembly.is_in_boxes(&part)) continue;
+      const bool dims = assembly.can_dim(&part);
+      add(assembly.design(&part, by_day, Coming::usually), dims);
+      for (const Coming coming : assembly.other_ways_of_coming(part))
+        add(assembly.design(&part, by_day, coming), dims);
     }
   }
-  RoomDesign as_decided;
-  as_decided.name = "the document's own";
-  as_decided.controls = own;
-  as_decided.cost = first_cost(project, inputs.library, own) + luminaire_cost(project, *design, space.id);
-  candidates.insert(candidates.begin(), std::move(as_decided));
 
-  candidates.front().trial = trials.of(with_controls(project, space.id, own));
-  candidates.front().refused = candidates.front().trial.refused_because();
+  const auto try_as_it_is = [&](RoomDesign& one) {
+    one.trial = trials.of(with_controls(project, space.id, one.controls));
+    one.refused = one.trial.refused_because();
+  };
+  try_as_it_is(candidates.front().design);
   std::size_t known = 1;
-  if (!candidates.front().refused.empty() && wish.mend)
-    if (std::optional<MendedControls> mended = wish.mend(candidates.front().trial.findings)) {
-      RoomDesign fixed;
-      fixed.name = "the document's own with code fixes";
-      fixed.controls = std::move(mended->controls);
-      fixed.cost = candidates.front().cost;
-      fixed.why = std::move(mended->why);
-      fixed.trial = trials.of(with_controls(project, space.id, fixed.controls));
-      fixed.refused = fixed.trial.refused_because();
+  if (!candidates.front().design.refused.empty() && wish.mend)
+    if (std::optional<MendedControls> mended = wish.mend(candidates.front().design.trial.findings)) {
+      Candidate fixed;
+      fixed.design.name = "the document's own with code fixes";
+      fixed.design.controls = std::move(mended->controls);
+      fixed.design.cost = candidates.front().design.cost;
+      fixed.design.why = std::move(mended->why);
+      try_as_it_is(fixed.design);
       candidates.insert(candidates.begin() + 1, std::move(fixed));
       ++known;
     }
-
   std::atomic<std::size_t> done = known;
   context.executor.for_each(candidates.size() - known, [&](std::size_t i) {
     context.check_cancelled();
-    try_out(candidates[known + i], trials, project);
+    Candidate& one = candidates[known + i];
+    if (one.design.refused.empty()) try_out(one.design, trials, project, free, one.dims);
     context.report("designs of " + space.number, ++done, candidates.size());
   });
   found.as_found = trials.as_found();
   found.new_luminaires = trials.new_luminaires_only();
-  found.luminaires = luminaire_cost(project, *design, space.id);
+  found.luminaires = luminaire_cost(project, inputs.library, *design, space.id);
   for (std::size_t i = 0; i < candidates.size(); ++i) {
-    if (candidates[i].refused.empty() && i == 0) found.has_own = true;
-    (candidates[i].refused.empty() ? found.designs : found.refused).push_back(std::move(candidates[i]));
+    RoomDesign& one = candidates[i].design;
+    if (one.refused.empty() && i == 0) found.has_own = true;
+    (one.refused.empty() ? found.designs : found.refused).push_back(std::move(one));
   }
   make_offers(found, project.estimate.currency);
   return found;

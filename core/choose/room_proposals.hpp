@@ -33,12 +33,12 @@ struct ProposalWish {
 
 /// A design that was tried.
 struct RoomDesign {
-  std::string name;                 ///< "2 ceiling sensors, 1 daylight group"; no two are named alike
+  std::string name;  ///< "2 ceiling sensors, 1 daylight group"; no two are named alike
   RoomControls controls;
-  FirstCost cost;                   ///< of its devices and of the new luminaires
+  FirstCost cost;  ///< of its devices and of the new luminaires
   sim::DesignTrial trial;
-  std::vector<std::string> why;     ///< each choice in a sentence
-  std::vector<std::string> refused; ///< why it may not be proposed; empty: it may
+  std::vector<std::string> why;      ///< each choice in a sentence
+  std::vector<std::string> refused;  ///< why it may not be proposed; empty: it may
   [[nodiscard]] Merits merits() const {
     return {cost.middle(), trial.year_kwh.mean, trial.under_lit_h.mean, trial.taken_from_people.mean,
             cost.set_up_middle_h()};
@@ -62,8 +62,8 @@ struct RoomProposals {
   std::vector<Part> free;           ///< that were decided here
   std::vector<RoomDesign> designs;  ///< that may be proposed; the document's own, if it may, is the first
   std::vector<RoomDesign> refused;
-  Front front;                      ///< of `designs`; empty where none may be proposed
-  bool has_own = false;             ///< the document's own design is among `designs`
+  Front front;           ///< of `designs`; empty where none may be proposed
+  bool has_own = false;  ///< the document's own design is among `designs`
   sim::DesignTrial as_found;
   sim::DesignTrial new_luminaires;  ///< the proposal's luminaires controlled as those that were found
   FirstCost luminaires;             ///< what these cost
@@ -71,8 +71,8 @@ struct RoomProposals {
   /// What the front offers, each once: least cost, knee, least energy, the fewest times that people lose the
   /// light.
   struct Offer {
-    std::size_t design = 0;    ///< index in `designs`
-    std::vector<Pick> picked;  ///< what it is of the front
+    std::size_t design = 0;             ///< index in `designs`
+    std::vector<Pick> picked;           ///< what it is of the front
     std::vector<std::string> gives_up;  ///< what others of the front have over it, in words with figures
   };
   std::vector<Offer> offers;  ///< by cost

@@ -65,6 +65,7 @@ class Validator {
     overlapping_floors();
     for (std::size_t i = 0; i < project_.luminaire_types.size(); ++i)
       luminaire_type(project_.luminaire_types[i], at("/luminaire_types", i));
+    prices();
     for (std::size_t i = 0; i < project_.designs.size(); ++i) design(project_.designs[i], at("/designs", i));
     if (unsaid_ > 0)
       diagnostics_.push_back(
@@ -625,6 +626,30 @@ class Validator {
         warning(place + "/lamp_set", "a formula has no sets of lamps",
                 "leave it out; it chooses among those of an EULUMDAT file");
     }
+  }
+
+  // --- prices ---
+
+  void prices() {
+    for (std::size_t i = 0; i < project_.luminaire_types.size(); ++i)
+      if (const std::optional<Price>& price = project_.luminaire_types[i].price)
+        ranges(*price, at("/luminaire_types", i) + "/price");
+    for (std::size_t i = 0; i < project_.device_kinds.size(); ++i)
+      ranges(project_.device_kinds[i].price, at("/device_kinds", i) + "/price");
+    std::set<std::string_view> priced;
+    for (std::size_t i = 0; i < project_.costs.size(); ++i)
+      if (!priced.insert(project_.costs[i].applies_to).second)
+        warning(at("/costs", i) + "/applies_to",
+                fmt::format("{} already has a cost", project_.costs[i].applies_to),
+                "keep one; the first counts");
+  }
+  void ranges(const Price& price, const std::string& where) {
+    for (const auto& [range, key] :
+         {std::pair(price.material, "/material"), std::pair(price.labour_h, "/labour_hours"),
+          std::pair(price.set_up_h, "/set_up_hours")})
+      if (range.least > range.most)
+        error(where + key, fmt::format("at least {} is more than at most {}", range.least, range.most),
+              "give the smaller figure as least");
   }
 
   // --- designs ---

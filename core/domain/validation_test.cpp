@@ -845,6 +845,26 @@ TEST(Validation, RadioDevicesNeedARadioAndAGatewayThatTalksByIt) {
   EXPECT_EQ(said(project).find("by radio"), std::string::npos) << said(project);
 }
 
+TEST(Validation, PricesRunFromTheLeastToTheMostAndAreGivenOnce) {
+  Project p = good_project();
+  p.device_kinds.emplace_back().id = "sensor";
+  Price& price = p.device_kinds[0].price;
+  price.material = {60.0, 60.0};
+  price.labour_h = {0.5, 0.4};
+  p.luminaire_types.at(0).price = Price{{2.0, 1.0}, {}, {}};
+  p.costs = {{"a", "sensor", 70.0, 0.5}, {"b", "sensor", 80.0, 0.5}};
+  const std::string text = said(p);
+  EXPECT_NE(text.find("/luminaire_types/0/price/material: at least 2 is more than at most 1"),
+            std::string::npos)
+      << text;
+  EXPECT_NE(text.find("/device_kinds/0/price/labour_hours: at least 0.5 is more"), std::string::npos) << text;
+  EXPECT_NE(text.find("warning: /costs/1/applies_to: sensor already has a cost"), std::string::npos) << text;
+  price.labour_h = {0.4, 0.5};
+  p.luminaire_types[0].price = Price{{1.0, 2.0}, {}, {}};
+  p.costs.pop_back();
+  EXPECT_EQ(said(p), "");
+}
+
 TEST(Validation, PositionsMayTouchWallsAndCeiling) {
   Project p = good_project();
   p.designs[1].luminaires[0].at = {4.0, 5.0, 2.7};

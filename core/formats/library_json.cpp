@@ -21,6 +21,16 @@ void append(std::vector<T>& all, std::vector<T>& some, const std::string& file, 
   }
 }
 
+/// Ranges that run from more to less.
+void check_ranges(const std::string& name, const domain::Price& price, Diagnostics& diagnostics) {
+  for (const domain::Range& range : {price.material, price.labour_h, price.set_up_h})
+    if (range.least > range.most)
+      diagnostics.push_back({Diagnostic::Severity::error, "library", "",
+                             fmt::format("the price of {} is at least {} and at most {}", json_string(name),
+                                         range.least, range.most),
+                             "give the smaller figure as least"});
+}
+
 }  // namespace
 
 Result<domain::Library> load_library(std::span<const LibrarySource> files) {
@@ -58,6 +68,9 @@ Result<domain::Library> load_library(std::span<const LibrarySource> files) {
                                fmt::format("luminaire type {} names the driver {}, which no file defines",
                                            json_string(type.id), json_string(channel.driver)),
                                "define it in one of the files"});
+  for (const domain::LuminaireType& type : library.luminaire_types)
+    if (type.price) check_ranges(type.id, *type.price, diagnostics);
+  for (const domain::DeviceKind& kind : library.device_kinds) check_ranges(kind.id, kind.price, diagnostics);
   if (!diagnostics.empty()) return tl::unexpected(std::move(diagnostics));
   return library;
 }

@@ -39,7 +39,8 @@ std::span<const std::byte> bytes_of(const std::string& text) {
 const domain::Library& library() {
   static const domain::Library loaded = [] {
     std::vector<std::string> texts;
-    for (const char* name : {"kinds_of_space.json", "drivers.json", "luminaires.json"})
+    for (const char* name : {"kinds_of_space.json", "drivers.json", "luminaires.json", "device_kinds.json",
+                             "electrical_rules.json"})
       texts.push_back(read_file(kRoot / "library" / name));
     std::vector<LibrarySource> sources;
     for (const std::string& text : texts) sources.push_back({"library", bytes_of(text)});
@@ -885,9 +886,10 @@ TEST(ContentKeys, ChangeWithEveryValueThatConcernsTheSpaceAndWithNoOther) {
     for (const auto& [pointer, text] : after.fields)
       if (lister.fields.at(pointer) != text) where = pointer;
     const auto under = [&](std::string_view prefix) { return where.starts_with(prefix); };
-    // Readings weigh years and change none.
+    // Readings weigh years and change none; kinds of devices and rules of circuits say what may be chosen.
     const bool of_no_year = where == "/name" || where == "/client" || where == "/author" ||
-                            under("/tariffs/") || under("/costs/") || under("/confirmations/") ||
+                            where == "/electrical_rules" || under("/device_kinds/") || under("/tariffs/") ||
+                            under("/estimate/") || under("/costs/") || under("/confirmations/") ||
                             under("/readings/");
     const bool of_the_other = under("/spaces/1/");
     const std::vector<Hash> keys = content_keys(changed);
@@ -1052,6 +1054,30 @@ TEST(Library, HoldsTheKindsOfSpaceDriversAndLuminaires) {
     }
 }
 
+TEST(Library, HoldsKindsOfDevicesThatDoSomethingAndSayWhereTheirFiguresComeFrom) {
+  using Mounting = domain::DeviceKind::Mounting;
+  EXPECT_GE(library().device_kinds.size(), 25u);
+  for (const domain::DeviceKind& kind : library().device_kinds) {
+    EXPECT_FALSE(kind.name.empty() || kind.source.empty()) << kind.id;
+    EXPECT_TRUE(kind.occupancy || kind.light || kind.load || kind.buttons > 0 || kind.infrastructure)
+        << kind.id;
+    EXPECT_GT(kind.price.material.most, 0.0) << kind.id;
+    // A device draws from the mains or lives on a battery.
+    if (kind.battery_years) {
+      EXPECT_EQ(kind.standby_w, 0.0) << kind.id;
+      EXPECT_EQ(kind.link, domain::Link::radio) << kind.id;
+    }
+    if (kind.occupancy) {
+      EXPECT_LE(kind.occupancy->minor_radius_m, kind.occupancy->major_radius_m) << kind.id;
+      EXPECT_TRUE(kind.mounting == Mounting::ceiling || kind.mounting == Mounting::wall ||
+                  kind.mounting == Mounting::wall_box || kind.mounting == Mounting::in_luminaire)
+          << kind.id;
+    }
+  }
+  // NFPA 70 210.20(A) counts continuous loads at 125 % (from memory).
+  EXPECT_DOUBLE_EQ(domain::find_by_id(library().electrical_rules, "nfpa_70")->continuous_share, 1.0 / 1.25);
+}
+
 TEST(Library, RefusesAFileWithMistakes) {
   const auto messages = [](const std::string& text) {
     const LibrarySource source{"lib.json", bytes_of(text)};
@@ -1069,6 +1095,10 @@ TEST(Library, RefusesAFileWithMistakes) {
                 .find("names the driver \"no\", which no file defines"),
             std::string::npos);
   EXPECT_NE(messages(R"({"format": "halflight-library/1", "drivers": [{"id": "d"}, {"id": "d"}]})"), "");
+  EXPECT_EQ(
+      messages(R"({"format": "halflight-library/1", "device_kinds": [{"id": "k", "name": "k",
+      "mounting": "wall", "price": {"material": {"least": 9, "most": 8}}, "source": "s"}]})"),
+      "error: library: the price of \"k\" is at least 9 and at most 8; give the smaller figure as least\n");
 }
 
 }  // namespace

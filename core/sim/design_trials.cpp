@@ -31,8 +31,9 @@ std::vector<std::string> DesignTrial::refused_because() const {
   std::vector<std::string> because;
   for (const results::Finding& finding : findings) {
     if (finding.verdict != results::Finding::Verdict::fail) continue;
-    const bool is_of_devices = finding.rule.starts_with("photosensor") ||
-                               finding.rule == kControllerWithinLimits || finding.rule == kCircuitWithinBreaker;
+    const bool is_of_devices =
+        finding.rule.starts_with("photosensor") || finding.rule == kDaylightCannotDim ||
+        finding.rule == kControllerWithinLimits || finding.rule == kCircuitWithinBreaker;
     if (finding.code.empty() && !finding.blocks_issue && !is_of_devices) continue;
     const std::string of_code =
         finding.section.empty() ? "" : finding.code + " " + finding.edition + " " + finding.section + ": ";
@@ -164,12 +165,12 @@ DesignTrial DesignTrials::judged(const Room& room) const {
   const domain::SpaceKind* kind = domain::find_by_id(inputs_.library.kinds, model.space->kind);
   one.egress = egress_light(model, ready_.rules, kind != nullptr && kind->is_egress_component);
   for (std::size_t r = 0; r < model.calibrations.size(); ++r)
-    if (auto finding = blind_photosensor_finding(model, r)) trial.findings.push_back(*std::move(finding));
+    for (results::Finding& finding : daylight_rule_findings(model, r))
+      trial.findings.push_back(std::move(finding));
   if (auto finding = hunting_finding(model)) trial.findings.push_back(*std::move(finding));
   for (results::Finding& finding : scene_target_findings(model, one))
     trial.findings.push_back(std::move(finding));
-  if (const domain::Design* design = domain::find_design(project, domain::Design::Role::proposal))
-  {
+  if (const domain::Design* design = domain::find_design(project, domain::Design::Role::proposal)) {
     for (results::Finding& finding : capacity_findings(project, inputs_.library, *design, model.space->id))
       trial.findings.push_back(std::move(finding));
     for (results::Finding& finding :

@@ -24,9 +24,9 @@ inline constexpr int kPointsOfTrials = 2;
 
 /// What a study would say of a design, as far as designs are compared by it. Interval figures are a year's.
 struct DesignTrial {
-  std::vector<double> kwh;       ///< by replicate: light and standby
-  results::Estimate year_kwh;    ///< of them
-  results::Estimate under_lit_h; ///< all loops together, as DaylightLoopYear::under_lit_hours
+  std::vector<double> kwh;        ///< by replicate: light and standby
+  results::Estimate year_kwh;     ///< of them
+  results::Estimate under_lit_h;  ///< all loops together, as DaylightLoopYear::under_lit_hours
   results::Estimate over_lit_kwh;
   results::Estimate taken_from_people;  ///< as LightForPeople
   results::Estimate dips_on_people;

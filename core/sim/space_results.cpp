@@ -216,7 +216,7 @@ std::optional<results::Finding> day_setting_finding(const SpaceModel& model, std
 std::optional<results::Finding> switching_finding(const SpaceModel& model, const domain::DaylightRule& rule) {
   if (rule.minimum_level >= 1.0 || !only_switches(model, rule.group)) return std::nullopt;
   return results::Finding{
-      "daylight-cannot-dim",
+      kDaylightCannotDim,
       "",
       "",
       "",
@@ -232,6 +232,38 @@ std::optional<results::Finding> switching_finding(const SpaceModel& model, const
                             "may_switch_off",
       results::Finding::Confidence::confirmed,
       false};
+}
+
+/// What is wrong with a daylight rule's photosensor where it cannot govern its group.
+std::optional<results::Finding> blind_photosensor_finding(const SpaceModel& model, std::size_t rule) {
+  const controls::Calibration& c = model.calibrations[rule];
+  if (c.usable) return std::nullopt;
+  return results::Finding{
+      "photosensor-sees-too-little",
+      "",
+      "",
+      "",
+      "Photosensor cannot govern its group",
+      results::Finding::Verdict::fail,
+      fmt::format("{}: signal per lux at the task is {:.3f} by day and {:.3f} from the "
+                  "electric light; a closed loop needs more by day",
+                  model.proposal.sequence.daylight[rule].photosensor, c.day_ratio, c.night_ratio),
+      "move the photosensor towards the window or choose an open loop",
+      results::Finding::Confidence::confirmed,
+      false};
+}
+
+/// A daylight rule's photosensor as it is set up.
+results::SensorCalibration calibration_of(const SpaceModel& model, std::size_t rule) {
+  const controls::Calibration& c = model.calibrations[rule];
+  const domain::DaylightRule& its = model.proposal.sequence.daylight[rule];
+  results::SensorCalibration sensor{its.photosensor, its.group, c.night_signal_lx, c.day_ratio,
+                                    c.night_ratio,   c.gain,    c.correlation,     c.usable};
+  if (const std::size_t s = model.rule_sensor[rule]; s < model.lit->sensors.size()) {
+    sensor.daylight_factor = model.sensor_scales[s].daylight;
+    sensor.electric_factor = reading_of_group(model, s, its.group);
+  }
+  return sensor;
 }
 
 /// What each fault costs, against the sound proposal of the same building-year.
@@ -257,22 +289,16 @@ void describe_faults(const StudyParts& parts, std::size_t s, results::SpaceStudy
 
 }  // namespace
 
-std::optional<results::Finding> blind_photosensor_finding(const SpaceModel& model, std::size_t rule) {
-  const controls::Calibration& c = model.calibrations[rule];
-  if (c.usable) return std::nullopt;
-  return results::Finding{
-      "photosensor-sees-too-little",
-      "",
-      "",
-      "",
-      "Photosensor cannot govern its group",
-      results::Finding::Verdict::fail,
-      fmt::format("{}: signal per lux at the task is {:.3f} by day and {:.3f} from the "
-                  "electric light; a closed loop needs more by day",
-                  model.proposal.sequence.daylight[rule].photosensor, c.day_ratio, c.night_ratio),
-      "move the photosensor towards the window or choose an open loop",
-      results::Finding::Confidence::confirmed,
-      false};
+std::vector<results::Finding> daylight_rule_findings(const SpaceModel& model, std::size_t rule) {
+  std::vector<results::Finding> findings;
+  const auto add = [&](std::optional<results::Finding> finding) {
+    if (finding) findings.push_back(*std::move(finding));
+  };
+  add(colour_finding(calibration_of(model, rule), model.proposal.sequence.daylight[rule].method));
+  add(switching_finding(model, model.proposal.sequence.daylight[rule]));
+  add(day_setting_finding(model, rule));
+  add(blind_photosensor_finding(model, rule));
+  return findings;
 }
 
 std::optional<results::Finding> hunting_finding(const SpaceModel& model) {
@@ -317,16 +343,8 @@ void describe_space(const StudyParts& parts, std::size_t s, const std::string& p
     one.daylight.push_back({model.space->task_areas[t].id, one.daylight_intervals.back().mean});
   }
   for (std::size_t r = 0; r < model.calibrations.size(); ++r) {
-    const controls::Calibration& c = model.calibrations[r];
     const domain::DaylightRule& rule = model.proposal.sequence.daylight[r];
-    one.sensors.push_back({rule.photosensor, rule.group, c.night_signal_lx, c.day_ratio, c.night_ratio,
-                           c.gain, c.correlation, c.usable});
-    if (model.rule_sensor[r] < model.lit->sensors.size()) {
-      one.sensors.back().daylight_factor = model.sensor_scales[model.rule_sensor[r]].daylight;
-      one.sensors.back().electric_factor = reading_of_group(model, model.rule_sensor[r], rule.group);
-      if (auto finding = colour_finding(one.sensors.back(), rule.method))
-        one.findings.push_back(*std::move(finding));
-    }
+    one.sensors.push_back(calibration_of(model, r));
     const auto of_rule = [&](double RuleYear::*figure, double unit) {
       return parts.estimates.of([&](std::size_t k) { return mine.runs[k].rules[r].*figure / unit; });
     };
@@ -336,9 +354,8 @@ void describe_space(const StudyParts& parts, std::size_t s, const std::string& p
          of_rule(&RuleYear::over_h, 1.0), of_rule(&RuleYear::over_wh, 1000.0),
          parts.estimates.of_ratio([&](std::size_t k) { return mine.runs[k].rules[r].saved_wh; },
                                   [&](std::size_t k) { return mine.runs[k].rules[r].ideal_saved_wh; })});
-    if (auto finding = switching_finding(model, rule)) one.findings.push_back(*std::move(finding));
-    if (auto finding = day_setting_finding(model, r)) one.findings.push_back(*std::move(finding));
-    if (auto finding = blind_photosensor_finding(model, r)) one.findings.push_back(*std::move(finding));
+    for (results::Finding& finding : daylight_rule_findings(model, r))
+      one.findings.push_back(std::move(finding));
   }
   describe_light_for_people(parts, s, one);
   one.divided = divided_room(model, mine, parts.estimates);

@@ -105,8 +105,11 @@ struct StudyParts {
   const std::vector<SpaceRuns>& runs;
 };
 
-/// What is wrong with a daylight rule's photosensor where it cannot govern its group.
-std::optional<results::Finding> blind_photosensor_finding(const SpaceModel& model, std::size_t rule);
+/// What is wrong with a daylight rule of the proposal, by index: what its photosensor sees, how it was set,
+/// what its group can do.
+std::vector<results::Finding> daylight_rule_findings(const SpaceModel& model, std::size_t rule);
+/// Rule of the finding that load controllers or drivers cannot dim what a daylight rule dims.
+inline constexpr const char* kDaylightCannotDim = "daylight-cannot-dim";
 /// What is wrong where the loops of the proposal keep one another moving.
 std::optional<results::Finding> hunting_finding(const SpaceModel& model);
 
