@@ -1,5 +1,6 @@
 // Levels for scenes that say what they are for: printed, and written back into the document.
 #include "base/context.hpp"
+#include "choose/relay_network.hpp"
 #include "choose/room_proposals.hpp"
 #include "choose/room_scenes.hpp"
 #include "cli/cache.hpp"
@@ -13,6 +14,7 @@
 #include "cli/terminal_progress.hpp"
 #include "domain/names.hpp"
 #include "files/file.hpp"
+#include "projects/code_fixes.hpp"
 #include "projects/project_files.hpp"
 #include "projects/proposal_edits.hpp"
 #include "projects/room_proposals_json.hpp"
@@ -34,7 +36,6 @@ namespace halflight::cli {
 namespace {
 
 using nlohmann::json;
-
 
 /// A scene as it stands in the document, with the rooms that share it.
 struct ScenePlace {
@@ -208,7 +209,7 @@ std::vector<RoomsAlike> rooms_with_choice(const domain::Project& project, const 
 
 int run(const ProposeCommand& command) {
   const Cancellation cancellation;  // before any other thread
-  auto files = projects::read_project(command.project);
+  const auto files = projects::read_project(command.project);
   if (!files) {
     print_diagnostics(files.error());
     return ExitCode::bad_input;
@@ -271,6 +272,10 @@ int run(const ProposeCommand& command) {
   bool all_fit = true;
   for (const RoomsAlike& room : rooms) {
     choose::ProposalWish wish{room.kept, options};
+    wish.mend = [&](const std::vector<results::Finding>& findings) {
+      return projects::mended_controls(files->document, project.spaces[room.spaces.front()].id, findings,
+                                       files->code_rules);
+    };
     wish.options.points_per_scramble = sim::kPointsOfTrials;
     std::vector<std::string> ids;
     for (const std::size_t s : room.spaces) ids.push_back(project.spaces[s].id);
@@ -315,32 +320,44 @@ int run(const ProposeCommand& command) {
     }
   }
   progress.reset();
+
+  // What was found, put into a copy of the document.
+  formats::ProjectDocument proposed = files->document;
+  Diagnostics refused = proposed.apply(edits);
+  for (const auto& [space, controls] : taken)
+    if (refused.empty()) refused = proposed.apply(projects::edits_for(proposed, space, controls));
+  json radio;
+  if (refused.empty() && !taken.empty()) {
+    const Result<choose::RelayProposal> relays = choose::propose_relays(
+        proposed.project(), *files->library,
+        *domain::find_design(proposed.project(), domain::Design::Role::proposal));
+    if (!relays) {
+      print_diagnostics(relays.error());
+      all_fit = false;
+    } else if (relays->devices > 0) {
+      fmt::print("{}", relays_text(proposed.project(), *relays, command.take));
+      radio = relays_json(*relays);
+      all_fit = all_fit && relays->out_of_reach.empty();
+      refused = proposed.apply(projects::edits_for(proposed, *relays));
+    }
+  }
+  if (!refused.empty()) {
+    print_diagnostics(refused);
+    return ExitCode::internal_fault;
+  }
   fmt::print("\n{}", caution_text());
   cache.warn_of_trouble();
   if (command.json) {
     if (const auto saved = files::write_file_atomically(
             *command.json,
-            files::as_bytes(json{{"rooms", rooms_found}, {"scenes", results}}.dump(2) + "\n"));
+            files::as_bytes(json{{"rooms", rooms_found}, {"scenes", results}, {"radio", radio}}.dump(2) + "\n"));
         !saved) {
       print_diagnostics(saved.error());
       return ExitCode::bad_input;
     }
   }
   if (command.out) {
-    if (const Diagnostics refused = files->document.apply(edits); !refused.empty()) {
-      print_diagnostics(refused);
-      return ExitCode::internal_fault;
-    }
-    for (const auto& [space, controls] : taken) {
-      const std::vector<formats::DocumentEdit> of_room =
-          projects::edits_for(files->document, space, controls);
-      if (const Diagnostics refused = files->document.apply(of_room); !refused.empty()) {
-        print_diagnostics(refused);
-        return ExitCode::internal_fault;
-      }
-    }
-    if (const auto saved =
-            files::write_file_atomically(*command.out, files::as_bytes(files->document.text()));
+    if (const auto saved = files::write_file_atomically(*command.out, files::as_bytes(proposed.text()));
         !saved) {
       print_diagnostics(saved.error());
       return ExitCode::bad_input;

@@ -90,4 +90,37 @@ std::string proposals_text(const domain::Project& project, const std::vector<std
   return text;
 }
 
+std::string relays_text(const domain::Project& project, const choose::RelayProposal& relays,
+                        const std::string& take) {
+  std::string text = fmt::format(
+      "\nRadio, with the designs known as \"{}\": {} devices; to be added: {} gateway{}, {} repeater{}. The "
+      "weakest link works in {:.1f} % of all cases.\n",
+      take, relays.devices, relays.gateways.size(), relays.gateways.size() == 1 ? "" : "s",
+      relays.repeaters.size(), relays.repeaters.size() == 1 ? "" : "s", 100.0 * relays.weakest);
+  const auto add = [&](const std::vector<domain::Infrastructure>& devices, const char* what) {
+    for (const domain::Infrastructure& one : devices) {
+      const domain::Space& space = *domain::find_by_id(project.spaces, one.space);
+      text += fmt::format("  {} in {} {} at {:.1f}, {:.1f} m\n", what, space.number, space.name, one.at.x, one.at.y);
+    }
+  };
+  add(relays.gateways, "gateway");
+  add(relays.repeaters, "repeater");
+  for (const std::string& id : relays.out_of_reach) text += fmt::format("  nothing reaches {}\n", id);
+  return text;
+}
+
+nlohmann::json relays_json(const choose::RelayProposal& relays) {
+  const auto places = [](const std::vector<domain::Infrastructure>& devices) {
+    nlohmann::json all = nlohmann::json::array();
+    for (const domain::Infrastructure& one : devices)
+      all.push_back({{"space", one.space}, {"at", {one.at.x, one.at.y, one.at.z}}, {"device_kind", one.device_kind}});
+    return all;
+  };
+  return {{"devices", relays.devices},
+          {"gateways", places(relays.gateways)},
+          {"repeaters", places(relays.repeaters)},
+          {"out_of_reach", relays.out_of_reach},
+          {"weakest_availability", relays.weakest}};
+}
+
 }  // namespace halflight::cli

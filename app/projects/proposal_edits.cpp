@@ -47,6 +47,23 @@ class Writer {
     }
   }
 
+  /// For gateways and repeaters, which belong to no room.
+  Writer(const formats::ProjectDocument& document, const choose::RelayProposal& relays,
+         std::set<std::string> taken)
+      : document_(document), tree_(json::parse(document.text())) {
+    while (document.project().designs[design_].role != domain::Design::Role::proposal) ++design_;
+    base_ = document.document_pointer(fmt::format("/designs/{}", design_));
+    metres_per_unit_ = tree_.value("coordinates", "m") == "ft" ? kMetresPerFoot : 1.0;
+    const auto add = [&](std::vector<domain::Infrastructure> devices, const char* stem) {
+      for (domain::Infrastructure& device : devices) {
+        device.id = choose::fresh_id(stem, taken);
+        append("infrastructure", text(device));
+      }
+    };
+    add(relays.gateways, "GW");
+    add(relays.repeaters, "RP");
+  }
+
   /// Of one list: objects that are gone or differ go, and those that are new or differ come.
   template <class T>
   void list(std::string_view name, const std::vector<T>& all, const std::vector<T>& had,
@@ -204,6 +221,12 @@ std::vector<DocumentEdit> edits_for(const formats::ProjectDocument& document, co
   writer.list("stations", design.stations, had.stations, controls.stations);
   writer.list("load_controllers", design.load_controllers, had.load_controllers, controls.load_controllers);
   return std::move(writer).done();
+}
+
+std::vector<DocumentEdit> edits_for(const formats::ProjectDocument& document,
+                                    const choose::RelayProposal& relays) {
+  const domain::Design& design = *domain::find_design(document.project(), domain::Design::Role::proposal);
+  return Writer(document, relays, choose::ids_beside(design, "")).done();
 }
 
 }  // namespace halflight::projects

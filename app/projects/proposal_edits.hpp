@@ -1,4 +1,5 @@
 #pragma once
+#include "choose/relay_network.hpp"
 #include "choose/room_controls.hpp"
 #include "formats/project_json.hpp"
 
@@ -13,5 +14,9 @@ namespace halflight::projects {
 /// with it every room that inherits. The document must be without errors.
 std::vector<formats::DocumentEdit> edits_for(const formats::ProjectDocument& document,
                                              const std::string& space, const choose::RoomControls& controls);
+
+/// What adds gateways and repeaters to the proposal of a document, with ids of their own.
+std::vector<formats::DocumentEdit> edits_for(const formats::ProjectDocument& document,
+                                             const choose::RelayProposal& relays);
 
 }  // namespace halflight::projects

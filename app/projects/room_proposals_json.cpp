@@ -50,7 +50,9 @@ json proposals_json(const std::vector<std::string>& spaces, const choose::RoomPr
   }
   return {{"spaces", spaces},
           {"as_found_kwh", as_json(found.as_found.year_kwh)},
-          {"new_luminaires_only", {{"kwh", as_json(found.new_luminaires.year_kwh)}, {"cost", as_json(found.luminaires)}}},
+          {"new_luminaires_only", {{"kwh", as_json(found.new_luminaires.year_kwh)},
+            {"saving_against_as_found", as_json(choose::saving_of(found.new_luminaires, found.as_found, scrambles))},
+            {"cost", as_json(found.luminaires)}}},
           {"designs", designs},
           {"refused", refused},
           {"front", found.front.members},

@@ -80,6 +80,13 @@ std::optional<std::size_t> OpenRevision::space(const std::string& id) const {
   return std::nullopt;
 }
 
+std::optional<Problem> error_in(const OpenRevision& revision) {
+  for (const Diagnostic& d : revision.files.diagnostics)
+    if (d.severity == Diagnostic::Severity::error)
+      return Problem{Problem::Code::bad_request, d.problem, d.remedy, d.where};
+  return std::nullopt;
+}
+
 /// A room as lit for one content; the mutex is held while it is lit and while somebody uses it.
 struct Desk::LitRoom {
   std::string project;
@@ -203,14 +210,8 @@ Answer<void> Desk::need_light(LitRoom& lit) {
   if (lit.problem) return tl::unexpected(*lit.problem);
   if (lit.room != nullptr) return {};
   const std::optional<std::size_t> index = lit.revision->space(lit.space);
-  if (has_errors(lit.revision->files.diagnostics)) {
-    // The document's own errors say more than what a room makes of them.
-    for (const Diagnostic& d : lit.revision->files.diagnostics)
-      if (d.severity == Diagnostic::Severity::error) {
-        lit.problem = Problem{Problem::Code::bad_request, d.problem, d.remedy, d.where};
-        return tl::unexpected(*lit.problem);
-      }
-  }
+  lit.problem = error_in(*lit.revision);
+  if (lit.problem) return tl::unexpected(*lit.problem);
   try {
     auto made = sim::LiveRoom::make(lit.revision->inputs(), sim::StudyOptions{}, *index, context(1));
     if (!made) {

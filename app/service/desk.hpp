@@ -33,6 +33,8 @@ struct OpenRevision {
   [[nodiscard]] std::optional<std::size_t> space(const std::string& id) const;
 };
 using Revision = std::shared_ptr<const OpenRevision>;
+/// The first error of its document, which says more than what a room would make of it; nothing without one.
+std::optional<Problem> error_in(const OpenRevision& revision);
 
 /// What the service has open: revisions that were read and rooms that were lit, the last few of each. Rooms
 /// that a later revision leaves alone stay lit. Safe from any thread.

@@ -1,5 +1,7 @@
 #include "service/room_json.hpp"
 
+#include "choose/first_cost.hpp"
+#include "choose/room_controls.hpp"
 #include "codes/code_minimum.hpp"
 #include "codes/zones.hpp"
 #include "domain/names.hpp"
@@ -107,6 +109,7 @@ class Drawing {
     out["devices"] = devices(space);
     out["reach"] = reach_json(project_, space);
     out["radio"] = radio_json(project_, space);
+    out["decided"] = decided(space);
     out["circuits"] = circuits();
     out["scenes"] = scenes(space);
     out["sequence"] = Json();
@@ -394,6 +397,12 @@ class Drawing {
     return all;
   }
 
+  /// A kind of device in words; empty where neither the project nor the library has it.
+  [[nodiscard]] std::string type_name(const std::string& device_kind) const {
+    const domain::DeviceKind* kind = choose::device_kind_of(project_, *files_.library, device_kind);
+    return kind == nullptr ? "" : kind->name;
+  }
+
   template <class Devices, class More>
   void add_devices(const Space& space, const Devices& devices, const char* kind, const char* key,
                    const More& more, Json& all) const {
@@ -404,6 +413,7 @@ class Drawing {
                   {"tag", named(d.tag, d.id)},
                   {"pointer", pointer(fmt::format("{}/{}/{}", design_path_, key, i))},
                   {"kind", kind},
+                  {"type", type_name(d.device_kind)},
                   {"at", to_json(d.at)},
                   {"status", word(d.status)},
                   {"link", word(d.link)},
@@ -454,6 +464,15 @@ class Drawing {
                      {"depth_m", zone.depth_m},
                      {"area_m2", zone.area_m2}});
     }
+    return all;
+  }
+
+  /// The parts of the room's controls that the proposal has anything of.
+  [[nodiscard]] Json decided(const Space& space) const {
+    Json all = Json::array();
+    if (proposal_ != nullptr)
+      for (const choose::Part part : choose::decided_parts(project_, *proposal_, space.id))
+        all.push_back(choose::name_of(part));
     return all;
   }
 

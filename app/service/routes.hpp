@@ -23,6 +23,7 @@ inline constexpr const char* kRoom = R"(/api/projects/([a-z0-9-]+)/rooms/([A-Za-
 void add_project_routes(httplib::Server& server, Workbench& workbench);
 void add_room_routes(httplib::Server& server, Workbench& workbench);
 void add_place_routes(httplib::Server& server, Workbench& workbench);
+void add_proposal_routes(httplib::Server& server, Workbench& workbench);
 void add_run_routes(httplib::Server& server, Workbench& workbench);
 void add_start_routes(httplib::Server& server, Workbench& workbench);
 void add_issue_routes(httplib::Server& server, Workbench& workbench);

@@ -2,6 +2,7 @@
 #include "service/desk.hpp"
 #include "service/notices.hpp"
 #include "service/problem.hpp"
+#include "service/proposals.hpp"
 #include "service/runs.hpp"
 #include "store/store.hpp"
 
@@ -16,11 +17,12 @@ namespace halflight::service {
 /// What every request may need. Safe from any thread.
 struct Workbench {
   Workbench(store::ProjectStore& its_store, Executor& executor, BlobStore& blobs)
-      : store(its_store), desk(store, executor, blobs), runs(desk) {}
+      : store(its_store), desk(store, executor, blobs), runs(desk), proposals(desk) {}
 
   store::ProjectStore& store;
   Desk desk;
   Runs runs;
+  Proposals proposals;
   Notices notices;
   std::atomic<int> streams = 0;  ///< of events, open now
   std::atomic<bool> stopping = false;

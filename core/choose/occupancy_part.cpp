@@ -9,6 +9,7 @@
 #include <array>
 #include <cmath>
 #include <map>
+#include <optional>
 #include <string_view>
 #include <utility>
 
@@ -67,6 +68,19 @@ std::string why_of(const SensorCover& cover, const std::string& currency) {
   return why;
 }
 
+/// " Batteries last about 8 years (4 sensors)."; empty where none has one.
+std::string batteries(const std::vector<domain::OccupancySensor>& sensors,
+                      const std::map<std::string, const domain::DeviceKind*>& kinds) {
+  std::size_t count = 0;
+  double years = 0.0;
+  for (const domain::OccupancySensor& sensor : sensors)
+    if (const std::optional<double>& of_kind = kinds.at(sensor.device_kind)->battery_years) {
+      years = count == 0 ? *of_kind : std::min(years, *of_kind);
+      ++count;
+    }
+  return count == 0 ? "" : fmt::format(" Batteries last about {:.0f} years ({}).", years, counted(count, "sensor"));
+}
+
 }  // namespace
 
 std::vector<OccupancyPart> occupancy_parts(const domain::Project& project, const domain::Library& library,
@@ -97,7 +111,7 @@ std::vector<OccupancyPart> occupancy_parts(const domain::Project& project, const
     OccupancyPart part;
     part.sensors = cover->sensors;
     part.words = words_of(part.sensors, kinds);
-    part.why = why_of(*cover, project.estimate.currency);
+    part.why = why_of(*cover, project.estimate.currency) + batteries(part.sensors, kinds);
     found.emplace_back(cover->keeps_all ? cover->cost : 1e9 + cover->cost, std::move(part));
   }
   std::stable_sort(found.begin(), found.end(),

@@ -174,6 +174,52 @@ RoomControls without(RoomControls controls, Part part) {
   return controls;
 }
 
+RoomControls with_parts_of(RoomControls controls, const RoomControls& design, const std::set<Part>& parts) {
+  std::set<std::string> gone;
+  for (const domain::Group& group : controls.groups) gone.insert(group.id);
+  domain::Sequence& sequence = controls.sequence;
+  if (controls.scenes.empty()) {
+    controls.scenes = design.scenes;
+    for (const domain::Group& group : design.groups)
+      if (group.strategy == domain::Strategy::scene &&
+          domain::find_by_id(controls.groups, group.id) == nullptr)
+        controls.groups.push_back(group);
+  }
+  if (sequence.normal_scene.empty()) sequence.normal_scene = design.sequence.normal_scene;
+  if (!sequence.trim) sequence.trim = design.sequence.trim;
+  for (const Part part : parts) {
+    controls = without(std::move(controls), part);
+    for (const domain::Group& group : design.groups)
+      if (is_of(group.strategy, part)) controls.groups.push_back(group);
+    switch (part) {
+      case Part::occupancy:
+        controls.occupancy_sensors = design.occupancy_sensors;
+        sequence.on = design.sequence.on;
+        sequence.vacancy = design.sequence.vacancy;
+        sequence.schedule = design.sequence.schedule;
+        break;
+      case Part::daylight:
+        controls.photosensors = design.photosensors;
+        sequence.daylight = design.sequence.daylight;
+        break;
+      case Part::stations:
+        controls.stations = design.stations;
+        sequence.manual = design.sequence.manual;
+        break;
+      case Part::controllers:
+        controls.load_controllers = design.load_controllers;
+        break;
+    }
+  }
+  for (const domain::Group& group : controls.groups) gone.erase(group.id);
+  for (domain::LoadController& controller : controls.load_controllers)
+    std::erase_if(controller.groups, [&](const std::string& id) { return gone.contains(id); });
+  std::erase_if(controls.load_controllers, [](const domain::LoadController& controller) {
+    return controller.groups.empty() && controller.luminaires.empty();
+  });
+  return controls;
+}
+
 domain::Project with_controls(const domain::Project& project, const std::string& space,
                               const RoomControls& controls) {
   domain::Project other = project;

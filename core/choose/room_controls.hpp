@@ -42,6 +42,10 @@ std::set<Part> decided_parts(const domain::Project& project, const domain::Desig
 /// The same controls without a part. Without stations people have no switch until one is put in; load
 /// controllers that stay drive the luminaires of groups that go by name.
 RoomControls without(RoomControls controls, Part part);
+/// The same controls with some parts as another design for the room has them. What these need comes along: a
+/// scene and trim where there is none, and for occupancy the clock of its sequence. Of load controllers that
+/// stay, groups that are gone are taken out, and those that are left with nothing to drive go.
+RoomControls with_parts_of(RoomControls controls, const RoomControls& design, const std::set<Part>& parts);
 
 /// The project with other controls of a space in its proposal; what is on its lists to be removed stays
 /// there. Load controllers of several rooms lose the groups of this one that are gone and, where the room has

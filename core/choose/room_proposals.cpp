@@ -723,16 +723,28 @@ Result<RoomProposals> propose_room(const sim::StudyInputs& inputs, std::size_t s
     }
   }
 
-  std::atomic<std::size_t> done = 0;
-  context.executor.for_each(candidates.size(), [&](std::size_t i) {
-    context.check_cancelled();
-    RoomDesign& one = candidates[i].design;
-    if (i > 0) {
-      if (one.refused.empty()) try_out(one, trials, project, free, candidates[i].dims);
-    } else {
-      one.trial = trials.of(with_controls(project, space.id, own));
-      one.refused = one.trial.refused_because();
+  const auto try_as_it_is = [&](RoomDesign& one) {
+    one.trial = trials.of(with_controls(project, space.id, one.controls));
+    one.refused = one.trial.refused_because();
+  };
+  try_as_it_is(candidates.front().design);
+  std::size_t known = 1;
+  if (!candidates.front().design.refused.empty() && wish.mend)
+    if (std::optional<MendedControls> mended = wish.mend(candidates.front().design.trial.findings)) {
+      Candidate fixed;
+      fixed.design.name = "the document's own with code fixes";
+      fixed.design.controls = std::move(mended->controls);
+      fixed.design.cost = candidates.front().design.cost;
+      fixed.design.why = std::move(mended->why);
+      try_as_it_is(fixed.design);
+      candidates.insert(candidates.begin() + 1, std::move(fixed));
+      ++known;
     }
+  std::atomic<std::size_t> done = known;
+  context.executor.for_each(candidates.size() - known, [&](std::size_t i) {
+    context.check_cancelled();
+    Candidate& one = candidates[known + i];
+    if (one.design.refused.empty()) try_out(one.design, trials, project, free, one.dims);
     context.report("designs of " + space.number, ++done, candidates.size());
   });
   found.as_found = trials.as_found();

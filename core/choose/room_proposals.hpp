@@ -6,6 +6,8 @@
 #include "sim/design_trials.hpp"
 
 #include <array>
+#include <functional>
+#include <optional>
 #include <set>
 #include <string>
 #include <vector>
@@ -14,10 +16,19 @@
 
 namespace halflight::choose {
 
+/// The document's own controls of a room with code fixes.
+struct MendedControls {
+  RoomControls controls;
+  std::vector<std::string> why;  ///< each fix in a sentence
+};
+
 /// What is asked of the proposals for a room.
 struct ProposalWish {
   std::set<Part> kept;  ///< that stay as the document has them
   sim::StudyOptions options;
+  /// Where the document's own design may not be proposed: the same with the code fixes that its findings suggest,
+  /// which are tried like any design; nothing where there are none. May be empty.
+  std::function<std::optional<MendedControls>(const std::vector<results::Finding>&)> mend{};
 };
 
 /// A design that was tried.

@@ -8,7 +8,6 @@
 #include <map>
 #include <set>
 
-#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 namespace halflight::choose {
@@ -252,7 +251,6 @@ class Described : public RoomProposalsTest {
           EXPECT_TRUE(is_there) << design.name << ": " << back.x << ", " << back.y;
         }
       }
-    for (const auto* one : {&a, &b}) for (std::size_t i = 0; i < one->designs.size(); ++i) { const Merits m = one->designs[i].merits(); fmt::print(stderr, "DBG {} cost {} kwh {} under {} taken {} setup {} member {}\n", one->designs[i].name, m.cost, m.kwh, m.under_lit_h, m.taken, m.set_up_h, !one->front.dominated_by[i].has_value()); }
     ASSERT_EQ(a.offers.size(), b.offers.size());
     for (std::size_t i = 0; i < a.offers.size(); ++i) {
       EXPECT_EQ(a.designs[a.offers[i].design].name, b.designs[b.offers[i].design].name);
@@ -268,6 +266,15 @@ TEST_F(Described, TurnedItGetsTheSameDesigns) {
     SCOPED_TRACE(by_deg);
     expect_same(as_drawn, project, proposed(turned(project, by_deg)), numbers(project), by_deg);
   }
+}
+
+TEST_F(Described, TurnedItIsGroupedAlikeWhereOnlyDaylightGroups) {
+  // Without a code's zones, a window in the middle of the wall and nothing else that tells left from right.
+  domain::Project project = bare_office();
+  project.codes.clear();
+  const RoomProposals as_drawn = proposed(project);
+  for (const double by_deg : {180.0, 127.0})
+    expect_same(as_drawn, project, proposed(turned(project, by_deg)), numbers(project), by_deg);
 }
 
 TEST_F(Described, RenumberedItGetsTheSameDesigns) {

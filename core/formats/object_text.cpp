@@ -105,6 +105,7 @@ std::string object_text(const domain::OccupancySensor& sensor, double m) { retur
 std::string object_text(const domain::Photosensor& sensor, double m) { return written(sensor, m); }
 std::string object_text(const domain::Station& station, double m) { return written(station, m); }
 std::string object_text(const domain::LoadController& controller, double m) { return written(controller, m); }
+std::string object_text(const domain::Infrastructure& device, double m) { return written(device, m); }
 std::string object_text(const domain::Sequence& sequence, double m) { return written(sequence, m); }
 
 }  // namespace halflight::formats

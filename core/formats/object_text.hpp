@@ -19,6 +19,7 @@ std::string object_text(const domain::OccupancySensor& sensor, double metres_per
 std::string object_text(const domain::Photosensor& sensor, double metres_per_unit);
 std::string object_text(const domain::Station& station, double metres_per_unit);
 std::string object_text(const domain::LoadController& controller, double metres_per_unit);
+std::string object_text(const domain::Infrastructure& device, double metres_per_unit);
 std::string object_text(const domain::Sequence& sequence, double metres_per_unit);
 
 }  // namespace halflight::formats

@@ -198,19 +198,35 @@ RadioNetwork::RadioNetwork(const Project& project, const Design& design)
 
 bool RadioNetwork::has_gateway() const { return !nodes_.empty(); }
 
-RadioLink RadioNetwork::link(const RadioPlace& from, const Node& to, double sender_gain_db) const {
-  const domain::Radio& radio = *project_->radio;
+RadioLink link_between(const Project& project, const Walls& walls, const RadioPlace& from,
+                       const RadioPlace& to, double sender_gain_dbi) {
+  const domain::Radio& radio = *project.radio;
   RadioLink link;
-  link.to = to.device;
-  link.distance_m = length(walls_.in_building(to.place) - walls_.in_building(from));
-  link.crossed = walls_.between(from, to.place);
+  link.distance_m = length(walls.in_building(to) - walls.in_building(from));
+  link.crossed = walls.between(from, to);
   const double f_mhz = frequency_mhz(radio.band);
   link.loss_db =
       std::max(site_general_loss_db(f_mhz, distance_coefficient(radio.band), link.distance_m,
                                     floor_loss_db(radio.band, link.crossed.floors)),
                multi_wall_loss_db(f_mhz, link.distance_m, link.crossed, crossing_loss(radio.band)));
-  link.margin_db = margin_db(radio, link.loss_db) + sender_gain_db - radio.device_gain_dbi;
+  link.margin_db = margin_db(radio, link.loss_db) + sender_gain_dbi - radio.device_gain_dbi;
   link.availability = sensing::availability(link.margin_db, radio.shadowing_db);
+  return link;
+}
+
+std::vector<const Device*> radio_devices(const Design& design) {
+  std::vector<const Device*> devices;
+  for_each_device(design, [&](const Device& device) {
+    const bool carries = std::any_of(design.infrastructure.begin(), design.infrastructure.end(),
+                                     [&](const Infrastructure& i) { return &i == &device; });
+    if (device.link == domain::Link::radio && !carries) devices.push_back(&device);
+  });
+  return devices;
+}
+
+RadioLink RadioNetwork::link(const RadioPlace& from, const Node& to, double sender_gain_db) const {
+  RadioLink link = link_between(*project_, walls_, from, to.place, sender_gain_db);
+  link.to = to.device;
   link.path_availability = link.availability * to.availability;
   return link;
 }

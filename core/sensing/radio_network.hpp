@@ -59,6 +59,15 @@ struct RadioLink {
   double path_availability = 0.0;  ///< with those of the repeaters on to a gateway, 0..1
 };
 
+/// A link between two places by the project's radio, which must be chosen: `from`, `to` and
+/// `path_availability` are left open. `sender_gain_dbi`: of the antenna at `from`; at `to` hangs that of a
+/// gateway.
+RadioLink link_between(const domain::Project& project, const Walls& walls, const RadioPlace& from,
+                       const RadioPlace& to, double sender_gain_dbi);
+
+/// Every device of a design whose link is radio and that stands, gateways and repeaters aside.
+std::vector<const domain::Device*> radio_devices(const domain::Design& design);
+
 /// The radios of a design. `project` and `design` must outlive it.
 class RadioNetwork {
  public:

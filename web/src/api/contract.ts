@@ -191,6 +191,8 @@ export interface Room {
   /** null: there is no proposal, or too much to look at. */
   reach: Reach | null;
   radio: Radio | null;
+  /** The parts of its controls that the proposal has anything of. */
+  decided: ControlPart[];
   circuits: { id: string; panel: string; breaker: string; switch_leg: string; supply: "normal" | "emergency" }[];
   scenes: { id: string; pointer: Pointer; name: string; levels: { group: string; level: number; pointer: Pointer }[] }[];
   normal_scene: string | null;
@@ -253,6 +255,8 @@ export interface DeviceDrawing {
   tag: string;
   pointer: Pointer;
   kind: DeviceKind;
+  /** Its kind of device in words, or "". */
+  type: string;
   at: [x_m: number, y_m: number, z_m: number];
   status: "remain" | "remove" | "relocate" | "new";
   link: "wired" | "radio";
@@ -446,6 +450,87 @@ export interface PhotosensorPlaces {
   places: PhotosensorPlace[]; // row by row from the south
   present: PhotosensorPlace | null;
   best: number | null; // index into places
+}
+
+// ---- proposals for a room ----------------------------------------------------------------------------------
+
+/** What of a room's controls is decided together. */
+export type ControlPart = "occupancy" | "daylight" | "stations" | "controllers";
+
+/** Of nine in ten such buildings it lies between low and high. */
+export interface ProposedEstimate {
+  mean: number;
+  low: number;
+  high: number;
+}
+export interface CostRange {
+  least: number;
+  most: number;
+}
+/** To buy, install and set to work, in the currency of the estimate. */
+export interface FirstCost {
+  total: CostRange;
+  set_up_h: CostRange;
+  quantities: { id: string; name: string; count: number; cost: CostRange }[];
+  /** Pieces that no price is known of, one by one; the total leaves them out. */
+  unpriced: string[];
+}
+export type FrontPick = "least cost" | "most for the money" | "least energy" | "least light taken from people";
+
+export interface ProposedDesign {
+  name: string;
+  cost: FirstCost;
+  kwh: ProposedEstimate; // a year
+  saving_against_as_found: ProposedEstimate; // fraction
+  under_lit_h: ProposedEstimate; // a year, of all daylight loops
+  taken_from_people: ProposedEstimate; // times a year
+  /** Each choice in a sentence. */
+  why: string[];
+  /** Index of a design that is no worse in anything; absent on the front. */
+  dominated_by?: number;
+}
+
+/** What the plan shows with a design; pointers lead into the document as it would be. */
+export interface DrawnDesign {
+  design: number;
+  devices: DeviceDrawing[];
+  groups: Room["groups"];
+  reach: Reach | null;
+  sentence: Phrase[];
+  /** Put it into the revision; none for the document's own. */
+  edits: Edit[];
+}
+
+export interface Proposals {
+  /** Names them while the service keeps them. */
+  proposals: string;
+  revision: number;
+  room: string;
+  /** Rooms that get the design: this one, then those of the same typical. */
+  spaces: string[];
+  kept: ControlPart[];
+  free: ControlPart[];
+  currency: string;
+  as_found_kwh: ProposedEstimate;
+  new_luminaires_only: { kwh: ProposedEstimate; saving_against_as_found: ProposedEstimate; cost: FirstCost };
+  designs: ProposedDesign[];
+  own: number | null; // index of the document's own design; null where it may not be proposed
+  refused: { name: string; because: string[] }[];
+  /** Indices into designs, by first cost. */
+  front: number[];
+  hull: number[];
+  /** Of a kWh a year from the hull's design before; one for each but the first. */
+  cost_per_kwh: number[];
+  offers: { design: number; picked: FrontPick[]; gives_up: string[] }[];
+  drawn: DrawnDesign[];
+}
+
+export interface DesignEditsRequest {
+  revision: number;
+  proposals: string;
+  design: number;
+  /** That are taken; left out, all that were free. */
+  parts?: ControlPart[];
 }
 
 // ---- long work ---------------------------------------------------------------------------------------------

@@ -5,6 +5,8 @@ import type {
   Building,
   Caution,
   Conflict,
+  DesignEditsRequest,
+  Edit,
   EditAnswer,
   Drawings,
   EditRequest,
@@ -132,6 +134,21 @@ export class Api {
       undefined,
       ask,
     );
+  /** What puts a proposed design, or some of its parts, into a revision. */
+  designEdits = (p: string, space: string, request: DesignEditsRequest) =>
+    this.json<{ edits: Edit[] }>("POST", `projects/${part(p)}/rooms/${part(space)}/proposals/edits`, request);
+  /** Why the service gives no stream at `path`; null where it would. */
+  whyNoStream = async (path: string): Promise<Problem | null> => {
+    const control = new AbortController();
+    try {
+      await this.send("GET", path, undefined, { signal: control.signal });
+      return null;
+    } catch (error) {
+      return problemOf(error);
+    } finally {
+      control.abort();
+    }
+  };
   projectSchema = (ask: Ask = {}) => this.json<SchemaDocument>("GET", "schema/project", undefined, ask);
   startStudy = (p: string, request: StudyRequest, ask: Ask = {}) =>
     this.json<Run>("POST", `projects/${part(p)}/studies`, request, ask);

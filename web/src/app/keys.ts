@@ -1,4 +1,5 @@
 // Keys that act wherever the focus is, save where something is being typed.
+import { hrefOf, navigate, route } from "./router";
 import { showsMatrix } from "./session";
 import { openProject } from "./service";
 
@@ -21,6 +22,8 @@ export function startKeys(help: () => void): void {
     }
     if (command || event.altKey) return;
     if (key === "m") showsMatrix.set(!showsMatrix.value);
+    else if (key === "p" && route.value.page === "room" && route.value.revision === null)
+      navigate(hrefOf({ page: "proposals", project: route.value.project, space: route.value.space }));
     else if (event.key === "?") help();
     else return;
     event.preventDefault();

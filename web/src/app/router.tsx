@@ -6,6 +6,7 @@ export type Route =
   | { page: "start" }
   | { page: "building"; project: string; revision: number | null }
   | { page: "room"; project: string; space: string; revision: number | null }
+  | { page: "proposals"; project: string; space: string }
   | { page: "revisions"; project: string }
   | { page: "assumptions"; project: string; revision: number | null }
   | { page: "compare"; project: string }
@@ -25,6 +26,8 @@ export function parseRoute(path: string, search = ""): Route {
     if (parts.length === 2) return { page: "building", project, revision };
     if (page === "rooms" && space !== undefined && parts.length === 4)
       return { page: "room", project, space, revision };
+    if (page === "rooms" && space !== undefined && parts.length === 5 && parts[4] === "proposals")
+      return { page: "proposals", project, space };
     if (page === "assumptions" && parts.length === 3) return { page: "assumptions", project, revision };
     if (page === "place" && parts.length === 3) return { page, project };
     if (page === "add-room" && parts.length === 3) return { page: "add_room", project };
@@ -48,6 +51,7 @@ export function hrefOf(route: Exclude<Route, { page: "not_found" }>): string {
   const at = "revision" in route && route.revision !== null ? `?revision=${route.revision}` : "";
   if (route.page === "building") return base + at;
   if (route.page === "room") return `${base}/rooms/${encodeURIComponent(route.space)}${at}`;
+  if (route.page === "proposals") return `${base}/rooms/${encodeURIComponent(route.space)}/proposals`;
   return `${base}/${route.page.replace("_", "-")}${at}`;
 }
 

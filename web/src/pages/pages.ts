@@ -11,6 +11,7 @@ const sources: { [N in Name]: () => Promise<PageOf<N>> } = {
   start: () => import("./start").then((m) => m.StartPage),
   building: () => import("./building").then((m) => m.BuildingPage),
   room: () => import("./room/room").then((m) => m.RoomPage),
+  proposals: () => import("./proposals").then((m) => m.ProposalsPage),
   revisions: () => import("./revisions").then((m) => m.RevisionsPage),
   assumptions: () => import("./assumptions").then((m) => m.AssumptionsPage),
   compare: () => import("./compare").then((m) => m.ComparePage),

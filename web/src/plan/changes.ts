@@ -685,6 +685,7 @@ export function withDevice(around: Surroundings, kind: "occupancy_sensor" | "pho
     tag: "",
     pointer: `${home.list}/-`,
     kind,
+    type: "",
     at: [x, y, z],
     status: "new",
     link: "wired",

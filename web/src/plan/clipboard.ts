@@ -226,7 +226,7 @@ export function pasted(around: Surroundings, clip: Clip, middle: PlanPoint, verb
       const acts = kind === "station" ? { buttons: room.scenes.map((s) => writtenId(s.id, pointer, room)).concat("off") } : kind === "occupancy_sensor" || kind === "photosensor" ? { groups: groups.map((g) => writtenId(g, pointer, room)) } : {};
       values.push({ ...base, ...where, ...acts });
       const original = room.devices.find((d) => d.id === object.id);
-      const drawn: DeviceDrawing = { id, tag: "", pointer, kind, at, status: "new", link: original?.link ?? "wired", groups, ...(original?.coverage === undefined ? {} : { coverage: original.coverage }) };
+      const drawn: DeviceDrawing = { id, tag: "", pointer, kind, type: original?.type ?? "", at, status: "new", link: original?.link ?? "wired", groups, ...(original?.coverage === undefined ? {} : { coverage: original.coverage }) };
       next = { ...next, devices: [...next.devices, drawn] };
       select.add(objectKey("device", id));
     }

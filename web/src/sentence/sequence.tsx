@@ -1,4 +1,5 @@
 // What the room does, as a paragraph and as a matrix of events by groups: two views of the same values.
+import type { ComponentChildren } from "preact";
 import type { Sequence } from "../api/contract";
 import { useCell } from "../app/cell";
 import { showsMatrix } from "../app/session";
@@ -8,7 +9,8 @@ import { Phrases } from "./phrase";
 const ONE_COLUMN = 560;
 const LONGEST = 1000;
 
-export function SequenceView({ sequence }: { sequence: Sequence }) {
+/** `beside`: what stands beside the choice of view. */
+export function SequenceView({ sequence, beside }: { sequence: Sequence; beside?: ComponentChildren }) {
   const matrix = useCell(showsMatrix);
   const length = sequence.sentence.reduce((sum, phrase) => sum + phrase.text.length, 0);
   const size = length <= ONE_COLUMN ? "say" : length <= LONGEST ? "say long" : "say longest";
@@ -24,13 +26,16 @@ export function SequenceView({ sequence }: { sequence: Sequence }) {
           <Phrases phrases={sequence.sentence} />
         </p>
       )}
-      <div class="views no-print" role="group" aria-label="The sequence as">
-        <button type="button" class="word" aria-pressed={!matrix} onClick={() => showsMatrix.set(false)}>
-          sentence
-        </button>
-        <button type="button" class="word" aria-pressed={matrix} onClick={() => showsMatrix.set(true)}>
-          events by groups <kbd>m</kbd>
-        </button>
+      <div class="views no-print">
+        <span role="group" aria-label="The sequence as">
+          <button type="button" class="word" aria-pressed={!matrix} onClick={() => showsMatrix.set(false)}>
+            sentence
+          </button>
+          <button type="button" class="word" aria-pressed={matrix} onClick={() => showsMatrix.set(true)}>
+            events by groups <kbd>m</kbd>
+          </button>
+        </span>
+        {beside}
       </div>
     </section>
   );

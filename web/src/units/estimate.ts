@@ -1,5 +1,5 @@
 // An estimate in words.
-import type { Estimate } from "../app/study";
+import type { ProposedEstimate as Estimate } from "../api/contract";
 import { type UnitSystem, formatInterval, formatResult } from "./system";
 
 /** 0 in 9 of 10 years: whatever is left in the mean, no figure of it is known. */

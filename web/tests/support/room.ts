@@ -36,6 +36,7 @@ export function readingRoom(): Room {
     tag,
     pointer: `/designs/1/${list}/${n}`,
     kind,
+    type: "",
     at: [x, y, z],
     status: "new",
     link: "wired",
@@ -118,6 +119,7 @@ export function readingRoom(): Room {
       device("load_controller", "R-C1", "K1", 7.2, 6.9, 3.2, ["row-A"], "load_controllers", 0),
     ],
     reach: null,
+    decided: ["occupancy", "daylight", "stations", "controllers"],
     radio: null,
     circuits: [
       { id: "LP-1", panel: "LP", breaker: "1", switch_leg: "south rows", supply: "normal" },

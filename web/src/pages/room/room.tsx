@@ -1,5 +1,6 @@
 // The page that explains one room: what it does, what that does to the light now and over the year, what it
 // promises, why this minute, and its scenes.
+import type { ComponentChildren } from "preact";
 import { useLayoutEffect, useMemo, useRef, useState } from "preact/hooks";
 import type { Building, Diagnostic, Edit, LightAnswer, LightRequest, Pointer, Room, Strategy, YearQuantity } from "../../api/contract";
 import { inSentences } from "../../app/api";
@@ -209,6 +210,11 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
   const power = new Map(
     study.study?.spaces.find((s) => s.id === room.id)?.scenes.map((s) => [s.name, s.power_w] as const) ?? [],
   );
+  const toProposals = !readOnly && room.proposal !== null && (
+    <Link to={hrefOf({ page: "proposals", project: project.id, space: room.id })} title="complete designs for the controls of this room, side by side">
+      proposals <kbd>p</kbd>
+    </Link>
+  );
   const showInstant = (civil_s: number) => {
     setScene(null);
     instant.set(civil_s);
@@ -216,7 +222,7 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
 
   return (
     <EditingContext.Provider value={editing}>
-      {room.sequence !== null ? <SequenceView sequence={room.sequence} /> : <NoSequence room={room} editing={editing} />}
+      {room.sequence !== null ? <SequenceView sequence={room.sequence} beside={toProposals} /> : <NoSequence room={room} editing={editing} beside={toProposals} />}
       <main id="main" class="room">
         <h1 class="spoken">
           {room.number} {room.name}
@@ -385,7 +391,7 @@ function lightRequest(
   return { revision, at_civil_s, ...what };
 }
 
-function NoSequence({ room, editing }: { room: Room; editing: Editing }) {
+function NoSequence({ room, editing, beside }: { room: Room; editing: Editing; beside: ComponentChildren }) {
   const begin = () => {
     if (room.proposal === null) return;
     const first = { space: room.id, on: { by: "hand" } };
@@ -413,6 +419,7 @@ function NoSequence({ room, editing }: { room: Room; editing: Editing }) {
           )
         )}
       </p>
+      <div class="views no-print">{beside}</div>
     </section>
   );
 }
