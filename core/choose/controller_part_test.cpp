@@ -91,6 +91,10 @@ TEST_F(ControllerPartTest, RadioAndNeutralAreAskedFor) {
   for (const domain::DeviceKind* kind : kinds_for(project_, library_, space()))
     EXPECT_NE(kind->link, domain::Link::radio) << kind->id;
   EXPECT_TRUE(kinds().contains("wall_box_sensor"));
+  project_.requirements.radio_allowed = true;
+  EXPECT_TRUE(kinds().contains("luminaire_sensor"));
+  project_.radio.reset();
+  EXPECT_FALSE(kinds().contains("luminaire_sensor")) << "no radio is chosen";
   space().neutral_in_boxes = false;
   EXPECT_FALSE(kinds().contains("wall_box_sensor"));
   EXPECT_TRUE(kinds().contains("switch"));

@@ -30,7 +30,8 @@ class DaylightPartTest : public ProposalTest {
     std::unique_ptr<sim::DesignTrials> trials;
     DaylightChoice found;
   };
-  Choice chosen(const domain::Project& project) {
+  /// `beside`: closed-loop photosensors that are tried beside the usual places.
+  Choice chosen(const domain::Project& project, const std::vector<domain::Photosensor>& beside = {}) {
     const PhotosensorOffer offer{domain::find_by_id(library_.device_kinds, "photosensor_down"),
                                  domain::find_by_id(library_.device_kinds, "photosensor_out")};
     const sim::StudyInputs its = inputs(project);
@@ -38,6 +39,7 @@ class DaylightPartTest : public ProposalTest {
     auto places = daylight_places(its, 0, offer, sim::light_options(options_.accuracy));
     EXPECT_TRUE(places);
     made.places = *std::move(places);
+    made.places.closed.insert(made.places.closed.begin(), beside.begin(), beside.end());
     made.controls = controls_of(project, project.designs[1], "room");
     made.controls.sequence.trim.emplace();
     RoomControls fitted = made.controls;
@@ -50,22 +52,29 @@ class DaylightPartTest : public ProposalTest {
         daylight_choice(*made.trials, project, made.controls, made.places, "room-", {"room-day-1"}, context_);
     return made;
   }
-  /// How one group holds its light with one photosensor alone in the room, as the room's own year has it.
+  /// How one group of a part holds its light by the photosensor of a place, with the other groups' loops at
+  /// work: the room's own figures, made anew for each place.
   std::optional<sim::LightHeld> held(const Choice& choice, const domain::Project& project,
-                                     GovernedGroup governed, const domain::Photosensor& place) const {
+                                     const DaylightPart& part, std::size_t group,
+                                     const domain::Photosensor& place) const {
     RoomControls fitted = choice.controls;
-    governed.photosensor = place;
-    governed.photosensor.id = "P";
-    governed.rule.photosensor = "P";
-    governed.rule.method = place.loop == domain::Photosensor::Loop::open
-                               ? domain::DaylightRule::Method::open_loop_proportional
-                               : domain::DaylightRule::Method::closed_loop_proportional;
-    fitted.groups.push_back(governed.group);
-    fitted.photosensors = {governed.photosensor};
-    fitted.sequence.daylight = {governed.rule};
+    for (std::size_t g = 0; g < part.groups.size(); ++g) {
+      GovernedGroup governed = part.groups[g];
+      if (g == group) {
+        governed.photosensor = place;
+        governed.photosensor.id = "P";
+        governed.rule.photosensor = "P";
+        governed.rule.method = place.loop == domain::Photosensor::Loop::open
+                                   ? domain::DaylightRule::Method::open_loop_proportional
+                                   : domain::DaylightRule::Method::closed_loop_proportional;
+      }
+      fitted.groups.push_back(governed.group);
+      fitted.photosensors.push_back(governed.photosensor);
+      fitted.sequence.daylight.push_back(governed.rule);
+    }
     const domain::Project with = with_controls(project, "room", fitted);
     const auto room = choice.trials->room(with);
-    if (!room->model.calibrations[0].usable) return std::nullopt;
+    if (!room->model.calibrations[group].usable) return std::nullopt;
     const std::vector<std::size_t> occupied = sim::open_steps(room->model);
     sim::LightHeld mean;
     const auto n = static_cast<double>(choice.trials->draws().size());
@@ -74,7 +83,7 @@ class DaylightPartTest : public ProposalTest {
       const double trim = sim::high_end_trim(room->model, room->model.proposal.sequence,
                                              replicate.depreciation(), replicate.reflected());
       const sim::LightHeld one =
-          sim::rule_held(room->model, 0,
+          sim::rule_held(room->model, group,
                          {replicate.daylight(), trim, replicate.reflected(), replicate.depreciation()},
                          occupied)
               .held;
@@ -102,8 +111,8 @@ TEST_F(DaylightPartTest, RowsByTheWindowGoTogether) {
     const auto in_two = std::find_if(choice.found.parts.begin(), choice.found.parts.end(),
                                      [](const DaylightPart& part) { return part.groups.size() == 2; });
     ASSERT_NE(in_two, choice.found.parts.end());
-    EXPECT_EQ(members(in_two->groups[0]), kByTheWindow);
-    EXPECT_EQ(members(in_two->groups[1]), kInside);
+    EXPECT_EQ((std::set{members(in_two->groups[0]), members(in_two->groups[1])}),
+              (std::set{kByTheWindow, kInside}));
     for (const GovernedGroup& governed : in_two->groups) {
       EXPECT_NE(governed.group.id, "room-day-1") << "taken";
       EXPECT_EQ(governed.photosensor.groups, std::vector<std::string>{governed.group.id});
@@ -120,38 +129,48 @@ TEST_F(DaylightPartTest, NoPlaceThatIsTriedHoldsTheLightMuchBetter) {
   all.insert(all.end(), choice.places.open.begin(), choice.places.open.end());
   ASSERT_GE(all.size(), 10U);
   EXPECT_EQ(choice.places.open.size(), 1U) << "one wall has a window";
-  for (const GovernedGroup& governed : choice.found.parts.at(0).groups) {
-    const std::optional<sim::LightHeld> mine = held(choice, project, governed, governed.photosensor);
+  const DaylightPart& part = choice.found.parts.at(0);
+  for (std::size_t g = 0; g < part.groups.size(); ++g) {
+    SCOPED_TRACE(part.groups[g].group.name);
+    const std::optional<sim::LightHeld> mine = held(choice, project, part, g, part.groups[g].photosensor);
     ASSERT_TRUE(mine);
     double best = std::numeric_limits<double>::infinity();
     double worst = 0.0;
     for (const domain::Photosensor& place : all) {
-      const std::optional<sim::LightHeld> its = held(choice, project, governed, place);
+      const std::optional<sim::LightHeld> its = held(choice, project, part, g, place);
       if (!its || its->under_share > std::max(0.03, mine->under_share)) continue;
       best = std::min(best, its->rms);
       worst = std::max(worst, its->rms);
     }
-    EXPECT_LE(mine->under_share, 0.03) << governed.group.name;
-    // The other group's loop, which is not there here, moves the light a little.
-    EXPECT_LE(mine->rms, best * 1.1) << governed.group.name;
+    EXPECT_LE(mine->under_share, 0.03);
+    // Of the group that was sited last the light is what it was then: as good is within 2 %. Of the others it
+    // has moved a little with the loops that were sited after them: half a per cent of the target is nothing.
+    EXPECT_LE(mine->rms, g + 1 == part.groups.size() ? 1.021 * best : best + 0.005);
     EXPECT_GT(worst, best * 1.3) << "the places must differ";
   }
 }
 
 TEST_F(DaylightPartTest, WhatSeesTheWindowRanksBehindWhatSeesTheTask) {
   const domain::Project project = bare_office();
-  const Choice choice = chosen(project);
-  const GovernedGroup& inside = choice.found.parts.at(0).groups.at(1);
-  const domain::Photosensor& by_the_glass =
-      *std::min_element(choice.places.closed.begin(), choice.places.closed.end(),
-                        [](const auto& a, const auto& b) { return a.at.y < b.at.y; });
-  const auto good = held(choice, project, inside, inside.photosensor);
-  const auto bad = held(choice, project, inside, by_the_glass);
-  ASSERT_TRUE(good);
-  if (bad) {
-    EXPECT_GT(std::pair(bad->under_share > 0.03, bad->rms),
-              std::pair(good->under_share > 0.03, 1.2 * good->rms));
-  }
+  domain::Photosensor at_the_glass;
+  at_the_glass.space = "room";
+  at_the_glass.at = {4, 0.6, 2.6};
+  at_the_glass.aim_tilt_deg = 70.0;
+  at_the_glass.aim_deg = 180.0;  // the window is in the southern wall
+  at_the_glass.range_lx = 20'000.0;
+  const Choice choice = chosen(project, {at_the_glass});
+  for (const DaylightPart& part : choice.found.parts)
+    for (std::size_t g = 0; g < part.groups.size(); ++g) {
+      const domain::Photosensor& sited = part.groups[g].photosensor;
+      EXPECT_FALSE(sited.at.y == 0.6 && sited.aim_tilt_deg == 70.0);
+      const auto good = held(choice, project, part, g, sited);
+      const auto bad = held(choice, project, part, g, at_the_glass);
+      ASSERT_TRUE(good);
+      if (bad) {
+        EXPECT_GT(std::pair(bad->under_share > 0.03, bad->rms),
+                  std::pair(good->under_share > 0.03, 1.2 * good->rms));
+      }
+    }
 }
 
 TEST_F(DaylightPartTest, WhoLightsTheWayOutStaysOutAtLeastEnergy) {

@@ -125,6 +125,7 @@ inline std::vector<domain::CodeRule> code_of_office() {
 inline domain::Project bare_office() {
   domain::Project project = sim::ten_luminaires();
   project.codes = {{"Code", "1"}};
+  project.radio.emplace();
   project.drivers[1].dims = true;
   project.drivers[1].minimum_light = 0.05;
   project.drivers[1].power_at_zero = 0.05;

@@ -395,6 +395,23 @@ TEST_F(RoomProposalsTest, WhatStaysWiredIsSwitchedByItsLegs) {
   EXPECT_TRUE(says_why);
 }
 
+TEST_F(RoomProposalsTest, GroupsThatPartALegAreNotLeftToItsSwitch) {
+  domain::Project project = as_it_is_wired();
+  project.codes.clear();
+  domain::Design& design = project.designs[1];
+  design.groups = {
+      {"g1", "room", Strategy::scene, "a", {"proposal0", "proposal1"}},
+      {"g2", "room", Strategy::scene, "b", {"proposal2", "proposal3"}},
+      {"g3", "room", Strategy::scene, "c", {"proposal4", "proposal5", "proposal6", "proposal7"}}};
+  const RoomProposals found = proposed(project);
+  for (const char* name :
+       {"no occupancy sensors, no daylight control", "1 wall-box sensor, no daylight control"}) {
+    const RoomDesign* refused = named(found, name);
+    ASSERT_NE(refused, nullptr) << name;
+    EXPECT_FALSE(refused->refused.empty()) << name;
+  }
+}
+
 TEST_F(RoomProposalsTest, NewLuminairesBringTheirOwnControl) {
   domain::Project project = as_it_is_wired();
   for (domain::Luminaire& luminaire : project.designs[1].luminaires) {
