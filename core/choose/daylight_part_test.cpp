@@ -151,7 +151,10 @@ TEST_F(DaylightPartTest, NoPlaceThatIsTriedHoldsTheLightMuchBetter) {
 }
 
 TEST_F(DaylightPartTest, WhatSeesTheWindowRanksBehindWhatSeesTheTask) {
-  const domain::Project project = bare_office();
+  // A window that leaves the lamps something to do.
+  domain::Project project = bare_office();
+  project.spaces[0].openings[0].offset_m = 2.75;
+  project.spaces[0].openings[0].width_m = 2.5;
   domain::Photosensor at_the_glass;
   at_the_glass.space = "room";
   at_the_glass.at = {4, 0.6, 2.6};
@@ -159,18 +162,15 @@ TEST_F(DaylightPartTest, WhatSeesTheWindowRanksBehindWhatSeesTheTask) {
   at_the_glass.aim_deg = 180.0;  // the window is in the southern wall
   at_the_glass.range_lx = 20'000.0;
   const Choice choice = chosen(project, {at_the_glass});
-  for (const DaylightPart& part : choice.found.parts)
-    for (std::size_t g = 0; g < part.groups.size(); ++g) {
-      const domain::Photosensor& sited = part.groups[g].photosensor;
-      EXPECT_FALSE(sited.at.y == 0.6 && sited.aim_tilt_deg == 70.0);
-      const auto good = held(choice, project, part, g, sited);
-      const auto bad = held(choice, project, part, g, at_the_glass);
-      ASSERT_TRUE(good);
-      if (bad) {
-        EXPECT_GT(std::pair(bad->under_share > 0.03, bad->rms),
-                  std::pair(good->under_share > 0.03, 1.2 * good->rms));
-      }
-    }
+  const DaylightPart& part = choice.found.parts.at(0);
+  const std::size_t inside = members(part.groups[0]) == kInside ? 0 : 1;
+  ASSERT_EQ(members(part.groups.at(inside)), kInside);
+  const auto good = held(choice, project, part, inside, part.groups[inside].photosensor);
+  const auto bad = held(choice, project, part, inside, at_the_glass);
+  ASSERT_TRUE(good && bad);
+  EXPECT_LE(good->under_share, 0.03);
+  EXPECT_GT(bad->under_share, 0.1) << "what it sees of the sky is no measure of the light inside";
+  EXPECT_GT(bad->rms, 2.0 * good->rms);
 }
 
 TEST_F(DaylightPartTest, WhoLightsTheWayOutStaysOutAtLeastEnergy) {
