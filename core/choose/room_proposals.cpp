@@ -74,7 +74,8 @@ class Assembly {
         kind_(domain::find_by_id(inputs.library.kinds, space_.kind)),
         kept_(kept),
         free_(free),
-        stem_(space_.id + "-"),
+        // Ids in the block of a typical stand behind the room's and a point.
+        stem_(space_.id + (inherits_design(space_, design_) ? "." : "-")),
         taken_(ids_beside(design_, space_.id)),
         wiring_stays_(wiring_stays(project_, space_)),
         legs_(switch_legs(project_, design_, space_.id)) {
