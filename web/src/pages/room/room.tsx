@@ -334,6 +334,15 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
             shown={levels?.scene ?? scene}
             readOnly={readOnly}
             onShow={setScene}
+            targets={
+              asked === null
+                ? null
+                : {
+                    system,
+                    answer: (request, signal) =>
+                      api.sceneLevels(project.id, room.id, { ...request, revision }, { signal }),
+                  }
+            }
             onLevels={setLevels}
             onCommit={(label, edits, pointer) => {
               touched.set(pointer);
