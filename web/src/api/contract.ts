@@ -345,6 +345,31 @@ export interface SceneTarget {
   pointer: Pointer;
 }
 
+export interface WhatIfFigure {
+  mean: number;
+  low: number;
+  high: number;
+}
+export interface WhatIfVariant {
+  value: string;
+  connected_w: number;
+  kwh: WhatIfFigure;
+  under_lit_h: WhatIfFigure;
+  over_lit_kwh: WhatIfFigure;
+  taken_from_people: WhatIfFigure;
+  dips_on_people: WhatIfFigure;
+  lit_for_nobody_h: WhatIfFigure;
+  /** The rules that it breaks, with evidence. */
+  does_not_stand: string[];
+}
+/** What values of one thing make of a room. */
+export interface WhatIf {
+  revision: number;
+  space: string;
+  what: string;
+  variants: WhatIfVariant[];
+}
+
 export interface SceneLevelsRequest {
   revision: number;
   scene: string;

@@ -1,4 +1,4 @@
-// What a scene is for, on the room's page in a real browser against the real program (HALFLIGHT_PROGRAM): a target is
+// What a scene is for, and what if, on the room's page in a real browser against the real program (HALFLIGHT_PROGRAM): a target is
 // moved, the plan and the levels follow, and letting go saves both.
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
@@ -108,5 +108,24 @@ test("a scene gets a target on another task area", { skip }, async () => {
   assert.equal(scene.targets.length, 1);
   assert.match(scene.targets[0].least, /^\d+ lx$/);
   await page.getByRole("group", { name: "what the scene Meet is for" }).getByRole("slider").waitFor();
+  assert.deepEqual(complaints, []);
+});
+
+test("values of the delay are tried beside one another when asked", { skip }, async () => {
+  const details = page.locator("details.what-if");
+  await details.locator("summary").click();
+  await details.locator("svg").waitFor();
+  const rows = details.locator("tbody tr");
+  assert.equal(await rows.count(), 5);
+  assert.match(await rows.nth(2).innerText(), /15 min, as it stands/);
+  const kwh = await rows.evaluateAll((all) => all.map((row) => Number(row.querySelector("td").textContent.replace(/[^0-9.]/g, ""))));
+  for (let i = 1; i < kwh.length; i += 1) assert.ok(kwh[i] >= kwh[i - 1], kwh.join(" "));
+  assert.match(await details.innerText(), /30 min does not stand: IECC 2021 C405/);
+  await details.getByRole("combobox", { name: "what is varied" }).selectOption("daylight-minimum");
+  await details.getByText("lowest level by daylight").last().waitFor();
+  await details.locator("tbody tr").nth(3).waitFor();
+  await page.evaluate(axe);
+  const { violations } = await page.evaluate(() => window.axe.run(document, { runOnly: ["wcag2a", "wcag2aa", "wcag21aa", "best-practice"] }));
+  assert.deepEqual(violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.target.join(" ")).join(", ")}`), []);
   assert.deepEqual(complaints, []);
 });
