@@ -18,6 +18,7 @@
 #include "projects/project_files.hpp"
 #include "projects/proposal_edits.hpp"
 #include "projects/room_proposals_json.hpp"
+#include "projects/scene_levels_json.hpp"
 #include "sim/electric_states.hpp"
 #include "sim/ready_spaces.hpp"
 
@@ -113,29 +114,8 @@ void print_conflict(const choose::RoomScene& scene, const choose::SceneConflict&
 json as_json(const ScenePlace& place, const choose::RoomScene& scene) {
   json rooms = json::array();
   for (const choose::SceneInRoom& room : place.rooms) rooms.push_back(room.model->space->id);
-  json found{{"pointer", place.pointer},
-             {"scene", place.rooms.front().scene->id},
-             {"spaces", rooms},
-             {"before_w", scene.now_w}};
-  json demands = json::array();
-  for (const choose::RoomDemand& demand : scene.demands)
-    demands.push_back({{"words", choose::in_words(demand)}, {"asked", demand.asked}, {"before", demand.now}});
-  if (const auto* levels = std::get_if<choose::SceneLevels>(&scene.found)) {
-    found["power_w"] = scene.proposed_w;
-    const double gap_w = levels->power_w - levels->bound_w;
-    found["power_gap_w"] = gap_w <= choose::kSamePower_w ? 0.0 : gap_w;
-    for (std::size_t g = 0; g < scene.groups.size(); ++g)
-      found["levels"].push_back(
-          {{"group", scene.groups[g]}, {"level", levels->level[g]}, {"before", scene.now[g]}});
-    for (std::size_t d = 0; d < demands.size(); ++d) {
-      demands[d]["reached"] = levels->kept[d].reached;
-      demands[d]["price_w"] = levels->kept[d].price_w;
-    }
-  } else {
-    for (const choose::DemandAtOdds& member : std::get<choose::SceneConflict>(scene.found).members)
-      found["at_odds"].push_back({{"demand", member.demand}, {"attainable", member.attainable}});
-  }
-  found["demands"] = std::move(demands);
+  json found{{"pointer", place.pointer}, {"scene", place.rooms.front().scene->id}, {"spaces", rooms}};
+  found.update(projects::scene_levels_json(scene));
   return found;
 }
 

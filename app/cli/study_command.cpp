@@ -17,6 +17,7 @@
 #include "formats/study_json.hpp"
 #include "projects/project_files.hpp"
 #include "projects/variants.hpp"
+#include "projects/what_if_json.hpp"
 #include "report/report.hpp"
 #include "sim/explain.hpp"
 #include "sim/study.hpp"
@@ -164,7 +165,7 @@ int vary(const StudyCommand& command, const projects::ProjectFiles& files, const
   fmt::print("\n{}", caution_text());
   cache.warn_of_trouble();
   if (command.json)
-    return write(*command.json, what_if_json(id, what, values, *found).dump(2) + "\n", "Results:");
+    return write(*command.json, projects::what_if_json(id, what, values, *found).dump(2) + "\n", "Results:");
   return ExitCode::done;
 }
 

@@ -4,17 +4,10 @@
 #include <string>
 #include <vector>
 
-#include <nlohmann/json.hpp>
-
 namespace halflight::cli {
 
 /// A table of variants for a terminal, with the differences from the first, paired by building-year. `values`:
 /// one for each.
 std::string what_if_text(const std::vector<std::string>& values, const std::vector<choose::WhatIf>& found);
-
-/// The same for programs.
-nlohmann::json what_if_json(const std::string& space, const std::string& what,
-                            const std::vector<std::string>& values,
-                            const std::vector<choose::WhatIf>& found);
 
 }  // namespace halflight::cli

@@ -500,8 +500,24 @@ class Drawing {
         levels.push_back({{"group", scene.levels[k].group},
                           {"level", scene.levels[k].level},
                           {"pointer", fmt::format("{}/levels/{}/level", at, k)}});
-      all.push_back(
-          {{"id", scene.id}, {"pointer", at}, {"name", named(scene.name, scene.id)}, {"levels", levels}});
+      Json targets = Json::array();
+      for (std::size_t k = 0; k < scene.targets.size(); ++k) {
+        const domain::SceneTarget& target = scene.targets[k];
+        const domain::TaskArea* task = domain::find_by_id(space.task_areas, target.task_area);
+        const auto or_null = [](const std::optional<double>& value) { return value ? Json(*value) : Json(); };
+        targets.push_back({{"task_area", target.task_area},
+                           {"name", task == nullptr ? target.task_area : named(task->name, task->id)},
+                           {"least_lx", or_null(target.least_lx)},
+                           {"most_lx", or_null(target.most_lx)},
+                           {"uniformity", or_null(target.uniformity)},
+                           {"contrast", or_null(target.contrast)},
+                           {"pointer", fmt::format("{}/targets/{}", at, k)}});
+      }
+      all.push_back({{"id", scene.id},
+                     {"pointer", at},
+                     {"name", named(scene.name, scene.id)},
+                     {"levels", levels},
+                     {"targets", targets}});
     }
     return all;
   }

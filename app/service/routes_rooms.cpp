@@ -1,3 +1,6 @@
+#include "choose/room_scenes.hpp"
+#include "codes/check.hpp"
+#include "projects/scene_levels_json.hpp"
 #include "service/light_json.hpp"
 #include "service/radio_json.hpp"
 #include "service/reach_json.hpp"
@@ -96,6 +99,56 @@ Answer<Json> light(Workbench& workbench, const Request& request) {
   return answer;
 }
 
+/// Levels that hold what a scene is for, after edits that may change its targets; nothing is saved.
+Answer<Json> scene_levels(Workbench& workbench, const Request& request) {
+  const auto body = body_of(request.body);
+  if (!body) return tl::unexpected(body.error());
+  Fields fields(*body);
+  const std::int64_t number = fields.whole("revision");
+  const std::string id = fields.text("scene");
+  const std::string design = fields.text("design", "");
+  const auto edits = edits_of(fields.any("edits"), fields);
+  if (const auto problem = fields.problem()) return tl::unexpected(*problem);
+
+  const auto opened = workbench.revision(request.matches[1], std::to_string(number), design);
+  if (!opened) return tl::unexpected(opened.error());
+  const auto index = space_of(*opened, request.matches[2]);
+  if (!index) return tl::unexpected(index.error());
+  Revision asked = *opened;
+  if (!edits.empty()) {
+    const auto edited = workbench.desk.what_if(**opened, edits);
+    if (!edited) return tl::unexpected(edited.error());
+    asked = *edited;
+  }
+  for (const Diagnostic& d : asked->files.diagnostics)
+    if (d.severity == Diagnostic::Severity::error)
+      return refuse(Problem::Code::bad_request, d.problem, d.remedy, d.where);
+  const domain::Project& project = asked->files.document.project();
+  const domain::Design* proposal = domain::find_design(project, domain::Design::Role::proposal);
+  const domain::Scene* scene = nullptr;
+  if (proposal != nullptr)
+    for (const domain::Scene& one : proposal->scenes)
+      if (one.id == id && one.space == (*opened)->files.document.project().spaces[*index].id) scene = &one;
+  if (scene == nullptr)
+    return refuse(Problem::Code::bad_request, fmt::format("the room has no scene {}", id),
+                  "name one of its scenes", "/scene");
+  Answer<Json> answer = Json();
+  const auto lit = workbench.desk.with_room(*opened, *index, [&](sim::LiveRoom& room, const OpenRevision&) {
+    const choose::SceneInRoom place{&room.model(), scene};
+    const Result<choose::RoomScene> found = choose::propose_scene(
+        std::span(&place, 1), codes::rules_in_force(project, asked->files.code_rules));
+    if (!found) {
+      answer = tl::unexpected(problem_of(Problem::Code::bad_request, found.error()));
+      return;
+    }
+    Json json = {{"revision", number}, {"scene", id}};
+    json.update(projects::scene_levels_json(*found));
+    answer = std::move(json);
+  });
+  if (!lit) return tl::unexpected(lit.error());
+  return answer;
+}
+
 }  // namespace
 
 void add_room_routes(httplib::Server& server, Workbench& workbench) {
@@ -130,6 +183,9 @@ void add_room_routes(httplib::Server& server, Workbench& workbench) {
         return why_json(room, *at);
       });
     });
+  });
+  server.Post(std::string(kRoom) + "/scene_levels", [&workbench](const Request& request, Response& response) {
+    respond(response, [&] { return scene_levels(workbench, request); });
   });
   server.Post(std::string(kRoom) + "/light", [&workbench](const Request& request, Response& response) {
     respond(response, [&] { return light(workbench, request); });

@@ -361,6 +361,81 @@ test("places for a photosensor, their progress and what is wrong", async () => {
   await call("get", R, { project, room: "none" }, { status: 404 });
 });
 
+test("proposals for a room, their progress, their edits and what is wrong", async () => {
+  const R = "/api/projects/{project}/rooms/{room}/proposals";
+  const events = description.paths[R].get.responses["200"].content["text/event-stream"]["x-events"];
+  const heard = async (room, query) => {
+    const stream = await service.listen(`/api/projects/${project}/rooms/${room}/proposals?${new URLSearchParams(query)}`);
+    assert.equal(stream.type, "text/event-stream");
+    await stream.over;
+    for (const { name, data } of stream.events) {
+      assert.ok(events[name], `the event ${name} is not described`);
+      assertFits(events[name], data, `event ${name}`);
+    }
+    return stream.events;
+  };
+  const first = await heard("104", { revision: 1, keep: "stations,controllers" });
+  assert.equal(first.at(-1).name, "done");
+  assert.ok(first.slice(0, -1).every((e) => e.name === "progress") && first.length > 1);
+  assert.ok(first.some((e) => e.data.stage === "designs of 1.04"));
+  const found = first.at(-1).data;
+  assert.deepEqual(found.spaces, ["104", "105"], "both inherit from one typical");
+  assert.deepEqual([found.kept, found.free], [["stations", "controllers"], ["occupancy", "daylight"]]);
+  assert.deepEqual(found.drawn.filter((d) => d.design !== found.own).map((d) => d.design).sort(), found.front.filter((i) => i !== found.own).sort());
+  const own = found.drawn.find((d) => d.design === found.own);
+  assert.deepEqual(own.edits, []);
+  const room = (await call("get", "/api/projects/{project}/rooms/{room}", { project, room: "104" }, { query: { revision: 1 } })).body;
+  assert.deepEqual(own.devices, room.devices);
+  assert.deepEqual(own.groups, room.groups);
+  // A second question is answered from what was kept.
+  const again = await heard("104", { revision: 1, keep: "controllers,stations" });
+  assert.deepEqual(again.map((e) => e.name), ["done"]);
+  assert.deepEqual(again[0].data, found);
+
+  // What is drawn is what the room becomes, in a project of its own.
+  const id = await addProject(service, demo, "Takes a design");
+  const values = { project: id, room: "104" };
+  const edit = (base, edits) => call("post", "/api/projects/{project}/edits", { project: id }, { body: { base, label: "take", edits } });
+  const here = (await (async () => {
+    const stream = await service.listen(`/api/projects/${id}/rooms/104/proposals?keep=stations,controllers`);
+    await stream.over;
+    return stream.events.at(-1).data;
+  })());
+  assert.deepEqual(here.designs, found.designs);
+  const taken = here.drawn.find((d) => d.design !== here.own);
+  const saved = await edit(1, taken.edits);
+  assert.deepEqual(saved.body.diagnostics.filter((d) => d.severity === "error"), []);
+  const becomes = (await call("get", "/api/projects/{project}/rooms/{room}", values)).body;
+  assert.deepEqual(becomes.devices, taken.devices);
+  assert.deepEqual(becomes.groups, taken.groups);
+  assert.ok(taken.devices.every((d) => !d.id.includes(".104")), "ids within a typical are without the room's own");
+
+  // Parts of it, and of all.
+  const edits = `${R}/edits`;
+  const ask = (more, status) => call("post", edits, values, { body: { revision: 1, proposals: here.proposals, design: taken.design, ...more }, ...(status === undefined ? {} : { status }) });
+  assert.deepEqual((await ask({})).body.edits, taken.edits);
+  const some = (await ask({ parts: ["occupancy"] })).body;
+  assert.deepEqual(some.parts, ["occupancy"]);
+  assert.ok(some.edits.every((e) => !/photosensors|daylight|stations|load_controllers/.test(e.path)), JSON.stringify(some.edits));
+  assert.deepEqual((await ask({ revision: 2 })).body.edits, [], "it stands in that revision already");
+  await ask({ parts: ["stations"] }, 400);
+  await ask({ parts: [] }, 400);
+  await ask({ parts: ["light"] }, 400);
+  await ask({ design: 99 }, 400);
+  await ask({ design: -1 }, 400);
+  await ask({ proposals: "none" }, 404);
+  await ask({ revision: 99 }, 404);
+  await call("post", edits, { project, room: "106" }, { body: { revision: 1, proposals: here.proposals, design: 0 }, status: 404 });
+  await call("post", edits, values, { body: `{"revision":1,"proposals":"${"a".repeat(66 << 20)}","design":0}`, status: 413 });
+
+  await call("get", R, { project, room: "106" }, { query: { revision: 1 }, status: 400 });
+  await call("get", R, { project, room: "106" }, { query: { keep: "occupancy,light" }, status: 400 });
+  await call("get", R, { project, room: "106" }, { query: { keep: "" }, status: 400 });
+  await call("get", R, { project, room: "106" }, { query: { keep: "occupancy,daylight,stations,controllers" }, status: 400 });
+  await call("get", R, { project, room: "none" }, { status: 404 });
+  seen.add(`get ${R} 200`);
+});
+
 test("studies, their progress and what they give", async () => {
   const begin = "/api/projects/{project}/studies";
   await call("post", begin, P(), { body: { revision: 1, accuracy: "best" }, status: 400 });

@@ -157,6 +157,37 @@ test("a document's name of any length or kind gives a project", async () => {
   }
 });
 
+test("levels are found for what a scene is for, or what stands in the way; nothing is saved", async () => {
+  const project = await addProject(service, demo, "Targets");
+  const room = (await service.ask("GET", `/api/projects/${project}/rooms/106`)).body;
+  const board = room.scenes.find((scene) => scene.name === "Board");
+  const table = board.targets.find((target) => target.least_lx === 300 && target.uniformity === null);
+  const ask = (body) => service.ask("POST", `/api/projects/${project}/rooms/106/scene_levels`, { revision: 1, scene: board.id, ...body });
+  const found = await ask({});
+  assert.equal(found.status, 200, found.text);
+  assert.ok(found.body.power_w < found.body.before_w);
+  assert.equal(found.body.power_gap_w, 0);
+  assert.equal(found.body.levels.length, 3);
+  assert.ok(found.body.demands.every((demand) => demand.reached_words !== undefined));
+
+  // More light asked for draws more; more than there is names what stands in the way.
+  const least = (value) => ({ edits: [{ op: "replace", path: `${table.pointer}/least`, value }] });
+  const more = await ask(least("400 lx"));
+  assert.equal(more.status, 200, more.text);
+  assert.ok(more.body.power_w > found.body.power_w);
+  const beyond = await ask(least("5000 lx"));
+  assert.equal(beyond.status, 200, beyond.text);
+  assert.equal(beyond.body.levels, undefined);
+  assert.equal(beyond.body.at_odds.length, 1);
+  assert.match(beyond.body.demands[beyond.body.at_odds[0].demand].words, /5000 lx/);
+
+  const wrong = await ask(least("5 apples"));
+  assert.equal(wrong.status, 400, wrong.text);
+  assert.equal((await ask({ scene: "nowhere" })).status, 400);
+  assert.equal((await service.ask("POST", `/api/projects/${project}/rooms/none/scene_levels`, { revision: 1, scene: board.id })).status, 404);
+  assert.equal((await get(project)).toString("utf8"), demo);
+});
+
 test("an answer to a what-if leaves the document and its revisions as they were", async () => {
   const project = await addProject(service, demo, "What if");
   const room = (await service.ask("GET", `/api/projects/${project}/rooms/G08`)).body;

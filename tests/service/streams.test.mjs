@@ -221,3 +221,40 @@ test("places for a photosensor are tried for as long as somebody listens, and th
   await sleep(1000);
   assert.ok(used() - before < 20, `${used() - before} hundredths of a second of work in one second after nobody listens`);
 });
+
+test("proposals are looked for one room at a time, for as long as somebody listens", async () => {
+  const listen = (room, keep) => service.listen(`/api/projects/${project}/rooms/${room}/proposals?keep=${keep}`);
+  const first = await listen("G02", "none");
+  await until(() => first.events.some((e) => e.data.stage === "designs of G.02"), 120_000, "designs being tried");
+  const second = await listen("104", "none");
+  await until(() => second.events.length > 0, 10_000, "a word of the second");
+  assert.deepEqual([...new Set(second.events.map((e) => e.data.stage))], ["waits for other proposals"]);
+  assert.notEqual(first.events.at(-1).name, "done", "the first is still being looked for");
+  const room = await service.ask("GET", `/api/projects/${project}/rooms/G02`);
+  assert.equal(room.status, 200, "the room answers meanwhile");
+
+  first.close();
+  await second.over;
+  assert.equal(second.events.at(-1).name, "done", "the second has its turn once the first is let go");
+  const used = () => {
+    const fields = readFileSync(`/proc/${service.pid}/stat`, "utf8").split(") ")[1].split(" ");
+    return Number(fields[11]) + Number(fields[12]);
+  };
+  await sleep(1000);
+  const before = used();
+  await sleep(1000);
+  assert.ok(used() - before < 20, `${used() - before} hundredths of a second of work in one second after nobody listens`);
+});
+
+test("a question that waits for its turn is let go like any other", async () => {
+  const listen = (room) => service.listen(`/api/projects/${project}/rooms/${room}/proposals?keep=none`);
+  const first = await listen("G02");
+  await until(() => first.events.length > 0, 60_000, "progress");
+  const second = await listen("108");
+  await until(() => second.events.length > 0, 10_000, "a word of the second");
+  second.close();
+  first.close();
+  const third = await listen("108");
+  await third.over;
+  assert.equal(third.events.at(-1).name, "done");
+});

@@ -194,7 +194,7 @@ export interface Room {
   /** The parts of its controls that the proposal has anything of. */
   decided: ControlPart[];
   circuits: { id: string; panel: string; breaker: string; switch_leg: string; supply: "normal" | "emergency" }[];
-  scenes: { id: string; pointer: Pointer; name: string; levels: { group: string; level: number; pointer: Pointer }[] }[];
+  scenes: { id: string; pointer: Pointer; name: string; levels: { group: string; level: number; pointer: Pointer }[]; targets: SceneTarget[] }[];
   normal_scene: string | null;
   sequence: Sequence | null;
   diagnostics: Diagnostic[];
@@ -333,6 +333,72 @@ export interface Sequence {
 }
 
 // ---- light, the year, why ----------------------------------------------------------------------------------
+
+/** What a scene is to give on a task area. */
+export interface SceneTarget {
+  task_area: string;
+  name: string;
+  least_lx: number | null;
+  most_lx: number | null;
+  uniformity: number | null;
+  contrast: number | null;
+  pointer: Pointer;
+}
+
+export interface WhatIfFigure {
+  mean: number;
+  low: number;
+  high: number;
+}
+export interface WhatIfVariant {
+  value: string;
+  connected_w: number;
+  kwh: WhatIfFigure;
+  under_lit_h: WhatIfFigure;
+  over_lit_kwh: WhatIfFigure;
+  taken_from_people: WhatIfFigure;
+  dips_on_people: WhatIfFigure;
+  lit_for_nobody_h: WhatIfFigure;
+  /** The rules that it breaks, with evidence. */
+  does_not_stand: string[];
+}
+/** What values of one thing make of a room. */
+export interface WhatIf {
+  revision: number;
+  space: string;
+  what: string;
+  variants: WhatIfVariant[];
+}
+
+export interface SceneLevelsRequest {
+  revision: number;
+  scene: string;
+  design?: string;
+  /** What if: edits that are not saved. */
+  edits?: Edit[];
+}
+export interface SceneDemand {
+  words: string;
+  asked: number;
+  before: number;
+  before_words: string;
+  /** Of the levels that were found. */
+  reached?: number;
+  reached_words?: string;
+  /** Watts for each lx, or for each 1 of uniformity. */
+  price_w?: number;
+}
+/** Levels of least power, or the demands that cannot be held together. */
+export interface SceneLevelsAnswer {
+  revision: number;
+  scene: string;
+  before_w: number;
+  power_w?: number;
+  power_gap_w?: number;
+  levels?: { group: string; level: number; before: number }[];
+  at_odds?: { demand: number; attainable: number; attainable_words: string }[];
+  demands: SceneDemand[];
+}
 
 export interface LightRequest {
   revision: number;

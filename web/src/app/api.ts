@@ -21,6 +21,8 @@ import type {
   Revision,
   Room,
   Run,
+  SceneLevelsAnswer,
+  SceneLevelsRequest,
   StartAnswer,
   StartRoomAnswer,
   StartRoomRequest,
@@ -118,6 +120,8 @@ export class Api {
       undefined,
       ask,
     );
+  sceneLevels = (p: string, space: string, request: SceneLevelsRequest, ask: Ask = {}) =>
+    this.json<SceneLevelsAnswer>("POST", `projects/${part(p)}/rooms/${part(space)}/scene_levels`, request, ask);
   light = (p: string, space: string, request: LightRequest, ask: Ask = {}) =>
     this.json<LightAnswer>("POST", `projects/${part(p)}/rooms/${part(space)}/light`, request, ask);
   year = (p: string, space: string, revision: number, quantity: YearQuantity, ask: Ask = {}) =>

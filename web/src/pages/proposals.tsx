@@ -127,7 +127,7 @@ function View({ project, room, head }: { project: ProjectStore; room: Room; head
             {answer.designs.length === 0 ? "none may be proposed." : `${answer.designs.length} may be proposed, ${answer.front.length} of them on the front.`}{" "}
             {answer.spaces.length > 1 && (
               <>
-                Each stands for all {answer.spaces.length} rooms of its typical:{" "}
+                Each stands for {answer.spaces.length === 2 ? "both rooms" : `all ${answer.spaces.length} rooms`} of one typical:{" "}
                 {answer.spaces.map((one, i) => (
                   <span key={one}>
                     {i > 0 && ", "}

@@ -6,7 +6,7 @@ import { type Dot, frontPicture } from "./front";
 import { costWords, marginalWords } from "./words";
 
 const WIDTH_PX = 560;
-const HEIGHT_PX = 280;
+const HEIGHT_PX = 250;
 
 export function FrontChart({ proposals, reading, onRead, onChoose }: {
   proposals: Proposals;
@@ -20,17 +20,14 @@ export function FrontChart({ proposals, reading, onRead, onChoose }: {
   const [stop, setStop] = useState(0);
   const { frame, dots, hull, x_ticks, y_ticks } = picture;
   const words = (dot: Dot): string => {
-    const design = dot.design === null ? null : proposals.designs[dot.design]!;
-    const cost = design === null ? proposals.new_luminaires_only.cost : design.cost;
-    const kwh = design === null ? proposals.new_luminaires_only.kwh : design.kwh;
-    const by = design?.dominated_by;
+    const { cost, kwh, dominated_by: by } = proposals.designs[dot.design]!;
     return (
       `${dot.letter === "" ? "" : `${dot.letter}, `}${dot.name}: first cost ${costWords(cost.total, proposals.currency)}, ` +
       `${printedResult(kwh.mean, kwh.low, kwh.high, "kWh")} a year${dot.isKnee ? "; most for the money" : ""}` +
       (by === undefined ? "" : `; no better in anything than ${proposals.designs[by]!.name}`)
     );
   };
-  const shown = dots.find((dot) => dot.design !== null && dot.design === reading) ?? dots[stop];
+  const shown = dots.find((dot) => dot.design === reading) ?? dots[stop];
   const move = (event: KeyboardEvent) => {
     const by = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
     const next = event.key === "Home" ? 0 : event.key === "End" ? dots.length - 1 : by === undefined ? null : Math.min(dots.length - 1, Math.max(0, stop + by));
@@ -77,7 +74,7 @@ export function FrontChart({ proposals, reading, onRead, onChoose }: {
               tabindex={i === stop ? 0 : -1}
               aria-selected={dot.isKnee}
               aria-label={words(dot)}
-              class={`dot${dot.letter === "" ? (dot.design === null ? " bare" : " behind") : ""}${dot.design !== null && dot.design === reading ? " reading" : ""}`}
+              class={`dot${dot.letter === "" ? " behind" : ""}${dot.design === reading ? " reading" : ""}`}
               onFocus={() => {
                 setStop(i);
                 onRead(dot.design);
@@ -87,18 +84,14 @@ export function FrontChart({ proposals, reading, onRead, onChoose }: {
                 setStop(i);
                 onRead(dot.design);
               }}
-              onClick={() => dot.letter !== "" && onChoose(dot.design!)}
+              onClick={() => dot.letter !== "" && onChoose(dot.design)}
               onKeyDown={(event) => {
-                if (event.key === "Enter" && dot.letter !== "") onChoose(dot.design!);
+                if (event.key === "Enter" && dot.letter !== "") onChoose(dot.design);
               }}
             >
               <circle class="target" cx={dot.x_px} cy={dot.y_px} r="9" />
               {dot.isKnee && <circle class="knee" cx={dot.x_px} cy={dot.y_px} r="9" />}
-              {dot.design === null ? (
-                <rect class="mark" x={dot.x_px - 4} y={dot.y_px - 4} width="8" height="8" />
-              ) : (
-                <circle class="mark" cx={dot.x_px} cy={dot.y_px} r={dot.letter === "" ? 3.2 : 5} />
-              )}
+              <circle class="mark" cx={dot.x_px} cy={dot.y_px} r={dot.letter === "" ? 3.2 : 5} />
             </g>
           ))}
         </g>
@@ -114,8 +107,8 @@ export function FrontChart({ proposals, reading, onRead, onChoose }: {
         {shown === undefined ? "" : words(shown)}
       </p>
       <p id="front-words" class="soft">
-        Letters mark the front: no other design is as good in everything and better in something. The ring marks most for the money, small dots are left
-        behind, the square is new luminaires only. {marginalWords(proposals)}
+        Letters mark the front: no other design is as good in everything and better in something. The ring marks most for the money; small dots
+        are left behind. {marginalWords(proposals)}
       </p>
     </figure>
   );

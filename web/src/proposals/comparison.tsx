@@ -94,7 +94,7 @@ export function Comparison({ proposals, shown, room, system, reading, onRead, on
             "figures",
           )}
           {row(
-            "too dark under daylight control, a year",
+            "too dark by daylight, a year",
             nothing,
             nothing,
             (drawn) => (drawn.devices.some((d) => d.kind === "photosensor") ? figureOf(design(drawn).under_lit_h, "h", system) : nothing),

@@ -3,8 +3,7 @@ import type { Proposals } from "../api/contract";
 import { letterOfDesign, middleOf } from "./words";
 
 export interface Dot {
-  /** Index of the design; null: new luminaires only. */
-  design: number | null;
+  design: number; // index
   /** "A" on the front, "" else. */
   letter: string;
   name: string;
@@ -47,20 +46,17 @@ const MARGIN = { left: 46, right: 16, top: 14, bottom: 34 };
 const LETTER_PX = { wide: 9, high: 12 };
 
 export function frontPicture(proposals: Proposals, width_px: number, height_px: number): FrontPicture {
-  const { designs, front, hull, new_luminaires_only } = proposals;
+  const { designs, front, hull } = proposals;
   const knee = proposals.offers.find((offer) => offer.picked.includes("most for the money"))?.design ?? -1;
   const rest = designs.map((_, i) => i).filter((i) => !front.includes(i));
-  const bare = [
-    ...[...front, ...rest.sort((a, b) => middleOf(designs[a]!.cost) - middleOf(designs[b]!.cost))].map((i) => ({
-      design: i as number | null,
-      letter: letterOfDesign(proposals, i),
-      name: designs[i]!.name,
-      cost: middleOf(designs[i]!.cost),
-      kwh: designs[i]!.kwh.mean,
-      isKnee: i === knee,
-    })),
-    { design: null, letter: "", name: "new luminaires only", cost: middleOf(new_luminaires_only.cost), kwh: new_luminaires_only.kwh.mean, isKnee: false },
-  ];
+  const bare = [...front, ...rest.sort((a, b) => middleOf(designs[a]!.cost) - middleOf(designs[b]!.cost))].map((i) => ({
+    design: i,
+    letter: letterOfDesign(proposals, i),
+    name: designs[i]!.name,
+    cost: middleOf(designs[i]!.cost),
+    kwh: designs[i]!.kwh.mean,
+    isKnee: i === knee,
+  }));
   const xs = roundTicks(Math.min(...bare.map((d) => d.cost)), Math.max(...bare.map((d) => d.cost)), 4);
   const ys = roundTicks(Math.min(...bare.map((d) => d.kwh)), Math.max(...bare.map((d) => d.kwh)), 4);
   const frame = { left_px: MARGIN.left, top_px: MARGIN.top, right_px: width_px - MARGIN.right, bottom_px: height_px - MARGIN.bottom };

@@ -65,6 +65,11 @@ export const PAGES = [
     await page.getByRole("button", { name: "3D", exact: true }).click();
     await page.locator(".view3d canvas, .view3d [role=alert], .view3d p").first().waitFor();
   } },
+  { name: "proposals", path: (of) => `/projects/${of.library}/rooms/104/proposals`, ready: async (page) => {
+    for (const words of ["occupancy sensors", "daylight control", "wall stations"]) await page.locator(".keeps").getByRole("button", { name: words, pressed: true }).click();
+    await page.getByRole("button", { name: "find designs" }).click();
+    await page.getByRole("region", { name: "Designs side by side" }).waitFor({ timeout: STUDY_PATIENCE_MS });
+  } },
   { name: "older revision", path: (of) => `/projects/${of.cells}/rooms/101?revision=1`, ready: async (page) => {
     await page.getByRole("button", { name: "restore it" }).waitFor();
     await page.locator(".plan .iso").first().waitFor({ state: "attached" });

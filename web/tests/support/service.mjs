@@ -295,7 +295,7 @@ function room(project, revision, document, id) {
     luminaires: here("luminaires").map(({ item, pointer }) => ({ id: item.id, tag: item.tag ?? item.id, pointer, type: item.type, at: item.at, rotation_deg: 0, groups: { scene: "", occupancy: "", daylight: "", schedule: "", demand_response: "", emergency: "" }, lights_egress: false, circuit: item.circuit, status: "new" })),
     luminaire_types: document.luminaire_types.map((t) => ({ id: t.id, channels: t.channels.map((c) => c.id), tag: t.tag, name: t.name, lumens: 4000, input_w: 29, length_m: metres(t.length), width_m: metres(t.width), shape: "rectangle" })),
     groups, devices: [], reach: { sensors: [], places: [], seats: madeUpSeats(space.floor), major_share: 0, minor_share: 0 }, radio: { has_gateway: false, devices: [], height_m: 2.4, contours: [] }, decided: [], circuits: [],
-    scenes: here("scenes").map(({ item, pointer }) => ({ id: item.id, pointer, name: item.name, levels: item.levels.map((l, i) => ({ group: l.group, level: share(l.level), pointer: `${pointer}/levels/${i}/level` })) })),
+    scenes: here("scenes").map(({ item, pointer }) => ({ id: item.id, pointer, name: item.name, levels: item.levels.map((l, i) => ({ group: l.group, level: share(l.level), pointer: `${pointer}/levels/${i}/level` })), targets: [] })),
     normal_scene: q?.item.normal_scene ?? null,
     sequence: q === undefined ? null : sequence(document, design, q, groups),
     diagnostics: [],

@@ -1,5 +1,5 @@
 // What the room promises: figures first, each with its interval, what it rests on, and what would refute it.
-import { Fragment, type RefObject } from "preact";
+import { type ComponentChildren, Fragment, type RefObject } from "preact";
 import { useLayoutEffect, useRef, useState } from "preact/hooks";
 import type { Room } from "../../api/contract";
 import { inSentences } from "../../app/api";
@@ -126,9 +126,11 @@ interface ClaimsProps {
   system: UnitSystem;
   accuracy: Accuracy;
   onAccuracy: (accuracy: Accuracy) => void;
+  /** Below what is promised. */
+  whatIf: ComponentChildren;
 }
 
-export function Claims({ state, room, revision, studies, system, accuracy, onAccuracy }: ClaimsProps) {
+export function Claims({ state, room, revision, studies, system, accuracy, onAccuracy, whatIf }: ClaimsProps) {
   const { study } = state;
   const found = study?.spaces.find((s) => s.id === room.id) ?? null;
   const isOld = study !== null && state.revision !== revision;
@@ -150,6 +152,7 @@ export function Claims({ state, room, revision, studies, system, accuracy, onAcc
       </div>
       {studies && <Work state={state} isOld={isOld} />}
       {study !== null && found !== null && <Promises study={study} room={room} space={found} system={system} density={density} />}
+      {whatIf}
     </section>
   );
 }

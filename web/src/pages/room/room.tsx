@@ -37,6 +37,7 @@ import { Shell } from "../shell";
 import { Claims } from "./claims";
 import { governedBy } from "./governed";
 import { type SceneLevels, Scenes } from "./scenes";
+import { WhatIf } from "./what_if";
 import { Why } from "./why";
 
 interface RoomPageProps {
@@ -322,6 +323,7 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
           system={system}
           accuracy={accuracy}
           onAccuracy={(next) => accuracyCell.set(next)}
+          whatIf={<WhatIf project={project.id} room={room} document={document} revision={asked} system={system} />}
         />
         <div class="side-slot">
           <Why why={why} at_civil_s={at_civil_s} firstWeekday={firstWeekday} />
@@ -334,6 +336,15 @@ function RoomView({ project, room, document, diagnostics, readOnly }: RoomViewPr
             shown={levels?.scene ?? scene}
             readOnly={readOnly}
             onShow={setScene}
+            targets={
+              asked === null
+                ? null
+                : {
+                    system,
+                    answer: (request, signal) =>
+                      api.sceneLevels(project.id, room.id, { ...request, revision }, { signal }),
+                  }
+            }
             onLevels={setLevels}
             onCommit={(label, edits, pointer) => {
               touched.set(pointer);

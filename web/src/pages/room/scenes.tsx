@@ -6,6 +6,7 @@ import { type Json, valueAt } from "../../app/pointer";
 import { letterOf } from "../../plan/objects";
 import { UNIT_SPACE, percent } from "../../units/figures";
 import { formatValue } from "../../units/system";
+import { SceneTargets, type TargetsAsked } from "./scene_targets";
 
 export interface SceneLevels {
   scene: string;
@@ -24,6 +25,8 @@ interface ScenesProps {
   shown: string | null;
   readOnly: boolean;
   onShow: (scene: string | null) => void;
+  /** How what a scene is for is asked; null: the document cannot be computed with. */
+  targets: TargetsAsked | null;
   /** Levels while the hand is on them; null: let go. */
   onLevels: (levels: SceneLevels | null) => void;
   onCommit: (label: string, edits: Edit[], pointer: Pointer) => Promise<unknown>;
@@ -33,7 +36,12 @@ export function Scenes(props: ScenesProps) {
   const { room, document, now } = props;
   const groups = room.groups.filter((group) => group.strategy === "scene");
   const [hand, setHand] = useState<{ scene: string; group: string; level: number } | null>(null);
+  // Levels that are found for the targets of a scene while the hand is on them.
+  const [tried, setTried] = useState<SceneLevels | null>(null);
   if (room.scenes.length === 0 && groups.length === 0) return null;
+  const level = (scene: string, group: string, stored: number | null) =>
+    tried?.scene === scene ? (tried.levels[group] ?? stored) : stored;
+  const shownScene = room.scenes.find((scene) => scene.id === props.shown);
 
   const commit = async (scene: Room["scenes"][number], group: Room["groups"][number], level: number) => {
     const stored = scene.levels.find((l) => l.group === group.id);
@@ -93,7 +101,7 @@ export function Scenes(props: ScenesProps) {
                   <td key={group.id}>
                     <Level
                       name={`${scene.name}, ${group.name || group.id}`}
-                      level={held ?? stored}
+                      level={held ?? level(scene.id, group.id, stored)}
                       readOnly={props.readOnly}
                       onLevel={(level) => {
                         setHand(level === null ? null : { scene: scene.id, group: group.id, level });
@@ -133,6 +141,21 @@ export function Scenes(props: ScenesProps) {
         </tbody>
       </table>
       <p class="note">Per cent of trimmed full output. Drag a level: the plan follows. “Now” is what stands at the instant.</p>
+      {shownScene !== undefined && props.targets !== null && (
+        <SceneTargets
+          key={shownScene.id}
+          room={room}
+          scene={shownScene}
+          document={document}
+          readOnly={props.readOnly}
+          asked={props.targets}
+          onLevels={(levels) => {
+            setTried(levels);
+            props.onLevels(levels);
+          }}
+          onCommit={props.onCommit}
+        />
+      )}
     </section>
   );
 }
