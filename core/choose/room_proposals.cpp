@@ -439,6 +439,7 @@ class Assembly {
     if (chooses)
       for (const domain::Scene& scene : controls.scenes)
         if (scene.calendar.empty()) buttons.push_back(scene.id);
+    const std::size_t scenes = buttons.size();
     if (!chooses) buttons.emplace_back("on");
     buttons.emplace_back("off");
     if (dims) {
@@ -449,10 +450,28 @@ class Assembly {
     const int count = static_cast<int>(buttons.size()) - (dims ? 1 : 0);
     // What only switches the mains cannot raise, lower or call a scene.
     const bool sends = chooses || dims;
-    const DeviceKind* kind = cheapest(project_, library_, space_, [&](const DeviceKind& one) {
-      return one.buttons >= count && one.mounting == DeviceKind::Mounting::wall_box && !one.occupancy &&
+    const auto is_station = [&](const DeviceKind& one) {
+      return one.buttons > 0 && one.mounting == DeviceKind::Mounting::wall_box && !one.occupancy &&
              !one.load && (!sends || one.buttons > 2);
+    };
+    const DeviceKind* kind = cheapest(project_, library_, space_, [&](const DeviceKind& one) {
+      return is_station(one) && one.buttons >= count;
     });
+    if (kind == nullptr) {
+      int most = 0;
+      for (const DeviceKind* one : kinds_for(project_, library_, space_))
+        if (is_station(*one)) most = std::max(most, one->buttons);
+      kind = cheapest(project_, library_, space_,
+                      [&](const DeviceKind& one) { return is_station(one) && one.buttons == most; });
+      if (kind != nullptr) {
+        // The scenes that come last have no button.
+        const auto beyond = buttons.begin() + (most - (count - static_cast<int>(scenes)));
+        why.push_back(
+            fmt::format("No station has more than {} buttons: there is none for {}.", most,
+                        fmt::join(beyond, buttons.begin() + static_cast<std::ptrdiff_t>(scenes), ", ")));
+        buttons.erase(beyond, buttons.begin() + static_cast<std::ptrdiff_t>(scenes));
+      }
+    }
     std::vector<const domain::Door*> doors;
     for (const domain::Door& door : space_.doors) doors.push_back(&door);
     if (doors.empty()) doors.push_back(nullptr);

@@ -209,6 +209,33 @@ TEST_F(RoomProposalsTest, WhatIsKeptNeverChanges) {
   }
 }
 
+TEST_F(RoomProposalsTest, AStationHasAsManyScenesAsItHasButtons) {
+  domain::Project project = bare_office();
+  domain::Design& design = project.designs[1];
+  design.groups = {{"g", "room", Strategy::scene, "a", {}}};
+  for (const domain::Luminaire& luminaire : design.luminaires)
+    design.groups[0].channels.push_back(luminaire.id);
+  for (const char* id : {"s1", "s2", "s3", "s4"}) {
+    domain::Scene scene;
+    scene.id = id;
+    scene.space = "room";
+    scene.name = id;
+    scene.levels = {{"g", 1.0}};
+    design.scenes.push_back(scene);
+  }
+  const RoomProposals found = proposed(project);
+  const RoomDesign* one = named(found, "1 ceiling sensor, no daylight control");
+  ASSERT_NE(one, nullptr);
+  // Four buttons: two scenes, off, and a rocker to raise and lower.
+  const domain::Station& station = one->controls.stations.at(0);
+  EXPECT_EQ(station.buttons, (std::vector<std::string>{"s1", "s2", "off", "raise", "lower"}));
+  EXPECT_TRUE(station.device_kind.starts_with("station_four"));
+  EXPECT_TRUE(std::any_of(one->why.begin(), one->why.end(), [](const std::string& why) {
+    return why.find("there is none for s3, s4") != std::string::npos;
+  }));
+  EXPECT_TRUE(one->cost.unpriced.empty());
+}
+
 TEST_F(RoomProposalsTest, WaysOutAreLitInStepsByWhatIsFree) {
   domain::Project project = bare_office();
   project.codes.clear();
