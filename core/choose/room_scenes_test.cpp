@@ -131,7 +131,7 @@ TEST(RoomScenes, AWayOutIsNeverLeftInTheDark) {
       << in_words(lit.demands[1]);
 }
 
-TEST(RoomScene, OfWhatAsksForNothingIsNone) {
+TEST(RoomScenes, OfWhatAsksForNothingIsNone) {
   const domain::Project project = room({});
   const sim::Bench bench(project);
   const SceneInRoom place{&bench.model, sim::scenes_of(bench.model).front()};
