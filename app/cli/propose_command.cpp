@@ -165,8 +165,9 @@ std::vector<RoomsAlike> rooms_with_choice(const domain::Project& project, const 
   std::vector<RoomsAlike> all;
   for (const std::size_t s : wanted) {
     const domain::Space& space = project.spaces[s];
+    const std::vector<std::string> alike = choose::rooms_alike(project, proposal, space);
     const auto same = std::find_if(all.begin(), all.end(), [&](const RoomsAlike& one) {
-      return !space.typical.empty() && project.spaces[one.spaces.front()].typical == space.typical;
+      return std::find(alike.begin(), alike.end(), project.spaces[one.spaces.front()].id) != alike.end();
     });
     if (same != all.end()) {
       same->spaces.push_back(s);

@@ -25,12 +25,22 @@ constexpr double kMetresPerFoot = 0.3048;
 /// Writes one space's objects where the document keeps them.
 class Writer {
  public:
-  Writer(const formats::ProjectDocument& document, const std::string& space)
-      : document_(document), tree_(json::parse(document.text())) {
+  Writer(const formats::ProjectDocument& document, const std::string& space, const choose::RoomControls& has)
+      : document_(document), tree_(json::parse(document.text())), rooms_{space} {
     const domain::Project& project = document.project();
     while (project.designs[design_].role != domain::Design::Role::proposal) ++design_;
     base_ = document.document_pointer(fmt::format("/designs/{}", design_));
     metres_per_unit_ = tree_.value("coordinates", "m") == "ft" ? kMetresPerFoot : 1.0;
+    ids_ = choose::ids_beside(project.designs[design_], "");
+    const auto take = [&](const auto& objects) {
+      for (const auto& one : objects) ids_.insert(one.id);
+    };
+    take(has.groups);
+    take(has.scenes);
+    take(has.occupancy_sensors);
+    take(has.photosensors);
+    take(has.stations);
+    take(has.load_controllers);
     std::size_t index = 0;
     while (project.spaces[index].id != space) ++index;
     const std::string& typical = project.spaces[index].typical;
@@ -39,8 +49,14 @@ class Writer {
       if (design["typicals"][b].value("typical", "") != typical) continue;
       base_ += fmt::format("/typicals/{}", b);
       prefix_ = space + ".";
-      const json& room = tree_.at(json::json_pointer(document.document_pointer(fmt::format("/spaces/{}", index))));
-      if (room.contains("origin"))
+      for (const domain::Space& one : project.spaces)
+        if (one.typical == typical && one.id != space) rooms_.push_back(one.id);
+      // As the reader has it: a floor of its own says where a room lies, else its origin.
+      const json& room =
+          tree_.at(json::json_pointer(document.document_pointer(fmt::format("/spaces/{}", index))));
+      if (room.contains("floor"))
+        origin_ = bounds(project.spaces[index].floor).low;
+      else if (room.contains("origin"))
         origin_ = {room["origin"][0].get<double>() * metres_per_unit_,
                    room["origin"][1].get<double>() * metres_per_unit_};
       break;
@@ -70,63 +86,86 @@ class Writer {
             const std::vector<T>& has) {
     std::vector<std::string> kept;
     for (std::size_t i = all.size(); i-- > 0;) {
-      const bool is_own = std::any_of(had.begin(), had.end(), [&](const T& one) { return one.id == all[i].id; });
+      const bool is_own =
+          std::any_of(had.begin(), had.end(), [&](const T& one) { return one.id == all[i].id; });
       if (!is_own) continue;
       const T* stays = domain::find_by_id(has, all[i].id);
       if (stays != nullptr && text(*stays) == text(all[i]))
         kept.push_back(all[i].id);
       else
-        edits_.push_back(
-            {Operation::remove, document_.document_pointer(fmt::format("/designs/{}/{}/{}", design_, name, i)), ""});
+        edits_.push_back({Operation::remove,
+                          document_.document_pointer(fmt::format("/designs/{}/{}/{}", design_, name, i)),
+                          ""});
     }
     for (const T& one : has)
       if (std::find(kept.begin(), kept.end(), one.id) == kept.end()) append(name, text(one));
   }
 
-  void sequence(const domain::Sequence& had, const domain::Sequence& has) {
+  /// Of the rules of the space and, where it inherits, of every room beside it.
+  void sequence(const domain::Sequence& has) {
     const std::vector<domain::Sequence>& all = document_.project().designs[design_].sequences;
-    const auto own = std::find_if(all.begin(), all.end(),
-                                  [&](const domain::Sequence& one) { return one.space == has.space; });
-    if (own == all.end()) {
-      append("sequences", text(has));
-      return;
-    }
-    const std::string pointer =
-        document_.document_pointer(fmt::format("/designs/{}/sequences/{}", design_, own - all.begin()));
-    const json& written = tree_.at(json::json_pointer(pointer));
-    const json before = json::parse(text(had));
-    const json after = json::parse(text(has));
-    constexpr std::array kRules = {"normal_scene", "on", "vacancy", "schedule", "trim", "daylight", "manual"};
-    for (const char* const rule : kRules) {
-      if (before.value(rule, json()) == after.value(rule, json())) continue;
-      const std::string at = pointer + "/" + rule;
-      if (after.contains(rule))
-        edits_.push_back({written.contains(rule) ? Operation::replace : Operation::add, at, after[rule].dump()});
-      else if (written.contains(rule))
-        edits_.push_back({Operation::remove, at, ""});
+    std::set<std::string> changed;
+    for (const std::string& space : rooms_) {
+      const auto own = std::find_if(all.begin(), all.end(),
+                                    [&](const domain::Sequence& one) { return one.space == space; });
+      if (own == all.end()) {
+        if (space == rooms_.front()) append("sequences", text(has));
+        continue;
+      }
+      const std::string pointer =
+          document_.document_pointer(fmt::format("/designs/{}/sequences/{}", design_, own - all.begin()));
+      if (!changed.insert(pointer).second) continue;
+      const bool is_in_block = !prefix_.empty() && pointer.starts_with(base_ + "/");
+      const json before = json::parse(formats::object_text(*own, metres_per_unit_));
+      const json after = json::parse(formats::object_text(has, metres_per_unit_));
+      if (is_in_block)
+        rules(pointer, without(before, space + "."), without(after, prefix_));
+      else
+        rules(pointer, before, renamed(after, space + "."));
     }
   }
 
-  /// Load controllers of several rooms lose what of a space is gone, and all of it where the space has
-  /// controllers of its own.
-  void shared_controllers(const std::string& space, const choose::RoomControls& has) {
+  /// Load controllers of several rooms lose what of the space, and of the rooms beside it, is gone, and all
+  /// of it where the space has controllers of its own.
+  void shared_controllers(const choose::RoomControls& has) {
     const domain::Project& project = document_.project();
     const std::vector<domain::LoadController>& all = project.designs[design_].load_controllers;
-    const domain::Project with = choose::with_controls(project, space, in_space(space, has));
-    const std::vector<domain::LoadController>& left = with.designs[design_].load_controllers;
+    std::vector<std::set<std::string>> gone(all.size());
+    for (const std::string& room : rooms_) {
+      const domain::Project with = choose::with_controls(project, room, in_space(room, has));
+      for (std::size_t i = 0; i < all.size(); ++i) {
+        const auto* left = domain::find_by_id(with.designs[design_].load_controllers, all[i].id);
+        if (left == nullptr) continue;
+        for (const auto list : {&domain::LoadController::groups, &domain::LoadController::luminaires})
+          for (const std::string& id : all[i].*list)
+            if (std::find((left->*list).begin(), (left->*list).end(), id) == (left->*list).end())
+              gone[i].insert(id);
+      }
+    }
     for (std::size_t i = 0; i < all.size(); ++i) {
-      const domain::LoadController* after = domain::find_by_id(left, all[i].id);
-      if (after == nullptr) continue;
-      const std::string at = document_.document_pointer(fmt::format("/designs/{}/load_controllers/{}", design_, i));
-      const auto less = [&](const char* key, const std::vector<std::string>& before,
-                            const std::vector<std::string>& now) {
-        for (std::size_t k = before.size(); k-- > 0;)
-          if (std::find(now.begin(), now.end(), before[k]) == now.end() &&
-              taken_.insert(fmt::format("{}/{}/{}", at, key, before[k])).second)
+      const std::string at =
+          document_.document_pointer(fmt::format("/designs/{}/load_controllers/{}", design_, i));
+      const auto less = [&](const char* key, const std::vector<std::string>& ids) {
+        for (std::size_t k = ids.size(); k-- > 0;)
+          if (gone[i].contains(ids[k]))
             edits_.push_back({Operation::remove, fmt::format("{}/{}/{}", at, key, k), ""});
       };
-      less("groups", all[i].groups, after->groups);
-      less("luminaires", all[i].luminaires, after->luminaires);
+      less("groups", all[i].groups);
+      less("luminaires", all[i].luminaires);
+    }
+  }
+
+  /// What is to be removed, and stays on the list, names no group that is gone.
+  template <class T>
+  void removed_devices(std::string_view name, const std::vector<T>& all, const std::string& space,
+                       const std::vector<domain::Group>& had, const std::vector<domain::Group>& has) {
+    for (std::size_t i = 0; i < all.size(); ++i) {
+      if (all[i].space != space || all[i].status != domain::Status::remove) continue;
+      const std::string at = document_.document_pointer(fmt::format("/designs/{}/{}/{}", design_, name, i));
+      for (std::size_t k = all[i].groups.size(); k-- > 0;)
+        if (domain::find_by_id(had, all[i].groups[k]) != nullptr &&
+            domain::find_by_id(has, all[i].groups[k]) == nullptr)
+          edits_.push_back({Operation::remove, fmt::format("{}/groups/{}", at, k), ""});
     }
   }
 
@@ -143,13 +182,29 @@ class Writer {
     edits_.push_back({Operation::add, list + "/-", object});
   }
 
+  /// The rules that differ.
+  void rules(const std::string& pointer, const json& before, const json& after) {
+    const json& written = tree_.at(json::json_pointer(pointer));
+    constexpr std::array kRules = {"normal_scene", "on", "vacancy", "schedule", "trim", "daylight", "manual"};
+    for (const char* const rule : kRules) {
+      if (before.value(rule, json()) == after.value(rule, json())) continue;
+      const std::string at = pointer + "/" + rule;
+      if (after.contains(rule))
+        edits_.push_back(
+            {written.contains(rule) ? Operation::replace : Operation::add, at, after[rule].dump()});
+      else if (written.contains(rule))
+        edits_.push_back({Operation::remove, at, ""});
+    }
+  }
+
   /// Only as far as shared controllers ask: groups by their ids in a room like the one that was chosen for.
-  static choose::RoomControls in_space(const std::string& space, const choose::RoomControls& has) {
+  [[nodiscard]] choose::RoomControls in_space(const std::string& space,
+                                              const choose::RoomControls& has) const {
     choose::RoomControls there;
     there.sequence.space = space;
     for (domain::Group group : has.groups) {
-      if (const std::size_t dot = group.id.find('.'); dot != std::string::npos)
-        group.id = space + group.id.substr(dot);
+      if (!prefix_.empty() && group.id.starts_with(prefix_))
+        group.id = space + "." + group.id.substr(prefix_.size());
       there.groups.push_back(std::move(group));
     }
     there.load_controllers = has.load_controllers;
@@ -167,28 +222,44 @@ class Writer {
     if (!prefix_.empty()) object.space.clear();
     const std::string written = formats::object_text(object, metres_per_unit_);
     if (prefix_.empty()) return written;
-    return without_prefix(json::parse(written)).dump();
+    return without(json::parse(written), prefix_).dump();
   }
   /// Ids as the block of a typical has them.
-  [[nodiscard]] json without_prefix(json value) const {
+  [[nodiscard]] json without(json value, const std::string& prefix) const {
     if (value.is_string()) {
       const std::string word = value.get<std::string>();
-      if (word.starts_with(prefix_)) return word.substr(prefix_.size());
+      if (!prefix.empty() && word.starts_with(prefix) && is_id(word)) return word.substr(prefix.size());
     }
     if (value.is_structured())
-      for (json& item : value) item = without_prefix(item);
+      for (json& item : value) item = without(item, prefix);
+    return value;
+  }
+  /// Of an object or of one of its channels: "3.2 m" in a room 3 is none.
+  [[nodiscard]] bool is_id(const std::string& word) const {
+    return ids_.contains(word.substr(0, word.find('/')));
+  }
+  /// Ids of another room that inherits.
+  [[nodiscard]] json renamed(json value, const std::string& prefix) const {
+    if (prefix_.empty()) return value;
+    if (value.is_string()) {
+      const std::string word = value.get<std::string>();
+      if (word.starts_with(prefix_) && is_id(word)) return prefix + word.substr(prefix_.size());
+    }
+    if (value.is_structured())
+      for (json& item : value) item = renamed(item, prefix);
     return value;
   }
 
   const formats::ProjectDocument& document_;
   json tree_;
+  std::vector<std::string> rooms_;  // the space, then those that inherit as it does
   std::size_t design_ = 0;
   std::string base_;
   std::string prefix_;  // of the ids of a room that inherits; empty: it does not
   Point2 origin_{};
   double metres_per_unit_ = 1.0;
   std::set<std::string> made_;
-  std::set<std::string> taken_;  // out of shared controllers
+  std::set<std::string> ids_;  // of the design and of what is proposed
   std::vector<DocumentEdit> edits_;
 };
 
@@ -204,19 +275,16 @@ std::vector<DocumentEdit> edits_for(const formats::ProjectDocument& document, co
   for (const domain::Scene& scene : controls.scenes)
     if (domain::find_by_id(scenes, scene.id) == nullptr) scenes.push_back(scene);
 
-  Writer writer(document, space);
-  writer.sequence(had.sequence, controls.sequence);
-  if (const auto typical = std::find_if(project.spaces.begin(), project.spaces.end(),
-                                        [&](const domain::Space& one) { return one.id == space; });
-      typical->typical.empty()) {
-    writer.shared_controllers(space, controls);
-  } else {
-    for (const domain::Space& one : project.spaces)
-      if (one.typical == typical->typical) writer.shared_controllers(one.id, controls);
-  }
+  Writer writer(document, space, controls);
+  writer.sequence(controls.sequence);
+  writer.shared_controllers(controls);
+  writer.removed_devices("occupancy_sensors", design.occupancy_sensors, space, had.groups, controls.groups);
+  writer.removed_devices("photosensors", design.photosensors, space, had.groups, controls.groups);
+  writer.removed_devices("load_controllers", design.load_controllers, space, had.groups, controls.groups);
   writer.list("groups", design.groups, had.groups, controls.groups);
   writer.list("scenes", design.scenes, had.scenes, scenes);
-  writer.list("occupancy_sensors", design.occupancy_sensors, had.occupancy_sensors, controls.occupancy_sensors);
+  writer.list("occupancy_sensors", design.occupancy_sensors, had.occupancy_sensors,
+              controls.occupancy_sensors);
   writer.list("photosensors", design.photosensors, had.photosensors, controls.photosensors);
   writer.list("stations", design.stations, had.stations, controls.stations);
   writer.list("load_controllers", design.load_controllers, had.load_controllers, controls.load_controllers);

@@ -22,15 +22,6 @@ using choose::RoomDesign;
 
 constexpr std::size_t kMostKept = 8;
 
-/// The room itself first, then those that inherit from the same typical and get the same design.
-std::vector<std::string> rooms_alike(const domain::Project& project, const domain::Space& space) {
-  std::vector<std::string> ids = {space.id};
-  for (const domain::Space& other : project.spaces)
-    if (!space.typical.empty() && other.typical == space.typical && other.id != space.id)
-      ids.push_back(other.id);
-  return ids;
-}
-
 /// Hash of all that proposals depend on, as text.
 std::string id_of(const OpenRevision& revision, std::size_t space, const std::set<Part>& kept) {
   KeyBuilder key;
@@ -162,8 +153,10 @@ Answer<Json> to_json(Desk& desk, const Revision& revision, const KeptProposals& 
   const domain::Project& project = revision->files.document.project();
   const choose::RoomProposals& found = proposals.found;
   const std::size_t index = *revision->space(proposals.space);
-  Json json =
-      projects::proposals_json(rooms_alike(project, project.spaces[index]), found, proposals.scrambles);
+  // There is one where something has been proposed.
+  const domain::Design* proposal = domain::find_design(project, domain::Design::Role::proposal);
+  Json json = projects::proposals_json(choose::rooms_alike(project, *proposal, project.spaces[index]), found,
+                                       proposals.scrambles);
   json["proposals"] = proposals.id;
   json["revision"] = revision->number;
   json["room"] = proposals.space;

@@ -8,6 +8,10 @@ namespace halflight::choose {
 
 namespace {
 
+/// Share of what groups save below which a gain is none: the light of one room that is described in two ways
+/// differs by as much.
+constexpr double kSameSaving = 2e-3;
+
 /// Luminaires at the level of that one which daylight leaves the most to do.
 struct Cluster {
   std::vector<std::size_t> members;  // ascending
@@ -65,8 +69,7 @@ class Clustering {
             Cluster smaller = of(std::move(left));
             Cluster larger = of(std::move(grown));
             const double before = clusters[a].saved + clusters[b].saved;
-            // A gain that rounding could make would never end.
-            if (smaller.saved + larger.saved <= before * (1.0 + 1e-9)) continue;
+            if (smaller.saved + larger.saved <= before * (1.0 + kSameSaving)) continue;
             clusters[a] = std::move(smaller);
             clusters[b] = std::move(larger);
             moved = true;
@@ -110,7 +113,7 @@ std::vector<DaylightGrouping> daylight_groupings(std::span<const DaylitLuminaire
       for (std::size_t b = a + 1; b < clusters.size(); ++b) {
         if (clustering.zone(clusters[a]) != clustering.zone(clusters[b])) continue;
         const double lost = clustering.lost_by_joining(clusters[a], clusters[b]);
-        if (lost >= least) continue;
+        if (lost >= least - kSameSaving * (clusters[a].saved + clusters[b].saved)) continue;
         least = lost;
         first = a;
         second = b;

@@ -1,9 +1,9 @@
 #include "choose/daylight_part.hpp"
 
 #include "base/units.hpp"
+#include "choose/canonical_room.hpp"
 #include "choose/daylight_grouping.hpp"
 #include "choose/linear_program.hpp"
-#include "choose/canonical_room.hpp"
 #include "choose/starting_control.hpp"
 #include "codes/check.hpp"
 #include "codes/code_minimum.hpp"
@@ -104,8 +104,8 @@ std::vector<Point2> between_luminaires(const std::vector<const domain::Luminaire
   constexpr double kBeside_m = 0.9;
   std::vector<Point2> places;
   const auto add = [&](Point2 place) {
-    const bool is_known = std::any_of(places.begin(), places.end(),
-                                      [&](Point2 known) { return length(known - place) < 0.05; });
+    const bool is_known =
+        std::any_of(places.begin(), places.end(), [&](Point2 known) { return length(known - place) < 0.05; });
     if (!is_known) places.push_back(place);
   };
   for (const domain::Luminaire* one : luminaires) {
@@ -172,13 +172,12 @@ class Levels {
         one.saved_w += sim::input_w(project, column) * (driver.dims ? 1.0 - driver.power_at_zero : 1.0);
         least = std::min(least, sim::least_light(project, column));
       }
-      const double target_lx =
-          task_under(*model.space, {luminaire.at.x, luminaire.at.y}).target_lx;
+      const double target_lx = task_under(*model.space, {luminaire.at.x, luminaire.at.y}).target_lx;
       const std::vector<float>& lx = replicate.daylight().sensors[i];
       for (const std::size_t step : steps) {
         const double needed = std::clamp(1.0 - static_cast<double>(lx[step]) / target_lx, 0.0, 1.0);
-        one.level.push_back(static_cast<float>(least >= 1.0 ? (needed > 0.0 ? 1.0 : 0.0)
-                                                            : std::max(needed, least)));
+        one.level.push_back(
+            static_cast<float>(least >= 1.0 ? (needed > 0.0 ? 1.0 : 0.0) : std::max(needed, least)));
       }
       luminaires_.push_back(std::move(one));
     }
@@ -254,6 +253,16 @@ bool is_better(const sim::LightHeld& a, const sim::LightHeld& b) {
   return a_falls_short ? a.under_share < b.under_share : a.rms < b.rms;
 }
 
+/// Share by which errors of places differ that are as good: the light of one room that is described in two
+/// ways differs by less.
+constexpr double kAsGood = 0.02;
+bool is_as_good(const sim::LightHeld& one, const sim::LightHeld& best) {
+  const bool falls_short = one.under_share > kSeldom;
+  if (falls_short != (best.under_share > kSeldom)) return false;
+  return falls_short ? one.under_share <= (1.0 + kAsGood) * best.under_share
+                     : one.rms <= (1.0 + kAsGood) * best.rms;
+}
+
 /// Gives each group of a way the photosensor that holds its light best.
 void site(const sim::DesignTrials& trials, const domain::Project& project, const RoomControls& controls,
           const DaylightPlaces& places, DaylightPart& part) {
@@ -274,7 +283,8 @@ void site(const sim::DesignTrials& trials, const domain::Project& project, const
   const std::vector<sim::Draws>& all_draws = trials.draws();
   const std::size_t every = std::max<std::size_t>(1, all_draws.size() / kYearsOfSiting);
   for (std::size_t i = 0; i < all_draws.size(); i += every)
-    years.push_back(std::make_unique<sim::Replicate>(model, room->daylight[all_draws[i].weather_year], all_draws[i]));
+    years.push_back(
+        std::make_unique<sim::Replicate>(model, room->daylight[all_draws[i].weather_year], all_draws[i]));
   const std::vector<std::size_t> occupied = sim::open_steps(model);
   const auto held_in = [&](std::size_t year, std::size_t rule) {
     const sim::Replicate& replicate = *years[year];
@@ -321,15 +331,18 @@ void site(const sim::DesignTrials& trials, const domain::Project& project, const
         held.over += one.over / n;
       }
     }
-    const auto& [best, held] = *std::min_element(ranked.begin(), ranked.end(), better);
+    const sim::LightHeld least = std::min_element(ranked.begin(), ranked.end(), better)->second;
+    // Of those that hold it as well the first by place, so that the choice turns with the room.
+    std::sort(ranked.begin(), ranked.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
+    const auto& [best, held] = *std::find_if(ranked.begin(), ranked.end(),
+                                             [&](const auto& one) { return is_as_good(one.second, least); });
     hang(best);
     governed.held = held;
     governed.rule.method = rule.method;
     governed.photosensor = all[best];
     governed.rule.photosensor = governed.photosensor.id;
   }
-  std::erase_if(part.groups,
-                [](const GovernedGroup& governed) { return governed.photosensor.id.empty(); });
+  std::erase_if(part.groups, [](const GovernedGroup& governed) { return governed.photosensor.id.empty(); });
 }
 
 }  // namespace
@@ -461,8 +474,9 @@ DaylightChoice daylight_choice(const sim::DesignTrials& trials, const domain::Pr
       governed.group.id = fresh_id(id_stem + "day-", used);
       governed.group.space = space.id;
       governed.group.strategy = domain::Strategy::daylight;
-      governed.group.name = daylit[members.front()].zone.empty() ? fmt::format("daylight {}", part.groups.size() + 1)
-                                                                 : daylit[members.front()].zone;
+      governed.group.name = daylit[members.front()].zone.empty()
+                                ? fmt::format("daylight {}", part.groups.size() + 1)
+                                : daylit[members.front()].zone;
       Point2 middle{};
       for (const std::size_t m : members) {
         governed.group.channels.push_back(ids[m]);

@@ -267,6 +267,24 @@ std::vector<domain::Luminaire> fixed_luminaires(const domain::Project& project, 
   return luminaires;
 }
 
+bool inherits_design(const domain::Space& space, const domain::Design& design) {
+  return !space.typical.empty() && std::any_of(design.luminaires.begin(), design.luminaires.end(),
+                                               [&](const domain::Luminaire& luminaire) {
+                                                 return luminaire.space == space.id &&
+                                                        luminaire.id.starts_with(space.id + ".");
+                                               });
+}
+
+std::vector<std::string> rooms_alike(const domain::Project& project, const domain::Design& design,
+                                     const domain::Space& space) {
+  std::vector<std::string> ids = {space.id};
+  if (!inherits_design(space, design)) return ids;
+  for (const domain::Space& other : project.spaces)
+    if (other.typical == space.typical && other.id != space.id && inherits_design(other, design))
+      ids.push_back(other.id);
+  return ids;
+}
+
 std::string fresh_id(const std::string& stem, std::set<std::string>& taken) {
   for (int number = 1;; ++number) {
     std::string id = stem + std::to_string(number);

@@ -57,6 +57,14 @@ domain::Project with_controls(const domain::Project& project, const std::string&
 std::vector<domain::Luminaire> fixed_luminaires(const domain::Project& project, const domain::Design& design,
                                                 const std::string& space);
 
+/// Whether a room gets its part of a design from its typical: its luminaires are called by its id, a point and
+/// what the typical calls them.
+bool inherits_design(const domain::Space& space, const domain::Design& design);
+/// The room itself first, then, where it inherits its part of a design, those that do so from the same typical:
+/// what one gets they all get.
+std::vector<std::string> rooms_alike(const domain::Project& project, const domain::Design& design,
+                                     const domain::Space& space);
+
 /// "G02-O1", or the next number whose id is not in `taken`; adds it.
 std::string fresh_id(const std::string& stem, std::set<std::string>& taken);
 /// Every id of a design but those of one room's controls; with those of what is to be removed there.

@@ -74,7 +74,8 @@ class Assembly {
         kind_(domain::find_by_id(inputs.library.kinds, space_.kind)),
         kept_(kept),
         free_(free),
-        stem_(space_.id + "-"),
+        // Ids in the block of a typical stand behind the room's and a point.
+        stem_(space_.id + (inherits_design(space_, design_) ? "." : "-")),
         taken_(ids_beside(design_, space_.id)),
         wiring_stays_(wiring_stays(project_, space_)),
         legs_(switch_legs(project_, design_, space_.id)) {
@@ -173,6 +174,10 @@ class Assembly {
                               : fmt::format("{} daylight group{}", daylight->groups.size(),
                                             daylight->groups.size() == 1 ? "" : "s"));
     }
+    if (by_switches && !follows_legs(controls))
+      made.refused.emplace_back(
+          "scene groups part luminaires of one switch leg, and nothing could switch them apart without a new "
+          "wire");
     if (free_.contains(Part::stations)) {
       if (by_switches)
         keep_switches(controls, taken, made.why);
@@ -246,6 +251,24 @@ class Assembly {
     return wiring_stays_ && free_.contains(Part::controllers) && daylight == nullptr &&
            kept_.photosensors.empty() && kept_.occupancy_sensors.empty() &&
            (occupancy == nullptr || occupancy->sensors.empty());
+  }
+
+  /// Whether each scene group holds whole switch legs, or there is but one.
+  [[nodiscard]] bool follows_legs(const RoomControls& controls) const {
+    if (scene_groups(controls).size() < 2) return true;
+    return std::all_of(controls.groups.begin(), controls.groups.end(), [&](const domain::Group& group) {
+      return group.strategy != domain::Strategy::scene ||
+             std::all_of(legs_.begin(), legs_.end(), [&](const SwitchLeg& leg) {
+               const auto in_group = std::count_if(
+                   leg.luminaires.begin(), leg.luminaires.end(), [&](const std::string& luminaire) {
+                     return std::any_of(group.channels.begin(), group.channels.end(),
+                                        [&](const std::string& channel) {
+                                          return channel.substr(0, channel.find('/')) == luminaire;
+                                        });
+                   });
+               return in_group == 0 || static_cast<std::size_t>(in_group) == leg.luminaires.size();
+             });
+    });
   }
 
   void add_occupancy(const OccupancyPart& part, Coming coming, RoomControls& controls,

@@ -1,5 +1,6 @@
 #include "choose/usual_sequence.hpp"
 
+#include "choose/canonical_room.hpp"
 #include "sim/watched_people.hpp"
 
 #include <algorithm>
@@ -14,16 +15,18 @@ namespace {
 constexpr double kMostDelay_s = 1200.0;  // ASHRAE 90.1, IECC: 20 min
 constexpr double kDelayStep_s = 300.0;
 
-/// Whether everybody who sits still keeps the light (sim/watched_people.hpp).
+/// Whether everybody who sits still keeps the light (sim/watched_people.hpp). Asked of the canonical room, so
+/// that a seat at the very edge of a field is in it however the room is turned.
 bool all_keep_light(const domain::Space& space, const std::vector<domain::Luminaire>& luminaires,
                     const RoomControls& controls) {
+  const CanonicalRoom room = canonical_room(space, luminaires, controls.occupancy_sensors);
   domain::Project trial;
   domain::Design& design = trial.designs.emplace_back();
   design.groups = controls.groups;
-  design.luminaires = luminaires;
-  design.occupancy_sensors = controls.occupancy_sensors;
+  design.luminaires = room.luminaires;
+  design.occupancy_sensors = room.sensors;
   const std::vector<sim::NoticedSeat> seats =
-      sim::seat_notices(sim::watched_space(trial, space), controls.sequence, design, 0);
+      sim::seat_notices(sim::watched_space(trial, room.space), controls.sequence, design, 0);
   return std::all_of(seats.begin(), seats.end(), sim::keeps_light);
 }
 

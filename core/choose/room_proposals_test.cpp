@@ -1,0 +1,444 @@
+// Whole designs for a small office: what may be proposed, what never changes, and what a room that stays as
+// it is wired can have. docs/methods/proposals.md
+#include "choose/room_proposals.hpp"
+
+#include "choose/proposal_room_test.hpp"
+
+#include <algorithm>
+#include <map>
+#include <set>
+
+#include <gtest/gtest.h>
+
+namespace halflight::choose {
+namespace {
+
+using domain::Strategy;
+
+class RoomProposalsTest : public ProposalTest {
+ protected:
+  RoomProposals proposed(const domain::Project& project, const std::set<Part>& kept = {}) {
+    const sim::StudyInputs its = inputs(project);
+    Result<RoomProposals> found = propose_room(its, 0, {kept, options_}, context_, log_);
+    EXPECT_TRUE(found) << (found ? "" : to_text(found.error().front()));
+    return found ? *std::move(found) : RoomProposals{};
+  }
+};
+
+const RoomDesign* named(const RoomProposals& found, const std::string& name) {
+  for (const auto* list : {&found.designs, &found.refused})
+    for (const RoomDesign& design : *list)
+      if (design.name == name) return &design;
+  return nullptr;
+}
+
+/// What a design is, whatever its room is called, turned and numbered: devices by kind, groups by the numbers
+/// that luminaires had in the room as it was.
+struct Signature {
+  std::map<std::string, int> devices;
+  std::set<std::pair<Strategy, std::set<int>>> groups;
+  bool is_refused = false;
+  double delay_s = 0.0;
+  friend bool operator==(const Signature&, const Signature&) = default;
+};
+
+Signature signature_of(const RoomDesign& design, const std::map<std::string, int>& number) {
+  Signature found;
+  const RoomControls& controls = design.controls;
+  const auto count = [&](const auto& devices) {
+    for (const auto& device : devices) ++found.devices[device.device_kind];
+  };
+  count(controls.occupancy_sensors);
+  count(controls.photosensors);
+  count(controls.stations);
+  count(controls.load_controllers);
+  for (const domain::Group& group : controls.groups) {
+    std::set<int> members;
+    for (const std::string& channel : group.channels) members.insert(number.at(channel));
+    found.groups.emplace(group.strategy, members);
+  }
+  found.is_refused = !design.refused.empty();
+  if (controls.sequence.vacancy) found.delay_s = controls.sequence.vacancy->delay_s;
+  return found;
+}
+
+std::map<std::string, int> numbers(const domain::Project& project) {
+  std::map<std::string, int> all;
+  for (std::size_t i = 0; i < project.designs[1].luminaires.size(); ++i)
+    all[project.designs[1].luminaires[i].id] = static_cast<int>(i);
+  return all;
+}
+
+// ---------------------------------------------------------------------------------------------------------
+
+TEST_F(RoomProposalsTest, WhatIsProposedMayBeBuiltAndIsNamedOnce) {
+  const domain::Project project = bare_office();
+  const RoomProposals found = proposed(project);
+  ASSERT_GE(found.designs.size(), 3U);
+  ASSERT_FALSE(found.refused.empty());
+  EXPECT_EQ(found.free.size(), kParts.size());
+  std::set<std::string> names;
+  for (const RoomDesign& design : found.designs) {
+    EXPECT_TRUE(design.refused.empty()) << design.name;
+    EXPECT_TRUE(design.trial.refused_because().empty()) << design.name;
+    EXPECT_FALSE(design.trial.kwh.empty()) << design.name;
+    EXPECT_TRUE(names.insert(design.name).second) << design.name;
+    EXPECT_FALSE(design.why.empty() && design.name != "the document's own") << design.name;
+    for (const results::Finding& finding : design.trial.findings)
+      if (!finding.code.empty()) {
+        EXPECT_NE(finding.verdict, results::Finding::Verdict::fail) << finding.evidence;
+      }
+    // Saving follows from what is bought: less than the luminaires alone draw.
+    EXPECT_LT(design.trial.year_kwh.mean, found.new_luminaires.year_kwh.mean * 1.05) << design.name;
+  }
+  for (const RoomDesign& design : found.refused) {
+    EXPECT_FALSE(design.refused.empty());
+    for (const std::string& because : design.refused) EXPECT_GT(because.size(), 10U) << design.name;
+    EXPECT_TRUE(names.insert(design.name).second) << design.name;
+  }
+  // A room that nobody is noticed in does not go off by itself, as the code asks.
+  const RoomDesign* dark = named(found, "no occupancy sensors, no daylight control");
+  ASSERT_NE(dark, nullptr);
+  EXPECT_NE(dark->refused.at(0).find("Code 1 2.3"), std::string::npos) << dark->refused.at(0);
+  EXPECT_NE(named(found, "1 ceiling sensor, no daylight control"), nullptr);
+  EXPECT_NE(named(found, "8 luminaire sensors, no daylight control"), nullptr);
+  EXPECT_LT(found.as_found.year_kwh.mean, 10'000.0);
+  EXPECT_GT(found.as_found.year_kwh.mean, found.new_luminaires.year_kwh.mean);
+}
+
+TEST_F(RoomProposalsTest, OffersAreOfTheFrontAndNoTwoAreOneDesign) {
+  const domain::Project project = bare_office();
+  const RoomProposals found = proposed(project);
+  std::vector<Merits> merits;
+  for (const RoomDesign& design : found.designs) merits.push_back(design.merits());
+  // By definition: nobody would leave a member for another, and everybody else for some member.
+  const std::set<std::size_t> members(found.front.members.begin(), found.front.members.end());
+  for (std::size_t i = 0; i < merits.size(); ++i) {
+    if (found.designs[i].cost.unpriced.size() > found.designs[found.front.members[0]].cost.unpriced.size())
+      continue;
+    if (members.contains(i)) {
+      for (const std::size_t j : members) EXPECT_FALSE(dominates(merits[j], merits[i]));
+    } else {
+      ASSERT_TRUE(found.front.dominated_by[i]);
+      EXPECT_TRUE(members.contains(*found.front.dominated_by[i]));
+    }
+  }
+  ASSERT_FALSE(found.offers.empty());
+  std::multiset<Pick> picks;
+  std::set<std::size_t> offered;
+  const std::map<std::string, int> number = numbers(project);
+  for (const RoomProposals::Offer& offer : found.offers) {
+    EXPECT_TRUE(members.contains(offer.design));
+    EXPECT_TRUE(offered.insert(offer.design).second);
+    for (const std::size_t other : offered)
+      if (other != offer.design) {
+        EXPECT_FALSE(
+            signature_of(found.designs[other], number) == signature_of(found.designs[offer.design], number) &&
+            found.designs[other].controls.sequence.on == found.designs[offer.design].controls.sequence.on);
+      }
+    picks.insert(offer.picked.begin(), offer.picked.end());
+    for (const Pick pick : offer.picked)
+      for (const std::size_t j : members) {
+        const Merits mine = rounded(merits[offer.design]);
+        const Merits other = rounded(merits[j]);
+        if (pick == Pick::least_cost) {
+          EXPECT_LE(mine.cost, other.cost);
+        }
+        if (pick == Pick::least_energy) {
+          EXPECT_LE(mine.kwh, other.kwh);
+        }
+        if (pick == Pick::least_light_taken) {
+          EXPECT_LE(mine.taken, other.taken);
+        }
+      }
+  }
+  for (const Pick pick : kPicks) EXPECT_EQ(picks.count(pick), 1U) << name_of(pick);
+}
+
+TEST_F(RoomProposalsTest, WhatIsKeptNeverChanges) {
+  // A loop and a sensor that leave the way out too dark unless somebody changes them.
+  domain::Project project = bare_office();
+  domain::Design& design = project.designs[1];
+  design.sequences.emplace_back().space = "room";
+  sim::add_daylight_loop(design, {4, 2, 2.7});
+  design.sequences[0].daylight[0].may_switch_off = true;
+  design.photosensors[0].device_kind = "photosensor_down";
+  sim::add_occupancy_sensor(design, {4, 3, 2.7}, 600.0);
+  domain::Station station;
+  station.id = "S1";
+  station.space = "room";
+  station.at = {7, 5.9, 1.1};
+  station.buttons = {"on", "off"};
+  design.stations = {station};
+  design.sequences[0].manual = domain::ManualRule{{"S1"}};
+  project.spaces[0].egress_paths = {{.id = "way", .centre_line = {{4, 0.8}, {4, 5.2}, {7, 5.7}}}};
+  domain::CodeRule ways;
+  ways.id = "ways";
+  ways.code = "Code";
+  ways.edition = "1";
+  ways.requirement = domain::Requirement::egress_normal;
+  for (const char* limit : {"level_min", "stair_min"}) ways.limits[limit] = {10.0, "lx", 10.0, {}};
+  rules_.push_back(ways);
+
+  const RoomControls own = controls_of(project, design, "room");
+  for (const Part part : kParts) {
+    const std::set<Part> kept =
+        part == Part::controllers ? std::set<Part>{Part::occupancy, Part::daylight} : std::set<Part>{part};
+    const RoomProposals found = proposed(project, kept);
+    EXPECT_FALSE(found.designs.empty() && found.refused.empty());
+    for (const auto* list : {&found.designs, &found.refused})
+      for (const RoomDesign& one : *list) {
+        const RoomControls& has = one.controls;
+        if (kept.contains(Part::daylight)) {
+          EXPECT_EQ(has.sequence.daylight, own.sequence.daylight) << one.name;
+          ASSERT_EQ(has.photosensors.size(), 1U);
+          EXPECT_EQ(has.photosensors[0].at.x, own.photosensors[0].at.x);
+        }
+        if (kept.contains(Part::occupancy)) {
+          EXPECT_EQ(has.sequence.vacancy, own.sequence.vacancy) << one.name;
+          EXPECT_EQ(has.sequence.on, own.sequence.on) << one.name;
+          EXPECT_EQ(has.sequence.schedule, own.sequence.schedule) << one.name;
+          ASSERT_EQ(has.occupancy_sensors.size(), 1U);
+          EXPECT_EQ(has.occupancy_sensors[0].id, "M1");
+        }
+        if (kept.contains(Part::stations)) {
+          ASSERT_EQ(has.stations.size(), 1U) << one.name;
+          EXPECT_EQ(has.sequence.manual, own.sequence.manual) << one.name;
+        }
+      }
+  }
+}
+
+TEST_F(RoomProposalsTest, WhatHasNoPriceIsNotCheap) {
+  domain::Project project = bare_office();
+  domain::Design& design = project.designs[1];
+  design.sequences.emplace_back().space = "room";
+  sim::add_occupancy_sensor(design, {4, 3, 2.7}, 600.0);  // of no kind, and nothing that it commands
+  const RoomProposals found = proposed(project);
+  ASSERT_TRUE(found.has_own);
+  EXPECT_EQ(found.designs[0].cost.unpriced.size(), 2U);
+  EXPECT_LT(found.designs[0].cost.middle(), found.designs[found.front.members[0]].cost.middle());
+  for (const std::size_t member : found.front.members) EXPECT_NE(member, 0U);
+}
+
+// ---------------------------------------------------------------------------------------------------------
+// However the document describes the room
+
+class Described : public RoomProposalsTest {
+ protected:
+  /// `back_deg`: by which `other` is turned. `number`: of its luminaires, those that they have in `project`.
+  void expect_same(const RoomProposals& a, const domain::Project& project, const RoomProposals& b,
+                   const std::map<std::string, int>& number, double back_deg) {
+    const std::map<std::string, int> own = numbers(project);
+    EXPECT_EQ(a.designs.size(), b.designs.size());
+    EXPECT_EQ(a.refused.size(), b.refused.size());
+    const double turn = back_deg * kRadPerDeg;
+    for (const auto* list : {&a.designs, &a.refused})
+      for (const RoomDesign& design : *list) {
+        const RoomDesign* other = named(b, design.name);
+        ASSERT_NE(other, nullptr) << design.name;
+        EXPECT_TRUE(signature_of(design, own) == signature_of(*other, number)) << design.name;
+        ASSERT_EQ(design.controls.photosensors.size(), other->controls.photosensors.size()) << design.name;
+        for (const domain::Photosensor& sensor : other->controls.photosensors) {
+          const Point2 back{sensor.at.x * std::cos(turn) + sensor.at.y * std::sin(turn),
+                            -sensor.at.x * std::sin(turn) + sensor.at.y * std::cos(turn)};
+          const bool is_there =
+              std::any_of(design.controls.photosensors.begin(), design.controls.photosensors.end(),
+                          [&](const auto& mine) {
+                            return std::hypot(mine.at.x - back.x, mine.at.y - back.y) < 0.001 &&
+                                   mine.device_kind == sensor.device_kind;
+                          });
+          EXPECT_TRUE(is_there) << design.name << ": " << back.x << ", " << back.y;
+        }
+      }
+    ASSERT_EQ(a.offers.size(), b.offers.size());
+    for (std::size_t i = 0; i < a.offers.size(); ++i) {
+      EXPECT_EQ(a.designs[a.offers[i].design].name, b.designs[b.offers[i].design].name);
+      EXPECT_EQ(a.offers[i].picked, b.offers[i].picked);
+    }
+  }
+};
+
+TEST_F(Described, TurnedItGetsTheSameDesigns) {
+  const domain::Project project = bare_office();
+  const RoomProposals as_drawn = proposed(project);
+  for (const double by_deg : {90.0, 37.0}) {
+    SCOPED_TRACE(by_deg);
+    expect_same(as_drawn, project, proposed(turned(project, by_deg)), numbers(project), by_deg);
+  }
+}
+
+TEST_F(Described, TurnedItIsGroupedAlikeWhereOnlyDaylightGroups) {
+  // Without a code's zones, a window in the middle of the wall and nothing else that tells left from right.
+  domain::Project project = bare_office();
+  project.codes.clear();
+  const RoomProposals as_drawn = proposed(project);
+  for (const double by_deg : {180.0, 127.0})
+    expect_same(as_drawn, project, proposed(turned(project, by_deg)), numbers(project), by_deg);
+}
+
+TEST_F(Described, RenumberedItGetsTheSameDesigns) {
+  const domain::Project project = bare_office();
+  domain::Project other = project;
+  std::map<std::string, int> number;
+  for (domain::Design& design : other.designs) {
+    for (std::size_t i = 0; i < 8; ++i) {
+      design.luminaires[i].id = "N" + std::to_string((5 * i + 3) % 8);
+      number[design.luminaires[i].id] = static_cast<int>(i);
+    }
+    std::reverse(design.luminaires.begin(), design.luminaires.end());
+  }
+  // And begun at another corner: wall 0 is wall 2 then.
+  domain::Space& space = other.spaces[0];
+  std::rotate(space.floor.begin(), space.floor.begin() + 2, space.floor.end());
+  space.openings[0].wall = 2;
+  space.doors[0].wall = 0;
+  std::rotate(space.task_areas[0].plan.begin(), space.task_areas[0].plan.begin() + 1,
+              space.task_areas[0].plan.end());
+  expect_same(proposed(project), project, proposed(other), number, 0.0);
+}
+
+// ---------------------------------------------------------------------------------------------------------
+// A room that stays as it is wired
+
+/// Ballasts that do not dim, on two switch legs under a hard ceiling.
+domain::Project as_it_is_wired() {
+  domain::Project project = bare_office();
+  project.type.kind = domain::ProjectType::Kind::alteration;
+  project.spaces[0].ceiling_access = domain::CeilingAccess::none;
+  domain::Design& design = project.designs[1];
+  for (const char* leg : {"a", "b"}) {
+    domain::Circuit& circuit = design.circuits.emplace_back();
+    circuit.id = std::string("C") + leg;
+    circuit.switch_leg = leg;
+  }
+  for (std::size_t i = 0; i < 8; ++i) {
+    design.luminaires[i].type = "old";
+    design.luminaires[i].status = domain::Status::remain;
+    design.luminaires[i].circuit = i < 4 ? "Ca" : "Cb";
+  }
+  project.drivers[0].protocol = domain::Protocol::switched;
+  return project;
+}
+
+/// Groups of luminaires that a design turns on and off, or dims, apart.
+std::set<std::set<std::string>> commanded_apart(const RoomDesign& design, const domain::Project& project) {
+  std::set<std::set<std::string>> found;
+  std::map<std::string, std::set<std::string>> key;
+  for (const domain::Luminaire& luminaire : project.designs[1].luminaires) key[luminaire.id];
+  for (const domain::Group& group : design.controls.groups)
+    for (const std::string& channel : group.channels) key[channel].insert(group.id);
+  for (const auto& [id, groups] : key) {
+    std::set<std::string> together;
+    for (const auto& [other, its] : key)
+      if (its == groups) together.insert(other);
+    found.insert(together);
+  }
+  return found;
+}
+
+TEST_F(RoomProposalsTest, WhatStaysWiredIsSwitchedByItsLegs) {
+  const domain::Project project = as_it_is_wired();
+  rules_.clear();  // so that the room may be left as it is
+  domain::Project without_code = project;
+  without_code.codes.clear();
+  const RoomProposals found = proposed(without_code);
+  ASSERT_FALSE(found.designs.empty());
+  const std::set<std::set<std::string>> legs = {{"proposal0", "proposal1", "proposal2", "proposal3"},
+                                                {"proposal4", "proposal5", "proposal6", "proposal7"}};
+  for (const RoomDesign& design : found.designs) {
+    SCOPED_TRACE(design.name);
+    if (design.name == "the document's own") continue;
+    const domain::Sequence& sequence = design.controls.sequence;
+    // Nothing dims.
+    EXPECT_FALSE(sequence.trim);
+    EXPECT_TRUE(sequence.daylight.empty());
+    if (sequence.vacancy) {
+      EXPECT_EQ(sequence.vacancy->step_level, 0.0);
+    }
+    EXPECT_TRUE(sequence.on.by != domain::OnRule::By::occupancy || sequence.on.level == 1.0);
+    for (const domain::Scene& scene : design.controls.scenes)
+      for (const domain::SceneLevel& level : scene.levels)
+        EXPECT_TRUE(level.level == 0.0 || level.level == 1.0);
+    for (const domain::Station& station : design.controls.stations)
+      EXPECT_EQ(std::count(station.buttons.begin(), station.buttons.end(), "raise"), 0);
+    // No third group.
+    EXPECT_EQ(commanded_apart(design, project), legs);
+    EXPECT_EQ(design.cost.unpriced, std::vector<std::string>{});
+  }
+  // As it is: bought is nothing, and each leg has its switch.
+  const RoomDesign* as_it_is = named(found, "no occupancy sensors, no daylight control");
+  ASSERT_NE(as_it_is, nullptr);
+  EXPECT_TRUE(as_it_is->refused.empty());
+  EXPECT_EQ(as_it_is->cost.cost.most, 0.0);
+  ASSERT_EQ(as_it_is->controls.stations.size(), 1U);
+  EXPECT_EQ(as_it_is->controls.stations[0].status, domain::Status::remain);
+  EXPECT_EQ(as_it_is->controls.stations[0].switch_legs.size(), 2U);
+  EXPECT_FALSE(as_it_is->controls.sequence.schedule) << "no clock reaches the switches";
+  // Sensors in the boxes of the switches: one for each leg, each a device with a price.
+  const RoomDesign* boxes = named(found, "1 wall-box sensor, no daylight control");
+  ASSERT_NE(boxes, nullptr);
+  EXPECT_TRUE(boxes->refused.empty()) << boxes->refused[0];
+  ASSERT_EQ(boxes->cost.quantities.size(), 1U);
+  EXPECT_EQ(boxes->cost.quantities[0].id, "wall_box_sensor");
+  EXPECT_EQ(boxes->cost.quantities[0].count, 2);
+  ASSERT_EQ(boxes->controls.load_controllers.size(), 2U);
+  EXPECT_TRUE(std::any_of(boxes->why.begin(), boxes->why.end(), [](const std::string& why) {
+    return why.find("one in the box of each switch leg") != std::string::npos;
+  }));
+  EXPECT_LT(boxes->trial.year_kwh.mean, as_it_is->trial.year_kwh.mean);
+  // What would need wires is refused and says so.
+  bool says_why = false;
+  for (const RoomDesign& design : found.refused)
+    for (const std::string& because : design.refused)
+      says_why = says_why || because.find("without opening the ceiling") != std::string::npos;
+  EXPECT_TRUE(says_why);
+}
+
+TEST_F(RoomProposalsTest, GroupsThatPartALegAreNotLeftToItsSwitch) {
+  domain::Project project = as_it_is_wired();
+  project.codes.clear();
+  domain::Design& design = project.designs[1];
+  design.groups = {
+      {"g1", "room", Strategy::scene, "a", {"proposal0", "proposal1"}},
+      {"g2", "room", Strategy::scene, "b", {"proposal2", "proposal3"}},
+      {"g3", "room", Strategy::scene, "c", {"proposal4", "proposal5", "proposal6", "proposal7"}}};
+  const RoomProposals found = proposed(project);
+  for (const char* name :
+       {"no occupancy sensors, no daylight control", "1 wall-box sensor, no daylight control"}) {
+    const RoomDesign* refused = named(found, name);
+    ASSERT_NE(refused, nullptr) << name;
+    EXPECT_FALSE(refused->refused.empty()) << name;
+  }
+}
+
+TEST_F(RoomProposalsTest, NewLuminairesBringTheirOwnControl) {
+  domain::Project project = as_it_is_wired();
+  for (domain::Luminaire& luminaire : project.designs[1].luminaires) {
+    luminaire.type = "new";
+    luminaire.status = domain::Status::added;
+  }
+  const RoomProposals found = proposed(project);
+  bool any_dims = false;
+  for (const RoomDesign& design : found.designs) {
+    if (design.name == "the document's own") continue;
+    const bool dims = design.controls.sequence.trim || !design.controls.sequence.daylight.empty();
+    any_dims = any_dims || dims;
+    if (!dims) continue;
+    // By a controller in each luminaire, which are named and priced as the luminaires are.
+    EXPECT_EQ(design.controls.load_controllers.size(), 8U) << design.name;
+    std::set<std::string> bought;
+    for (const Quantity& line : design.cost.quantities) bought.insert(line.id);
+    EXPECT_TRUE(bought.contains("luminaire_sensor") && bought.contains("new")) << design.name;
+    for (const std::string& kind : bought)
+      if (const auto* device = domain::find_by_id(library_.device_kinds, kind)) {
+        EXPECT_TRUE(device->link == domain::Link::radio ||
+                    device->mounting == domain::DeviceKind::Mounting::wall_box)
+            << kind;
+      }
+  }
+  EXPECT_TRUE(any_dims);
+}
+
+}  // namespace
+}  // namespace halflight::choose
