@@ -92,15 +92,15 @@ TEST(PartsOfADesign, ARoomWithoutScenesGetsThoseOfTheDesign) {
   EXPECT_FALSE(mixed.sequence.vacancy);
 }
 
-TEST(PartsOfADesign, ControllersThatStayLoseGroupsThatAreGone) {
+TEST(PartsOfADesign, ControllersThatStayGoOnDrivingTheLuminairesOfGroupsThatAreGone) {
   RoomControls room = controls("a-", 600.0);
+  room.groups[1].channels = {"L1", "L2/up"};  // for occupancy
   room.load_controllers.front().luminaires.clear();
   room.load_controllers.front().groups = {"a-scene", "a-occ"};
-  room.load_controllers.push_back(device<domain::LoadController>("a-LC2"));
-  room.load_controllers.back().groups = {"a-occ"};
   const RoomControls mixed = with_parts_of(room, controls("b-", 900.0), {Part::occupancy});
-  ASSERT_EQ(ids(mixed.load_controllers), Ids{"a-LC"}) << "one that has nothing left to drive goes";
+  ASSERT_EQ(ids(mixed.load_controllers), Ids{"a-LC"});
   EXPECT_EQ(mixed.load_controllers.front().groups, Ids{"a-scene"});
+  EXPECT_EQ(mixed.load_controllers.front().luminaires, (Ids{"L1", "L2"}));
 }
 
 }  // namespace halflight::choose
