@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 namespace halflight::cli {
 
@@ -50,10 +51,11 @@ std::string proposals_text(const domain::Project& project, const std::vector<std
       found.designs.size() + found.refused.size(), found.designs.size(), found.front.members.size(), free);
   text += fmt::format("  {:<58} {:>7} {:>9}  {:<22} {:>7} {:>7} {:>7}\n", "design", currency, "kWh/year",
                       "saves", "too", "light", "set-up");
-  text += fmt::format("  {:<58} {:>7} {:>9}  {:<22} {:>7} {:>7} {:>7}\n", "", "", "", "", "dark h", "taken",
-                      "h");
+  text +=
+      fmt::format("  {:<58} {:>7} {:>9}  {:<22} {:>7} {:>7} {:>7}\n", "", "", "", "", "dark h", "taken", "h");
   text += row("as found", {}, found.as_found, found.as_found, scrambles, false);
-  text += row("new luminaires only", found.luminaires, found.new_luminaires, found.as_found, scrambles, false);
+  text +=
+      row("new luminaires only", found.luminaires, found.new_luminaires, found.as_found, scrambles, false);
   for (const std::size_t i : found.front.members) {
     const choose::RoomDesign& design = found.designs[i];
     text += row(design.name, design.cost, design.trial, found.as_found, scrambles,
@@ -72,7 +74,8 @@ std::string proposals_text(const domain::Project& project, const std::vector<std
                         known_as, money(design.cost.cost, currency), design.cost.set_up_h.least,
                         design.cost.set_up_h.most, quantities_text(design.cost));
     for (const std::string& why : design.why) text += fmt::format("    {}\n", why);
-    for (const std::string& gives_up : offer.gives_up) text += fmt::format("    gives up against {}\n", gives_up);
+    for (const std::string& gives_up : offer.gives_up)
+      text += fmt::format("    gives up against {}\n", gives_up);
   }
   if (found.daylight.saved_kwh.size() > 1) {
     text += "\n  What daylight groups save a year at best, by their number:";
@@ -80,13 +83,21 @@ std::string proposals_text(const domain::Project& project, const std::vector<std
       text += fmt::format(" {}: {:.0f} kWh", found.daylight.fewest + k, found.daylight.saved_kwh[k]);
     text += "\n";
   }
-  for (std::size_t i = 0; i < found.designs.size(); ++i)
-    if (const auto by = found.front.dominated_by.empty() ? std::nullopt : found.front.dominated_by[i])
+  for (std::size_t i = 0; i < found.designs.size(); ++i) {
+    const bool is_member =
+        std::find(found.front.members.begin(), found.front.members.end(), i) != found.front.members.end();
+    if (is_member) continue;
+    if (const auto by = found.front.dominated_by[i])
       text += fmt::format("  left out: {}: no better in anything than {}\n", found.designs[i].name,
                           found.designs[*by].name);
+    else
+      text += fmt::format("  not compared: {}: no price is known of {}\n", found.designs[i].name,
+                          fmt::join(found.designs[i].cost.unpriced, ", "));
+  }
   for (const choose::RoomDesign& design : found.refused)
-    text += fmt::format("  refused: {}: {}{}\n", design.name, design.refused.front(),
-                        design.refused.size() > 1 ? fmt::format(" (and {} more)", design.refused.size() - 1) : "");
+    text += fmt::format(
+        "  refused: {}: {}{}\n", design.name, design.refused.front(),
+        design.refused.size() > 1 ? fmt::format(" (and {} more)", design.refused.size() - 1) : "");
   return text;
 }
 
@@ -100,7 +111,8 @@ std::string relays_text(const domain::Project& project, const choose::RelayPropo
   const auto add = [&](const std::vector<domain::Infrastructure>& devices, const char* what) {
     for (const domain::Infrastructure& one : devices) {
       const domain::Space& space = *domain::find_by_id(project.spaces, one.space);
-      text += fmt::format("  {} in {} {} at {:.1f}, {:.1f} m\n", what, space.number, space.name, one.at.x, one.at.y);
+      text += fmt::format("  {} in {} {} at {:.1f}, {:.1f} m\n", what, space.number, space.name, one.at.x,
+                          one.at.y);
     }
   };
   add(relays.gateways, "gateway");
@@ -113,7 +125,8 @@ nlohmann::json relays_json(const choose::RelayProposal& relays) {
   const auto places = [](const std::vector<domain::Infrastructure>& devices) {
     nlohmann::json all = nlohmann::json::array();
     for (const domain::Infrastructure& one : devices)
-      all.push_back({{"space", one.space}, {"at", {one.at.x, one.at.y, one.at.z}}, {"device_kind", one.device_kind}});
+      all.push_back(
+          {{"space", one.space}, {"at", {one.at.x, one.at.y, one.at.z}}, {"device_kind", one.device_kind}});
     return all;
   };
   return {{"devices", relays.devices},

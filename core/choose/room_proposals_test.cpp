@@ -209,6 +209,43 @@ TEST_F(RoomProposalsTest, WhatIsKeptNeverChanges) {
   }
 }
 
+TEST_F(RoomProposalsTest, WaysOutAreLitInStepsByWhatIsFree) {
+  domain::Project project = bare_office();
+  project.codes.clear();
+  project.spaces[0].egress_paths = {{.id = "way", .centre_line = {{4, 0.8}, {4, 5.2}, {7, 5.7}}}};
+  library_.kinds[0].is_egress_component = true;  // lit while anybody is in the building
+  domain::CodeRule ways;
+  ways.id = "ways";
+  ways.code = "halflight";
+  ways.requirement = domain::Requirement::egress_normal;
+  ways.blocks_issue = true;
+  for (const char* limit : {"level_min", "stair_min"}) ways.limits[limit] = {10.0, "lx", 10.0, {}};
+  rules_ = {ways};
+  const RoomProposals found = proposed(project);
+  int mended = 0;
+  for (const RoomDesign& design : found.designs) {
+    if (design.name == "the document's own") continue;
+    SCOPED_TRACE(design.name);
+    // No luminaire here has emergency power.
+    for (const results::EgressState& state : design.trial.egress)
+      EXPECT_EQ(state.holds, state.state != "normal power lost") << state.state;
+    const domain::Sequence& sequence = design.controls.sequence;
+    if (!sequence.vacancy) continue;
+    ++mended;
+    // A tenth of some 300 lx is more than 10 lx everywhere: one step is enough, and no more is taken.
+    EXPECT_DOUBLE_EQ(sequence.vacancy->step_level, 0.1);
+    EXPECT_LT(sequence.vacancy->off_after_s, 0.0);
+    EXPECT_TRUE(std::any_of(design.why.begin(), design.why.end(), [](const std::string& why) {
+      return why.find("so that the way out stays lit") != std::string::npos;
+    }));
+  }
+  EXPECT_GE(mended, 2);
+  // What only switches has no such step.
+  const RoomDesign* boxes = named(found, "1 wall-box sensor, no daylight control");
+  ASSERT_NE(boxes, nullptr);
+  EXPECT_FALSE(boxes->refused.empty());
+}
+
 TEST_F(RoomProposalsTest, WhatHasNoPriceIsNotCheap) {
   domain::Project project = bare_office();
   domain::Design& design = project.designs[1];
