@@ -24,6 +24,7 @@ int main(int argc, char** argv) {
   if (wanted("light")) light();
   if (wanted("years")) years();
   if (wanted("service")) service();
+  if (wanted("proposals")) proposals();
   if (wanted("growth")) growth(argv[0]);
   return 0;
 }

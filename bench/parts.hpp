@@ -8,6 +8,7 @@ void products();
 void light();
 void years();
 void service();
+void proposals();
 /// Runs `program` once more for each building, so that each has its own peak of memory.
 void growth(const char* program);
 /// What such a process does; prints seconds.

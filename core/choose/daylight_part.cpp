@@ -146,6 +146,29 @@ std::vector<domain::Photosensor> looking_out(const domain::Space& space, const d
   return sensors;
 }
 
+/// Groups whose photosensors hang in one place and look one way share one.
+void share_photosensors(DaylightPart& part, const std::string& stem, std::set<std::string>& used) {
+  for (std::size_t g = 0; g < part.groups.size(); ++g) {
+    domain::Photosensor& own = part.groups[g].photosensor;
+    const auto same = std::find_if(part.groups.begin(), part.groups.begin() + static_cast<std::ptrdiff_t>(g),
+                                   [&](const GovernedGroup& other) {
+                                     const domain::Photosensor& its = other.photosensor;
+                                     return its.device_kind == own.device_kind && its.at.x == own.at.x &&
+                                            its.at.y == own.at.y && its.at.z == own.at.z &&
+                                            its.aim_tilt_deg == own.aim_tilt_deg && its.aim_deg == own.aim_deg;
+                                   });
+    own.id = same == part.groups.begin() + static_cast<std::ptrdiff_t>(g) ? fresh_id(stem, used)
+                                                                       : same->photosensor.id;
+    part.groups[g].rule.photosensor = own.id;
+  }
+  for (GovernedGroup& governed : part.groups) {
+    governed.photosensor.groups.clear();
+    for (const GovernedGroup& other : part.groups)
+      if (other.photosensor.id == governed.photosensor.id)
+        governed.photosensor.groups.push_back(other.group.id);
+  }
+}
+
 /// What daylight leaves each luminaire to do while the room is open, by step.
 class Levels {
  public:
@@ -477,6 +500,10 @@ DaylightChoice daylight_choice(const sim::DesignTrials& trials, const domain::Pr
       governed.group.name = daylit[members.front()].zone.empty()
                                 ? fmt::format("daylight {}", part.groups.size() + 1)
                                 : daylit[members.front()].zone;
+      const auto alike = std::count_if(part.groups.begin(), part.groups.end(), [&](const GovernedGroup& other) {
+        return other.group.name == governed.group.name || other.group.name.starts_with(governed.group.name + ", ");
+      });
+      if (alike > 0) governed.group.name += fmt::format(", part {}", alike + 1);
       Point2 middle{};
       for (const std::size_t m : members) {
         governed.group.channels.push_back(ids[m]);
@@ -491,11 +518,7 @@ DaylightChoice daylight_choice(const sim::DesignTrials& trials, const domain::Pr
       part.groups.push_back(std::move(governed));
     }
     site(trials, project, controls, places, part);
-    for (GovernedGroup& governed : part.groups) {
-      governed.photosensor.id = fresh_id(id_stem + "P", used);
-      governed.photosensor.groups = {governed.group.id};
-      governed.rule.photosensor = governed.photosensor.id;
-    }
+    share_photosensors(part, id_stem + "P", used);
     choice.parts[w] = std::move(part);
   });
   std::erase_if(choice.parts, [](const DaylightPart& part) { return part.groups.empty(); });

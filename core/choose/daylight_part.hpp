@@ -16,7 +16,7 @@ namespace halflight::choose {
 /// A daylight group with what governs it.
 struct GovernedGroup {
   domain::Group group;
-  domain::Photosensor photosensor;
+  domain::Photosensor photosensor;  ///< of the same id where groups share one
   domain::DaylightRule rule;
   sim::LightHeld held;  ///< mean over several building-years
 };

@@ -59,8 +59,8 @@ std::string words_of(const std::vector<domain::OccupancySensor>& sensors,
 
 std::string why_of(const SensorCover& cover, const std::string& currency) {
   std::string why = cover.keeps_all
-                        ? fmt::format("Every place, seat and entry is seen; of {} places for sensors", cover.candidates)
-                        : fmt::format("Not all can be seen; of {} places for sensors", cover.candidates);
+                        ? fmt::format("Every place, seat and entry is seen; of {} for sensors", counted(cover.candidates, "place"))
+                        : fmt::format("Not all can be seen; of {} for sensors", counted(cover.candidates, "place"));
   why += cover.is_proved ? " no cheaper set sees as much."
                          : fmt::format(" a set that is cheaper by {:.0f} {} is not ruled out.", cover.gap(), currency);
   for (const SensorDemand& demand : cover.demands)

@@ -175,8 +175,6 @@ RoomControls without(RoomControls controls, Part part) {
 }
 
 RoomControls with_parts_of(RoomControls controls, const RoomControls& design, const std::set<Part>& parts) {
-  std::set<std::string> gone;
-  for (const domain::Group& group : controls.groups) gone.insert(group.id);
   domain::Sequence& sequence = controls.sequence;
   if (controls.scenes.empty()) {
     controls.scenes = design.scenes;
@@ -211,12 +209,6 @@ RoomControls with_parts_of(RoomControls controls, const RoomControls& design, co
         break;
     }
   }
-  for (const domain::Group& group : controls.groups) gone.erase(group.id);
-  for (domain::LoadController& controller : controls.load_controllers)
-    std::erase_if(controller.groups, [&](const std::string& id) { return gone.contains(id); });
-  std::erase_if(controls.load_controllers, [](const domain::LoadController& controller) {
-    return controller.groups.empty() && controller.luminaires.empty();
-  });
   return controls;
 }
 

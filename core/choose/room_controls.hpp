@@ -43,8 +43,8 @@ std::set<Part> decided_parts(const domain::Project& project, const domain::Desig
 /// controllers that stay drive the luminaires of groups that go by name.
 RoomControls without(RoomControls controls, Part part);
 /// The same controls with some parts as another design for the room has them. What these need comes along: a
-/// scene and trim where there is none, and for occupancy the clock of its sequence. Of load controllers that
-/// stay, groups that are gone are taken out, and those that are left with nothing to drive go.
+/// scene and trim where there is none, and for occupancy the clock of its sequence. Load controllers that stay
+/// drive as `without` has it.
 RoomControls with_parts_of(RoomControls controls, const RoomControls& design, const std::set<Part>& parts);
 
 /// The project with other controls of a space in its proposal; what is on its lists to be removed stays

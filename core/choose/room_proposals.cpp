@@ -378,7 +378,8 @@ class Assembly {
   void add_daylight(const DaylightPart& part, RoomControls& controls, std::vector<std::string>& why) const {
     for (const GovernedGroup& governed : part.groups) {
       controls.groups.push_back(governed.group);
-      controls.photosensors.push_back(governed.photosensor);
+      if (domain::find_by_id(controls.photosensors, governed.photosensor.id) == nullptr)
+        controls.photosensors.push_back(governed.photosensor);
       domain::DaylightRule rule = governed.rule;
       const bool dims = any_dims(governed.group.channels);
       if (kind_ != nullptr) {

@@ -131,5 +131,14 @@ TEST(RoomScenes, AWayOutIsNeverLeftInTheDark) {
       << in_words(lit.demands[1]);
 }
 
+TEST(RoomScenes, OfWhatAsksForNothingIsNone) {
+  const domain::Project project = room({});
+  const sim::Bench bench(project);
+  const SceneInRoom place{&bench.model, sim::scenes_of(bench.model).front()};
+  const Result<RoomScene> found = propose_scene(std::span(&place, 1), ten_lux_on_ways_out());
+  ASSERT_FALSE(found);
+  EXPECT_EQ(found.error().front().where, "talk");
+}
+
 }  // namespace
 }  // namespace halflight::choose

@@ -90,6 +90,7 @@ test(`${REQUESTS} mutated requests never crash or hang the service`, async (t) =
       ["POST", "/api/projects", { from: "empty", name: "x" }],
       ["POST", "/api/projects", { document: '{"format":"halflight-project/1","id":"b","name":"x","site":{"latitude_deg":51}}' }],
       ["POST", `/api/projects/${P}/rooms/G08/light`, { revision: 1, at_civil_s: draw.below(31536000), levels: { g: 0.5 }, points: draw.chance(0.3), edits: draw.chance(0.5) ? [step()] : [] }],
+      ["GET", `/api/projects/${P}/rooms/${draw.pick(["G08", "x"])}/what_if?what=${draw.pick(["delay", "", "/", "/spaces", "/spaces/0/height", "trim"])}&values=${draw.pick(["", ",", "5 min", "1,2,3,4,5,6,7,8,9,10,11,12,13", "x"])}`],
       ["POST", `/api/projects/${P}/rooms/${draw.pick(["106", "G08"])}/scene_levels`, { revision: 1, scene: draw.pick(["106-board", "x", ""]), edits: draw.chance(0.5) ? [step()] : [] }],
       ["POST", `/api/projects/${victim}/start/site`, { revision: base, climate: "temperate_maritime", clock: "europe", kind: "new_building", unit: "m", codes: [{ code: "x", edition: "y" }], hours: [{ weekdays: ["mon"], open: "8:00", close: "17:00" }] }],
       ["POST", `/api/projects/${victim}/start/room`, { revision: base, kind: "office_enclosed", number: "9", name: "x", width: "4 m", length: "5 m", height: "3 m", windows: [{ wall: 0, offset: "1 m", sill: "0.9 m", width: "1 m", height: "1 m" }], doors: [{ wall: 1, offset: "1 m", width: "0.9 m" }], as_found: { count: 3, watts: "50 W" } }],

@@ -49,6 +49,7 @@ function View({ project, room, head }: { project: ProjectStore; room: Room; head
   const [kept, setKept] = useState<readonly ControlPart[]>(state.answer?.kept ?? room.decided);
   const [all, setAll] = useState(false);
   const [reading, setReading] = useState<number | null>(null);
+  const [wanted, setWanted] = useState<{ design: number } | null>(null);
   const [taking, setTaking] = useState(false);
   const [wrong, setWrong] = useState<Problem | null>(null);
   const { answer, progress, problem } = state;
@@ -146,7 +147,7 @@ function View({ project, room, head }: { project: ProjectStore; room: Room; head
                 onRead={setReading}
                 onChoose={(design) => {
                   if (!sideBySide(answer, all).some((one) => one.design === design)) setAll(true);
-                  setReading(design);
+                  setWanted({ design });
                 }}
               />
               <section aria-labelledby="beside-heading">
@@ -168,7 +169,7 @@ function View({ project, room, head }: { project: ProjectStore; room: Room; head
                     {inSentences(wrong)}
                   </p>
                 )}
-                <Comparison proposals={answer} shown={sideBySide(answer, all)} room={room} system={system} reading={reading} onRead={setReading} onTake={taking || progress !== null ? null : (drawn, parts) => void take(drawn, parts)} />
+                <Comparison proposals={answer} shown={sideBySide(answer, all)} room={room} system={system} reading={reading} wanted={wanted} onRead={setReading} onTake={taking || progress !== null ? null : (drawn, parts) => void take(drawn, parts)} />
               </section>
             </>
           )}

@@ -89,7 +89,7 @@ export function FrontChart({ proposals, reading, onRead, onChoose }: {
                 if (event.key === "Enter" && dot.letter !== "") onChoose(dot.design);
               }}
             >
-              <circle class="target" cx={dot.x_px} cy={dot.y_px} r="9" />
+              <rect class="target" x={dot.x_px - 9} y={dot.y_px - 9} width="18" height="18" rx="9" />
               {dot.isKnee && <circle class="knee" cx={dot.x_px} cy={dot.y_px} r="9" />}
               <circle class="mark" cx={dot.x_px} cy={dot.y_px} r={dot.letter === "" ? 3.2 : 5} />
             </g>

@@ -12,18 +12,21 @@ interface ComparisonProps {
   shown: readonly DrawnDesign[];
   room: Room;
   system: UnitSystem;
+  /** The design that is pointed at, or null. */
   reading: number | null;
+  /** The design that somebody asked to see, a new object each time; null: none yet. */
+  wanted: { design: number } | null;
   onRead: (design: number | null) => void;
   /** Takes a design, or one of its parts; null: nothing can be taken now. */
   onTake: ((design: DrawnDesign, parts: ControlPart[] | null) => void) | null;
 }
 
-export function Comparison({ proposals, shown, room, system, reading, onRead, onTake }: ComparisonProps) {
+export function Comparison({ proposals, shown, room, system, reading, wanted, onRead, onTake }: ComparisonProps) {
   const region = useRef<HTMLDivElement>(null);
   useEffect(() => {
-    if (reading === null) return;
-    region.current?.querySelector(`th[data-design="${reading}"]`)?.scrollIntoView?.({ block: "nearest", inline: "nearest" });
-  }, [reading]);
+    if (wanted === null) return;
+    region.current?.querySelector(`th[data-design="${wanted.design}"]`)?.scrollIntoView({ block: "nearest", inline: "center" });
+  }, [wanted]);
   const { as_found_kwh, new_luminaires_only, currency, own } = proposals;
   const row = (words: string, found: ComponentChildren, bare: ComponentChildren, of: (drawn: DrawnDesign) => ComponentChildren, kind = "") => (
     <tr class={kind}>

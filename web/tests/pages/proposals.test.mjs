@@ -119,10 +119,20 @@ test("designs stand side by side with their plans, and the front is read by keys
   assert.deepEqual(rows, ["on the plan", "take it", "first cost", "energy a year", "saving against as found", "too dark by daylight, a year", "light taken from people, a year", "to set up", "to buy", "why", "gives up"]);
   await page.getByRole("button", { name: /^all \d+ of the front$/ }).click();
   assert.ok((await comparison().locator("thead th").count()) > few);
+  // To point at a figure far down moves nothing.
+  await comparison().locator("tbody tr").last().locator("td").nth(2).scrollIntoViewIfNeeded();
+  const stood = await page.evaluate(() => scrollY);
+  await comparison().locator("tbody tr").last().locator("td").nth(2).hover();
+  await comparison().locator("td.reading").first().waitFor();
+  assert.equal(await page.evaluate(() => scrollY), stood);
 
   const dots = page.getByRole("listbox", { name: /^Designs by first cost/ }).getByRole("option");
   const tried = Number(/(\d+) may be proposed/.exec(await page.locator(".summary").innerText())[1]);
   assert.equal(await dots.count(), tried);
+  // Enter brings a design of the front into sight.
+  await dots.nth(Number(/(\d+) of them on the front/.exec(await page.locator(".summary").innerText())[1]) - 1).press("Enter");
+  const far = comparison().locator("thead th").last();
+  await page.waitForFunction((th) => th.getBoundingClientRect().right <= innerWidth + 30 && th.getBoundingClientRect().top >= 0, await far.elementHandle());
   await dots.first().focus();
   assert.match(await dots.first().getAttribute("aria-label"), /^A, .+: first cost .+\sGBP, .+\skWh a year/);
   await page.keyboard.press("End");

@@ -126,7 +126,7 @@ function Curve({ project, room, document, revision, varied, system }: Omit<Props
   const stands = valueAt(document, `${room.sequence?.pointer ?? ""}${varied.at}`);
   const isStanding = (value: string) => String(stands) === value || (typeof stands === "number" && Number(value) === stands);
   const points = placed(answer.variants);
-  const kwh = (v: WhatIfVariant) => formatResult(v.kwh.mean, v.kwh.low, v.kwh.high, "kWh", system);
+  const kwh = (v: WhatIfVariant) => formatResult(v.kwh.mean, v.kwh.low, v.kwh.high, "", system);
   return (
     <>
       <svg class="what-if-curve" viewBox={`0 0 ${WIDTH} ${HEIGHT}`} aria-hidden="true">
