@@ -1097,7 +1097,8 @@ TEST(Library, RefusesAFileWithMistakes) {
   EXPECT_NE(messages(R"({"format": "halflight-library/1", "drivers": [{"id": "d"}, {"id": "d"}]})"), "");
   EXPECT_EQ(
       messages(R"({"format": "halflight-library/1", "device_kinds": [{"id": "k", "name": "k",
-      "mounting": "wall", "price": {"material": {"least": 9, "most": 8}}, "source": "s"}]})"),
+      "mounting": "wall", "price": {"material": {"least": 9, "most": 8}, "labour_hours": {"least": 0, "most": 1},
+      "set_up_hours": {"least": 0, "most": 0}}, "source": "s"}]})"),
       "error: library: the price of \"k\" is at least 9 and at most 8; give the smaller figure as least\n");
 }
 
