@@ -177,8 +177,10 @@ TEST_F(RoomProposalsTest, WhatIsKeptNeverChanges) {
   ways.code = "Code";
   ways.edition = "1";
   ways.requirement = domain::Requirement::egress_normal;
-  for (const char* limit : {"level_min", "stair_min"}) ways.limits[limit] = {10.0, "lx", 10.0, {}};
+  for (const char* limit : {"level_min", "stair_min"}) ways.limits[limit] = {60.0, "lx", 60.0, {}};
   rules_.push_back(ways);
+
+  library_.kinds[0].is_egress_component = true;  // so that an empty room is too dark as well
 
   const RoomControls own = controls_of(project, design, "room");
   for (const Part part : kParts) {
