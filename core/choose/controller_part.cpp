@@ -47,7 +47,8 @@ bool must_dim(const RoomControls& controls, const sim::ControlCell& cell) {
 bool can_be_installed(const domain::Project& project, const domain::Space& space,
                       const domain::DeviceKind& kind) {
   using Mounting = domain::DeviceKind::Mounting;
-  if (kind.link == domain::Link::radio && (!project.requirements.radio_allowed || !project.radio)) return false;
+  if (kind.link == domain::Link::radio && (!project.requirements.radio_allowed || !project.radio))
+    return false;
   if (kind.needs_neutral && !space.neutral_in_boxes) return false;
   if (!wiring_stays(project, space)) return true;
   const bool is_fixed_to_surface = kind.mounting == Mounting::ceiling || kind.mounting == Mounting::wall;

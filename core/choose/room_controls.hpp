@@ -43,8 +43,8 @@ std::set<Part> decided_parts(const domain::Project& project, const domain::Desig
 /// controllers that stay drive the luminaires of groups that go by name.
 RoomControls without(RoomControls controls, Part part);
 /// The same controls with some parts as another design for the room has them. What these need comes along: a
-/// scene and trim where there is none, and for occupancy the clock of its sequence. Load controllers that stay
-/// drive as `without` has it.
+/// scene and trim where there is none, and for occupancy the clock of its sequence. Load controllers that
+/// stay drive as `without` has it.
 RoomControls with_parts_of(RoomControls controls, const RoomControls& design, const std::set<Part>& parts);
 
 /// The project with other controls of a space in its proposal; what is on its lists to be removed stays
@@ -57,11 +57,11 @@ domain::Project with_controls(const domain::Project& project, const std::string&
 std::vector<domain::Luminaire> fixed_luminaires(const domain::Project& project, const domain::Design& design,
                                                 const std::string& space);
 
-/// Whether a room gets its part of a design from its typical: its luminaires are called by its id, a point and
-/// what the typical calls them.
+/// Whether a room gets its part of a design from its typical: its luminaires are called by its id, a point
+/// and what the typical calls them.
 bool inherits_design(const domain::Space& space, const domain::Design& design);
-/// The room itself first, then, where it inherits its part of a design, those that do so from the same typical:
-/// what one gets they all get.
+/// The room itself first, then, where it inherits its part of a design, those that do so from the same
+/// typical: what one gets they all get.
 std::vector<std::string> rooms_alike(const domain::Project& project, const domain::Design& design,
                                      const domain::Space& space);
 

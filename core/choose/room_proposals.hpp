@@ -26,8 +26,8 @@ struct MendedControls {
 struct ProposalWish {
   std::set<Part> kept;  ///< that stay as the document has them
   sim::StudyOptions options;
-  /// Where the document's own design may not be proposed: the same with the code fixes that its findings suggest,
-  /// which are tried like any design; nothing where there are none. May be empty.
+  /// Where the document's own design may not be proposed: the same with the code fixes that its findings
+  /// suggest, which are tried like any design; nothing where there are none. May be empty.
   std::function<std::optional<MendedControls>(const std::vector<results::Finding>&)> mend{};
 };
 

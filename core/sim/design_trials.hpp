@@ -18,8 +18,8 @@
 
 namespace halflight::sim {
 
-/// Building-years of a trial in each scramble: differences between designs are paired, so that fewer tell them
-/// apart than a study takes for its intervals.
+/// Building-years of a trial in each scramble: differences between designs are paired, so that fewer tell
+/// them apart than a study takes for its intervals.
 inline constexpr int kPointsOfTrials = 2;
 
 /// What a study would say of a design, as far as designs are compared by it. Interval figures are a year's.
