@@ -8,6 +8,7 @@
 #include "codes/check.hpp"
 #include "codes/code_minimum.hpp"
 #include "codes/zones.hpp"
+#include "sim/daylight_limits.hpp"
 #include "sim/electric_states.hpp"
 #include "sim/space_year.hpp"
 
@@ -30,6 +31,10 @@ constexpr std::size_t kMostGroups = 4;
 /// much less between years than between places.
 constexpr std::size_t kBestPlaces = 5;
 constexpr std::size_t kYearsOfSiting = 4;
+/// Photosensors that are hung elsewhere so that loops leave one another alone, and by how much the largest answer
+/// to an answer must fall for a change to count (assumption).
+constexpr std::size_t kMostChanges = 8;
+constexpr double kCalmer = 0.02;
 /// Saving of a luminaire by itself below which it is not worth a daylight group (assumption).
 constexpr double kLeastSaving = 0.1;
 /// Share of all that could be saved that one more group must buy (assumption).
@@ -321,30 +326,41 @@ void site(const sim::DesignTrials& trials, const domain::Project& project, const
   };
   const std::size_t first_closed = places.meters.size();
   const std::size_t first_open = first_closed + places.closed.size();
-  for (std::size_t r = 0; r < part.groups.size(); ++r) {
-    GovernedGroup& governed = part.groups[r];
+  /// A place by number, and how well the light is held from it.
+  using Tried = std::pair<std::size_t, sim::LightHeld>;
+  const auto hang = [&](std::size_t r, std::size_t s) {
     domain::DaylightRule& rule = model.proposal.sequence.daylight[r];
-    const auto hang = [&](std::size_t s) {
-      rule.method = s < first_open ? domain::DaylightRule::Method::closed_loop_proportional
-                                   : domain::DaylightRule::Method::open_loop_proportional;
-      rule.photosensor = all[s].id;
-      model.rule_sensor[r] = s;
-      model.calibrations[r] =
-          sim::commissioned(model, rule, s, model.rule_task[r], nominal.daylight().sensors[s],
-                            nominal.daylight().tasks[model.rule_task[r]], {}, occupied);
-    };
+    rule.method = s < first_open ? domain::DaylightRule::Method::closed_loop_proportional
+                                 : domain::DaylightRule::Method::open_loop_proportional;
+    rule.photosensor = all[s].id;
+    model.rule_sensor[r] = s;
+    model.calibrations[r] =
+        sim::commissioned(model, rule, s, model.rule_task[r], nominal.daylight().sensors[s],
+                          nominal.daylight().tasks[model.rule_task[r]], {}, occupied);
+  };
+  const auto choose = [&](std::size_t r, const Tried& tried) {
+    hang(r, tried.first);
+    GovernedGroup& governed = part.groups[r];
+    governed.held = tried.second;
+    governed.rule.method = model.proposal.sequence.daylight[r].method;
+    governed.photosensor = all[tried.first];
+    governed.rule.photosensor = governed.photosensor.id;
+  };
+  std::vector<std::vector<Tried>> others(part.groups.size());  // by group, in canonical order
+  for (std::size_t r = 0; r < part.groups.size(); ++r) {
     // All places in one building-year, the best of them in several.
-    std::vector<std::pair<std::size_t, sim::LightHeld>> ranked;
+    std::vector<Tried> ranked;
     for (std::size_t s = first_closed; s < all.size(); ++s) {
-      hang(s);
+      hang(r, s);
       if (model.calibrations[r].usable) ranked.emplace_back(s, held_in(0, r));
     }
-    const auto better = [](const auto& a, const auto& b) { return is_better(a.second, b.second); };
+    const auto better = [](const Tried& a, const Tried& b) { return is_better(a.second, b.second); };
     std::stable_sort(ranked.begin(), ranked.end(), better);
     if (ranked.empty()) continue;
+    others[r] = ranked;
     ranked.resize(std::min(ranked.size(), kBestPlaces));
     for (auto& [s, held] : ranked) {
-      hang(s);
+      hang(r, s);
       held = {};
       const auto n = static_cast<double>(years.size());
       for (std::size_t year = 0; year < years.size(); ++year) {
@@ -356,14 +372,30 @@ void site(const sim::DesignTrials& trials, const domain::Project& project, const
     }
     const sim::LightHeld least = std::min_element(ranked.begin(), ranked.end(), better)->second;
     // Of those that hold it as well the first by place, so that the choice turns with the room.
-    std::sort(ranked.begin(), ranked.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
-    const auto& [best, held] = *std::find_if(ranked.begin(), ranked.end(),
-                                             [&](const auto& one) { return is_as_good(one.second, least); });
-    hang(best);
-    governed.held = held;
-    governed.rule.method = rule.method;
-    governed.photosensor = all[best];
-    governed.rule.photosensor = governed.photosensor.id;
+    std::sort(ranked.begin(), ranked.end(), [](const Tried& a, const Tried& b) { return a.first < b.first; });
+    choose(r, *std::find_if(ranked.begin(), ranked.end(),
+                            [&](const Tried& one) { return is_as_good(one.second, least); }));
+  }
+  // Loops that keep one another moving: the change of one place that calms them most, until they are calm.
+  for (std::size_t change = 0; change < kMostChanges; ++change) {
+    const controls::Coupling coupling = sim::coupling_of_loops(model, model.proposal.sequence);
+    if (!coupling.hunts()) break;
+    double least = coupling.spectral_radius * (1.0 - kCalmer);
+    std::optional<std::pair<std::size_t, Tried>> calmest;
+    for (std::size_t r = 0; r < part.groups.size(); ++r) {
+      if (part.groups[r].photosensor.id.empty()) continue;
+      const std::size_t now = model.rule_sensor[r];
+      for (const Tried& other : others[r]) {
+        hang(r, other.first);
+        const double radius = sim::coupling_of_loops(model, model.proposal.sequence).spectral_radius;
+        if (radius >= least * (calmest ? 1.0 - kCalmer : 1.0)) continue;
+        least = radius;
+        calmest = {r, other};
+      }
+      hang(r, now);
+    }
+    if (!calmest) break;
+    choose(calmest->first, calmest->second);
   }
   std::erase_if(part.groups, [](const GovernedGroup& governed) { return governed.photosensor.id.empty(); });
 }
