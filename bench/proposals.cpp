@@ -33,7 +33,8 @@ void proposals() {
   std::vector<std::size_t> rooms;  // of rooms alike the first
   std::set<std::string> typicals;
   for (std::size_t s = 0; s < project.spaces.size(); ++s)
-    if (project.spaces[s].typical.empty() || typicals.insert(project.spaces[s].typical).second) rooms.push_back(s);
+    if (project.spaces[s].typical.empty() || typicals.insert(project.spaces[s].typical).second)
+      rooms.push_back(s);
   const auto propose = [&] {
     for (const std::size_t room : rooms) {
       lightresponse::StageLog log;
@@ -46,9 +47,10 @@ void proposals() {
   print({"the whole building, light cached", once(propose), "s", 120.0});
   double slowest = 0.0;
   for (const std::size_t room : rooms)
-    slowest = std::max(slowest, once([&] {
-                         use(choose::occupancy_parts(project, *files->library, design, project.spaces[room]).data());
-                       }));
+    slowest = std::max(
+        slowest, once([&] {
+          use(choose::occupancy_parts(project, *files->library, design, project.spaces[room]).data());
+        }));
   print({"occupancy sensors of a room, each mounting, the slowest", slowest, "s", 10.0});
   print({"repeaters for the building's radio devices", once([&] {
            const auto relays = choose::propose_relays(project, *files->library, design);

@@ -103,14 +103,16 @@ void add_threads(CLI::App& app, std::size_t& threads) {
 }
 
 CLI::App* add_propose(CLI::App& app, ProposeCommand& propose) {
-  CLI::App* sub = app.add_subcommand("propose", "Find control designs for rooms, and levels for their scenes");
+  CLI::App* sub =
+      app.add_subcommand("propose", "Find control designs for rooms, and levels for their scenes");
   sub->add_option("project", propose.project, "the project's document (*.halflight.json)")
       ->required()
       ->type_name("PROJECT");
   add_spaces(*sub, propose.spaces, "only this space (its id); may be given again");
-  sub->add_option("--keep", propose.keep,
-                  "part of each room that stays as it is: occupancy, daylight, stations, controllers, or none; "
-                  "may be given again; left out: whatever the document has decided")
+  sub->add_option(
+         "--keep", propose.keep,
+         "part of each room that stays as it is: occupancy, daylight, stations, controllers, or none; "
+         "may be given again; left out: whatever the document has decided")
       ->type_name("PART")
       ->delimiter(',')
       ->check(CLI::IsMember({"occupancy", "daylight", "stations", "controllers", "none"}));
@@ -173,10 +175,11 @@ CLI::App* add_study(CLI::App& app, StudyCommand& study) {
       "which building-year --explain looks at (default 1, the one that the report draws)", 1, 4'294'967'295U);
   year->needs(explain);
   CLI::Option* const vary =
-      sub->add_option("--vary", study.vary,
-                      "instead of a study, say what each value of one thing would make of one space, in the "
-                      "same building-years: delay, vacancy-level, trim, daylight-minimum, or the JSON pointer "
-                      "of a value, as in 'delay=5 min,10 min,20 min'")
+      sub->add_option(
+             "--vary", study.vary,
+             "instead of a study, say what each value of one thing would make of one space, in the "
+             "same building-years: delay, vacancy-level, trim, daylight-minimum, or the JSON pointer "
+             "of a value, as in 'delay=5 min,10 min,20 min'")
           ->type_name("WHAT=VALUES");
   for (const char* of_a_study : {"--out", "--points", "--require", "--cache-report"}) {
     explain->excludes(of_a_study);

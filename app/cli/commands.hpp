@@ -36,8 +36,8 @@ struct StudyCommand {
 struct ProposeCommand {
   std::filesystem::path project;
   std::vector<std::string> spaces;  ///< empty: all
-  /// Names of choose::Part, of the parts of a room that stay as the document has them, or "none" alone; empty:
-  /// those that it has decided.
+  /// Names of choose::Part, of the parts of a room that stay as the document has them, or "none" alone;
+  /// empty: those that it has decided.
   std::vector<std::string> keep;
   /// Name of choose::Pick: which design of the front `out` takes for each room.
   std::string take = "most for the money";

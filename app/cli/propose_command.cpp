@@ -173,9 +173,10 @@ std::vector<RoomsAlike> rooms_with_choice(const domain::Project& project, const 
       same->spaces.push_back(s);
       continue;
     }
-    const bool is_lit = std::any_of(
-        proposal.luminaires.begin(), proposal.luminaires.end(),
-        [&](const domain::Luminaire& one) { return one.space == space.id && one.status != domain::Status::remove; });
+    const bool is_lit = std::any_of(proposal.luminaires.begin(), proposal.luminaires.end(),
+                                    [&](const domain::Luminaire& one) {
+                                      return one.space == space.id && one.status != domain::Status::remove;
+                                    });
     if (!is_lit) continue;
     RoomsAlike room{{s}, {}};
     for (const choose::Part part : choose::kParts)
@@ -201,7 +202,8 @@ int run(const ProposeCommand& command) {
     print_diagnostics(against);
     return ExitCode::bad_input;
   }
-  if (command.keep.size() > 1 && std::find(command.keep.begin(), command.keep.end(), "none") != command.keep.end()) {
+  if (command.keep.size() > 1 &&
+      std::find(command.keep.begin(), command.keep.end(), "none") != command.keep.end()) {
     print_diagnostics({{Diagnostic::Severity::error, "", "--keep", "none stands beside parts that stay",
                         "write none alone, or the parts alone"}});
     return ExitCode::bad_input;
@@ -223,11 +225,12 @@ int run(const ProposeCommand& command) {
   std::vector<RoomsAlike> rooms;
   if (proposal != nullptr) rooms = rooms_with_choice(project, *proposal, wanted, command.keep);
   if (with_targets.empty() && rooms.empty()) {
-    print_diagnostics({{Diagnostic::Severity::error, command.project.string(), "",
-                        "nothing is left to choose: the controls of these rooms are decided, and no scene says "
-                        "what it is for",
-                        "free parts with --keep, or give a scene \"targets\" on task areas, as "
-                        "docs/formats/project.md has them"}});
+    print_diagnostics(
+        {{Diagnostic::Severity::error, command.project.string(), "",
+          "nothing is left to choose: the controls of these rooms are decided, and no scene says "
+          "what it is for",
+          "free parts with --keep, or give a scene \"targets\" on task areas, as "
+          "docs/formats/project.md has them"}});
     return ExitCode::bad_input;
   }
 
@@ -309,9 +312,9 @@ int run(const ProposeCommand& command) {
     if (refused.empty()) refused = proposed.apply(projects::edits_for(proposed, space, controls));
   json radio;
   if (refused.empty() && !taken.empty()) {
-    const Result<choose::RelayProposal> relays = choose::propose_relays(
-        proposed.project(), *files->library,
-        *domain::find_design(proposed.project(), domain::Design::Role::proposal));
+    const Result<choose::RelayProposal> relays =
+        choose::propose_relays(proposed.project(), *files->library,
+                               *domain::find_design(proposed.project(), domain::Design::Role::proposal));
     if (!relays) {
       print_diagnostics(relays.error());
       all_fit = false;
@@ -331,7 +334,8 @@ int run(const ProposeCommand& command) {
   if (command.json) {
     if (const auto saved = files::write_file_atomically(
             *command.json,
-            files::as_bytes(json{{"rooms", rooms_found}, {"scenes", results}, {"radio", radio}}.dump(2) + "\n"));
+            files::as_bytes(json{{"rooms", rooms_found}, {"scenes", results}, {"radio", radio}}.dump(2) +
+                            "\n"));
         !saved) {
       print_diagnostics(saved.error());
       return ExitCode::bad_input;

@@ -1,4 +1,5 @@
 #include "base/context.hpp"
+#include "choose/what_if.hpp"
 #include "cli/cache.hpp"
 #include "cli/cancellation.hpp"
 #include "cli/chosen_spaces.hpp"
@@ -10,7 +11,6 @@
 #include "cli/summary.hpp"
 #include "cli/terminal_progress.hpp"
 #include "cli/what_if_output.hpp"
-#include "choose/what_if.hpp"
 #include "files/disk_blob_store.hpp"
 #include "files/file.hpp"
 #include "formats/point_values_csv.hpp"
@@ -148,8 +148,8 @@ int vary(const StudyCommand& command, const projects::ProjectFiles& files, const
   std::vector<const domain::Project*> as_projects;
   for (const projects::ProjectFiles& variant : variants) as_projects.push_back(&variant.document.project());
   const std::vector<domain::Space>& spaces = inputs.project.spaces;
-  const auto space = std::find_if(spaces.begin(), spaces.end(),
-                                  [&](const domain::Space& one) { return one.id == id; });
+  const auto space =
+      std::find_if(spaces.begin(), spaces.end(), [&](const domain::Space& one) { return one.id == id; });
 
   options.points_per_scramble = sim::kPointsOfTrials;
   const auto executor = make_pool_executor(command.threads);

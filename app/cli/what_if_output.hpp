@@ -6,8 +6,8 @@
 
 namespace halflight::cli {
 
-/// A table of variants for a terminal, with the differences from the first, paired by building-year. `values`:
-/// one for each.
+/// A table of variants for a terminal, with the differences from the first, paired by building-year.
+/// `values`: one for each.
 std::string what_if_text(const std::vector<std::string>& values, const std::vector<choose::WhatIf>& found);
 
 }  // namespace halflight::cli

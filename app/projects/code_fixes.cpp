@@ -11,7 +11,8 @@ namespace halflight::projects {
 
 namespace {
 
-/// The pointer in the text of a fix's pointer in the domain: of an item of a design's list, and what is below.
+/// The pointer in the text of a fix's pointer in the domain: of an item of a design's list, and what is
+/// below.
 std::string in_document(const formats::ProjectDocument& document, const std::string& pointer) {
   std::size_t end = 0;
   for (int step = 0; step < 4 && end != std::string::npos; ++step) end = pointer.find('/', end + 1);

@@ -12,7 +12,8 @@ json as_json(const domain::Range& r) { return {{"least", r.least}, {"most", r.mo
 json as_json(const choose::FirstCost& cost) {
   json quantities = json::array();
   for (const choose::Quantity& line : cost.quantities)
-    quantities.push_back({{"id", line.id}, {"name", line.name}, {"count", line.count}, {"cost", as_json(line.cost)}});
+    quantities.push_back(
+        {{"id", line.id}, {"name", line.name}, {"count", line.count}, {"cost", as_json(line.cost)}});
   return {{"total", as_json(cost.cost)},
           {"set_up_h", as_json(cost.set_up_h)},
           {"quantities", quantities},
@@ -50,8 +51,10 @@ json proposals_json(const std::vector<std::string>& spaces, const choose::RoomPr
   }
   return {{"spaces", spaces},
           {"as_found_kwh", as_json(found.as_found.year_kwh)},
-          {"new_luminaires_only", {{"kwh", as_json(found.new_luminaires.year_kwh)},
-            {"saving_against_as_found", as_json(choose::saving_of(found.new_luminaires, found.as_found, scrambles))},
+          {"new_luminaires_only",
+           {{"kwh", as_json(found.new_luminaires.year_kwh)},
+            {"saving_against_as_found",
+             as_json(choose::saving_of(found.new_luminaires, found.as_found, scrambles))},
             {"cost", as_json(found.luminaires)}}},
           {"designs", designs},
           {"refused", refused},

@@ -53,16 +53,16 @@ Result<Variation> variation_of(const formats::ProjectDocument& document, const s
       return tl::unexpected(refused(what, "no single value stands there in the document",
                                     "give the JSON pointer of a number, a word or a quantity, as "
                                     "/glazings/0/transmittance"));
-    variation.light_stays = what.find("/sequences/") != std::string::npos ||
-                            what.find("/scenes/") != std::string::npos;
+    variation.light_stays =
+        what.find("/sequences/") != std::string::npos || what.find("/scenes/") != std::string::npos;
     return variation;
   }
   const auto* const name =
       std::find_if(kNames.begin(), kNames.end(), [&](const Name& one) { return one.word == what; });
   if (name == kNames.end())
-    return tl::unexpected(refused(
-        what, "nothing is called so that could be varied",
-        fmt::format("give {}, or the JSON pointer of a value in the document", fmt::join(names_of_variations(), ", "))));
+    return tl::unexpected(refused(what, "nothing is called so that could be varied",
+                                  fmt::format("give {}, or the JSON pointer of a value in the document",
+                                              fmt::join(names_of_variations(), ", "))));
   const domain::Project& project = document.project();
   for (std::size_t d = 0; d < project.designs.size(); ++d) {
     if (project.designs[d].role != domain::Design::Role::proposal) continue;
@@ -85,8 +85,8 @@ Result<Variation> variation_of(const formats::ProjectDocument& document, const s
     }
     break;
   }
-  return tl::unexpected(refused(what, fmt::format("the proposal has no sequence for {}", space),
-                                "add the sequence first"));
+  return tl::unexpected(
+      refused(what, fmt::format("the proposal has no sequence for {}", space), "add the sequence first"));
 }
 
 Result<ProjectFiles> variant_of(const ProjectFiles& files, const OtherFiles& others,

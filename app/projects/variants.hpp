@@ -22,8 +22,8 @@ std::vector<std::string_view> names_of_variations();
 Result<Variation> variation_of(const formats::ProjectDocument& document, const std::string& space,
                                const std::string& what);
 
-/// The project with a value, as it would be typed ("10 min", 0.8, true), at each place of a variation. Errors:
-/// those of the new document.
+/// The project with a value, as it would be typed ("10 min", 0.8, true), at each place of a variation.
+/// Errors: those of the new document.
 Result<ProjectFiles> variant_of(const ProjectFiles& files, const OtherFiles& others,
                                 const Variation& variation, const std::string& value);
 

@@ -70,9 +70,9 @@ TEST_F(VariantsTest, WhatIsNotThereIsSaid) {
   const auto unknown = variation_of(demo().document, "106", "dely");
   ASSERT_FALSE(unknown);
   EXPECT_NE(unknown.error().front().remedy.find("delay"), std::string::npos);
-  EXPECT_FALSE(variation_of(demo().document, "G09", "delay"));        // no vacancy rule
+  EXPECT_FALSE(variation_of(demo().document, "G09", "delay"));  // no vacancy rule
   EXPECT_FALSE(variation_of(demo().document, "106", "/glazings/99/x"));
-  EXPECT_FALSE(variation_of(demo().document, "106", "/glazings"));    // no single value
+  EXPECT_FALSE(variation_of(demo().document, "106", "/glazings"));  // no single value
   const auto delay = variation_of(demo().document, "106", "delay");
   const auto bad = variant_of(demo(), *others_, *delay, "soon");
   ASSERT_FALSE(bad);

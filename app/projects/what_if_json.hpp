@@ -10,7 +10,6 @@ namespace halflight::projects {
 
 /// What values of one thing make of a space. `values`: one for each of `found`.
 nlohmann::json what_if_json(const std::string& space, const std::string& what,
-                            const std::vector<std::string>& values,
-                            const std::vector<choose::WhatIf>& found);
+                            const std::vector<std::string>& values, const std::vector<choose::WhatIf>& found);
 
 }  // namespace halflight::projects

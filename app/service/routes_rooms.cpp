@@ -135,8 +135,8 @@ Answer<Json> scene_levels(Workbench& workbench, const Request& request) {
   Answer<Json> answer = Json();
   const auto lit = workbench.desk.with_room(*opened, *index, [&](sim::LiveRoom& room, const OpenRevision&) {
     const choose::SceneInRoom place{&room.model(), scene};
-    const Result<choose::RoomScene> found = choose::propose_scene(
-        std::span(&place, 1), codes::rules_in_force(project, asked->files.code_rules));
+    const Result<choose::RoomScene> found =
+        choose::propose_scene(std::span(&place, 1), codes::rules_in_force(project, asked->files.code_rules));
     if (!found) {
       answer = tl::unexpected(problem_of(Problem::Code::bad_request, found.error()));
       return;

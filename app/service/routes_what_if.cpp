@@ -43,8 +43,8 @@ Answer<Json> what_if(Desk& desk, const Revision& revision, std::size_t space, co
   sim::StudyOptions options;
   options.points_per_scramble = sim::kPointsOfTrials;
   lightresponse::StageLog log;
-  const auto found = choose::what_if(revision->inputs(), space, as_projects, variation->light_stays, options,
-                                     context, log);
+  const auto found =
+      choose::what_if(revision->inputs(), space, as_projects, variation->light_stays, options, context, log);
   if (!found) return tl::unexpected(problem_of(Problem::Code::bad_request, found.error()));
   Json json = {{"revision", revision->number}};
   json.update(projects::what_if_json(id, what, values, *found));
@@ -63,16 +63,16 @@ void add_what_if_routes(httplib::Server& server, Workbench& workbench) {
     const std::string what = request.get_param_value("what");
     const std::vector<std::string> values = values_of(request.get_param_value("values"));
     if (what.empty() || values.empty() || values.size() > kMostValues)
-      return send(response, Problem{Problem::Code::bad_request,
-                                    what.empty() ? "\"what\" says nothing that could be varied"
-                                                 : fmt::format("\"values\" holds {} values", values.size()),
-                                    fmt::format("give what=delay and 1 to {} values=5 min,10 min", kMostValues),
-                                    what.empty() ? "/what" : "/values"});
+      return send(response,
+                  Problem{Problem::Code::bad_request,
+                          what.empty() ? "\"what\" says nothing that could be varied"
+                                       : fmt::format("\"values\" holds {} values", values.size()),
+                          fmt::format("give what=delay and 1 to {} values=5 min,10 min", kMostValues),
+                          what.empty() ? "/what" : "/values"});
     for (const Diagnostic& d : (*opened)->files.diagnostics)
       if (d.severity == Diagnostic::Severity::error)
         return send(response, Problem{Problem::Code::bad_request, d.problem, d.remedy, d.where});
-    const auto work = [&workbench, revision = *opened, space = *index, what,
-                       values](const Context& context) {
+    const auto work = [&workbench, revision = *opened, space = *index, what, values](const Context& context) {
       return what_if(workbench.desk, revision, space, what, values, context);
     };
     stream(workbench, response, [work = std::make_shared<LongWork>(workbench.desk.context(1), false, work)] {

@@ -23,9 +23,9 @@ struct DaylightGrouping {
 /// The best grouping found for each number of groups, from one for each zone up to one for each luminaire: a
 /// group stands at the level of that member which daylight leaves the most to do, so that each group more
 /// saves more. Found by joining, two at a time, the groups whose joining loses least, then moving single
-/// luminaires while that gains: exact for one and for all groups, close to the best between them. Of joinings that lose
-/// the same the first is taken, so luminaires come in an order that numbering does not change (canonical_room.hpp). All `level` of one length; `step_h`: hours that a step
-/// stands for.
+/// luminaires while that gains: exact for one and for all groups, close to the best between them. Of joinings
+/// that lose the same the first is taken, so luminaires come in an order that numbering does not change
+/// (canonical_room.hpp). All `level` of one length; `step_h`: hours that a step stands for.
 std::vector<DaylightGrouping> daylight_groupings(std::span<const DaylitLuminaire> luminaires, double step_h);
 
 }  // namespace halflight::choose

@@ -68,8 +68,7 @@ TEST(DaylightGrouping, RowsDimTogether) {
   const auto luminaires = rows_by_the_window({0.2, 0.6, 0.95}, 3);
   const auto groupings = daylight_groupings(luminaires, 1.0);
   ASSERT_EQ(groupings.size(), 9u);
-  EXPECT_EQ(groupings[2].groups,
-            (std::vector<std::vector<std::size_t>>{{0, 1, 2}, {3, 4, 5}, {6, 7, 8}}));
+  EXPECT_EQ(groupings[2].groups, (std::vector<std::vector<std::size_t>>{{0, 1, 2}, {3, 4, 5}, {6, 7, 8}}));
   // With the rows apart nothing more is to be had.
   EXPECT_NEAR(groupings[2].saved_wh, groupings[8].saved_wh, 1e-6);
   EXPECT_LT(groupings[1].saved_wh, groupings[2].saved_wh - 1.0);

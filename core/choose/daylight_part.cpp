@@ -31,8 +31,8 @@ constexpr std::size_t kMostGroups = 4;
 /// much less between years than between places.
 constexpr std::size_t kBestPlaces = 5;
 constexpr std::size_t kYearsOfSiting = 4;
-/// Photosensors that are hung elsewhere so that loops leave one another alone, and by how much the largest answer
-/// to an answer must fall for a change to count (assumption).
+/// Photosensors that are hung elsewhere so that loops leave one another alone, and by how much the largest
+/// answer to an answer must fall for a change to count (assumption).
 constexpr std::size_t kMostChanges = 8;
 constexpr double kCalmer = 0.02;
 /// Saving of a luminaire by itself below which it is not worth a daylight group (assumption).
@@ -160,10 +160,11 @@ void share_photosensors(DaylightPart& part, const std::string& stem, std::set<st
                                      const domain::Photosensor& its = other.photosensor;
                                      return its.device_kind == own.device_kind && its.at.x == own.at.x &&
                                             its.at.y == own.at.y && its.at.z == own.at.z &&
-                                            its.aim_tilt_deg == own.aim_tilt_deg && its.aim_deg == own.aim_deg;
+                                            its.aim_tilt_deg == own.aim_tilt_deg &&
+                                            its.aim_deg == own.aim_deg;
                                    });
     own.id = same == part.groups.begin() + static_cast<std::ptrdiff_t>(g) ? fresh_id(stem, used)
-                                                                       : same->photosensor.id;
+                                                                          : same->photosensor.id;
     part.groups[g].rule.photosensor = own.id;
   }
   for (GovernedGroup& governed : part.groups) {
@@ -532,9 +533,11 @@ DaylightChoice daylight_choice(const sim::DesignTrials& trials, const domain::Pr
       governed.group.name = daylit[members.front()].zone.empty()
                                 ? fmt::format("daylight {}", part.groups.size() + 1)
                                 : daylit[members.front()].zone;
-      const auto alike = std::count_if(part.groups.begin(), part.groups.end(), [&](const GovernedGroup& other) {
-        return other.group.name == governed.group.name || other.group.name.starts_with(governed.group.name + ", ");
-      });
+      const auto alike =
+          std::count_if(part.groups.begin(), part.groups.end(), [&](const GovernedGroup& other) {
+            return other.group.name == governed.group.name ||
+                   other.group.name.starts_with(governed.group.name + ", ");
+          });
       if (alike > 0) governed.group.name += fmt::format(", part {}", alike + 1);
       Point2 middle{};
       for (const std::size_t m : members) {

@@ -8,9 +8,7 @@ namespace halflight::choose {
 
 namespace {
 
-std::array<double, 5> values(const Merits& m) {
-  return {m.cost, m.kwh, m.under_lit_h, m.taken, m.set_up_h};
-}
+std::array<double, 5> values(const Merits& m) { return {m.cost, m.kwh, m.under_lit_h, m.taken, m.set_up_h}; }
 
 bool is_no_worse(const Merits& a, const Merits& b) {
   const auto x = values(a);
@@ -48,16 +46,14 @@ Front front_of(std::span<const Merits> given) {
     const bool is_dominated = std::any_of(order.begin(), order.end(), [&](std::size_t j) {
       return is_no_worse(designs[j], designs[i]) && !is_no_worse(designs[i], designs[j]);
     });
-    const bool is_known = std::any_of(front.members.begin(), front.members.end(), [&](std::size_t j) {
-      return is_no_worse(designs[j], designs[i]);
-    });
+    const bool is_known = std::any_of(front.members.begin(), front.members.end(),
+                                      [&](std::size_t j) { return is_no_worse(designs[j], designs[i]); });
     if (!is_dominated && !is_known) front.members.push_back(i);
   }
   for (const std::size_t i : order) {
     if (std::find(front.members.begin(), front.members.end(), i) != front.members.end()) continue;
-    front.dominated_by[i] =
-        *std::find_if(front.members.begin(), front.members.end(),
-                      [&](std::size_t j) { return is_no_worse(designs[j], designs[i]); });
+    front.dominated_by[i] = *std::find_if(front.members.begin(), front.members.end(),
+                                          [&](std::size_t j) { return is_no_worse(designs[j], designs[i]); });
   }
 
   for (const std::size_t i : front.members) {

@@ -30,8 +30,8 @@ TEST(Front, SmallDifferencesDoNotCount) {
   EXPECT_TRUE(dominates(at(100, 50), at(102, 50)));
 }
 
-// Worked by hand: from (100, 100) each of the next three buys 20 kWh for 20, 20 kWh for 80, 5 kWh for 200; the
-// point (160, 95) lies above the line from the first to the second.
+// Worked by hand: from (100, 100) each of the next three buys 20 kWh for 20, 20 kWh for 80, 5 kWh for 200;
+// the point (160, 95) lies above the line from the first to the second.
 TEST(Front, HullKneeAndMarginalCostAreThoseOfAHandExample) {
   const std::vector<Merits> designs = {at(400, 55), at(100, 100), at(120, 80), at(160, 79), at(200, 60)};
   const Front front = front_of(designs);
@@ -64,8 +64,7 @@ TEST(Front, EveryDesignIsAMemberOrStandsBelowOne) {
       EXPECT_LE(x.under_lit_h, y.under_lit_h);
       EXPECT_LE(x.taken, y.taken);
     }
-    for (std::size_t h = 2; h < front.hull.size(); ++h)
-      EXPECT_GE(front.per_kwh[h - 1], front.per_kwh[h - 2]);
+    for (std::size_t h = 2; h < front.hull.size(); ++h) EXPECT_GE(front.per_kwh[h - 1], front.per_kwh[h - 2]);
   }
 }
 

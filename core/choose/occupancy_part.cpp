@@ -58,11 +58,13 @@ std::string words_of(const std::vector<domain::OccupancySensor>& sensors,
 }
 
 std::string why_of(const SensorCover& cover, const std::string& currency) {
-  std::string why = cover.keeps_all
-                        ? fmt::format("Every place, seat and entry is seen; of {} for sensors", counted(cover.candidates, "place"))
-                        : fmt::format("Not all can be seen; of {} for sensors", counted(cover.candidates, "place"));
-  why += cover.is_proved ? " no cheaper set sees as much."
-                         : fmt::format(" a set that is cheaper by {:.0f} {} is not ruled out.", cover.gap(), currency);
+  std::string why = cover.keeps_all ? fmt::format("Every place, seat and entry is seen; of {} for sensors",
+                                                  counted(cover.candidates, "place"))
+                                    : fmt::format("Not all can be seen; of {} for sensors",
+                                                  counted(cover.candidates, "place"));
+  why += cover.is_proved
+             ? " no cheaper set sees as much."
+             : fmt::format(" a set that is cheaper by {:.0f} {} is not ruled out.", cover.gap(), currency);
   for (const SensorDemand& demand : cover.demands)
     if (!demand.why.empty()) why += " " + demand.why + ".";
   return why;
@@ -78,7 +80,9 @@ std::string batteries(const std::vector<domain::OccupancySensor>& sensors,
       years = count == 0 ? *of_kind : std::min(years, *of_kind);
       ++count;
     }
-  return count == 0 ? "" : fmt::format(" Batteries last about {:.0f} years ({}).", years, counted(count, "sensor"));
+  return count == 0
+             ? ""
+             : fmt::format(" Batteries last about {:.0f} years ({}).", years, counted(count, "sensor"));
 }
 
 }  // namespace
@@ -100,7 +104,8 @@ std::vector<OccupancyPart> occupancy_parts(const domain::Project& project, const
   }
 
   std::vector<std::pair<double, OccupancyPart>> found;
-  for (const Mounting mounting : {Mounting::ceiling, Mounting::wall, Mounting::wall_box, Mounting::in_luminaire}) {
+  for (const Mounting mounting :
+       {Mounting::ceiling, Mounting::wall, Mounting::wall_box, Mounting::in_luminaire}) {
     problem.offers.clear();
     std::copy_if(offers.begin(), offers.end(), std::back_inserter(problem.offers),
                  [&](const SensorOffer& offer) { return offer.kind->mounting == mounting; });

@@ -10,8 +10,8 @@ namespace halflight::choose {
 
 /// One way to notice the people of a room; without sensors, to leave it to their hands.
 struct OccupancyPart {
-  std::string words;  ///< "2 ceiling sensors", "no occupancy sensors"
-  std::string why;    ///< in a sentence
+  std::string words;                             ///< "2 ceiling sensors", "no occupancy sensors"
+  std::string why;                               ///< in a sentence
   std::vector<domain::OccupancySensor> sensors;  ///< placed, without ids and groups
   bool has_group_each = false;  ///< each sensor governs the luminaires nearest to it; else all govern all
 };

@@ -133,7 +133,8 @@ class Building {
       }
     for (const domain::Infrastructure& one : design.infrastructure) {
       const domain::Space* space = domain::find_by_id(project.spaces, one.space);
-      if (space == nullptr || one.link != domain::Link::radio || !domain::stands_in(design, one.status)) continue;
+      if (space == nullptr || one.link != domain::Link::radio || !domain::stands_in(design, one.status))
+        continue;
       if (one.kind == domain::Infrastructure::Kind::gateway) gateways_.push_back({space, one.at});
       if (one.kind == domain::Infrastructure::Kind::repeater) standing_.push_back({space, one.at});
     }
@@ -280,10 +281,10 @@ Result<RelayProposal> propose_relays(const domain::Project& project, const domai
                                        "say its band and power in \"radio\""}});
   Building building(project, design);
   if (building.places().size() > kMostPlacesOfRelays)
-    return tl::unexpected(Diagnostics{
-        {Diagnostic::Severity::error, "", "/spaces",
-         fmt::format("{} places for repeaters are too many to look at", building.places().size()),
-         fmt::format("study parts of the building with at most {}", kMostPlacesOfRelays)}});
+    return tl::unexpected(
+        Diagnostics{{Diagnostic::Severity::error, "", "/spaces",
+                     fmt::format("{} places for repeaters are too many to look at", building.places().size()),
+                     fmt::format("study parts of the building with at most {}", kMostPlacesOfRelays)}});
   building.look();
   std::optional<std::size_t> gateway;
   Building::Solved best;

@@ -31,17 +31,17 @@ inline constexpr double kLinkAvailability = 0.99;
 
 /// What the radio of a building lacks.
 struct RelayProposal {
-  std::size_t devices = 0;                     ///< that talk by radio
+  std::size_t devices = 0;                       ///< that talk by radio
   std::vector<domain::Infrastructure> gateways;  ///< that are added, without ids
   std::vector<domain::Infrastructure> repeaters;
   /// Devices that nothing reaches: ids.
   std::vector<std::string> out_of_reach;
   double weakest = 1.0;  ///< least availability of a link of a device or repeater, 0..1
 };
-/// Gateways and repeaters that stand are kept. Places: the middle of each room's ceiling, and of its parts where
-/// a room is larger than 60 m2. Where no gateway stands, one is put where it takes the fewest repeaters, and of
-/// such places where the weakest link is strongest. Errors: no radio is chosen; more places than can be looked
-/// at (400).
+/// Gateways and repeaters that stand are kept. Places: the middle of each room's ceiling, and of its parts
+/// where a room is larger than 60 m2. Where no gateway stands, one is put where it takes the fewest
+/// repeaters, and of such places where the weakest link is strongest. Errors: no radio is chosen; more places
+/// than can be looked at (400).
 Result<RelayProposal> propose_relays(const domain::Project& project, const domain::Library& library,
                                      const domain::Design& design);
 

@@ -221,9 +221,9 @@ Result<RoomScene> propose_scene(std::span<const SceneInRoom> rooms,
   Builder builder(rooms, rules);
   const SceneProblem& problem = builder.problem();
   if (problem.demands.empty())
-    return tl::unexpected(Diagnostics{{Diagnostic::Severity::error, "", rooms.front().scene->id,
-                                       "the scene does not say what it is for",
-                                       "give it \"targets\" on task areas"}});
+    return tl::unexpected(
+        Diagnostics{{Diagnostic::Severity::error, "", rooms.front().scene->id,
+                     "the scene does not say what it is for", "give it \"targets\" on task areas"}});
   Result<std::variant<SceneLevels, SceneConflict>> found = scene_levels(problem);
   if (!found) return tl::unexpected(found.error());
 

@@ -303,7 +303,8 @@ class Finder {
 
   void on_wall(std::size_t offer, Point2 at, Vector2 into_room) {
     const double ceiling_m = domain::height_over(space_, {at});
-    const double height_m = std::min(kind(offer).occupancy->rated_height_m.value_or(kUsualOnWall_m), ceiling_m - kBelowCeiling_m);
+    const double height_m =
+        std::min(kind(offer).occupancy->rated_height_m.value_or(kUsualOnWall_m), ceiling_m - kBelowCeiling_m);
     const Point2 p{on_raster_m(at.x), on_raster_m(at.y)};
     OccupancySensor sensor = sensor_of(kind(offer), space_, p, height_m, aim_deg(into_room));
     if (is_too_high(offer, p))

@@ -77,8 +77,7 @@ domain::Station station_of(const RoomForControl& room, const std::string& id) {
   domain::Station station;
   station.id = id;
   station.space = room.space.id;
-  const Point2 at =
-      station_place(room.space, room.space.doors.empty() ? nullptr : &room.space.doors.front());
+  const Point2 at = station_place(room.space, room.space.doors.empty() ? nullptr : &room.space.doors.front());
   station.at = {at.x, at.y, kStationHeight_m};
   return station;
 }

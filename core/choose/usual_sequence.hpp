@@ -10,8 +10,8 @@
 namespace halflight::choose {
 
 /// Gives a sequence the on and vacancy rules of the kind (StartingPoint), and its schedule where it has none,
-/// as far as the owner and safety allow; tells in `notes` what could not be had. Light that cannot come by motion, for want of
-/// sensors, comes by hand.
+/// as far as the owner and safety allow; tells in `notes` what could not be had. Light that cannot come by
+/// motion, for want of sensors, comes by hand.
 void apply_usual_rules(const domain::Project& project, const domain::Space& space,
                        const domain::SpaceKind& kind, bool has_sensors, domain::Sequence& sequence,
                        std::vector<std::string>& notes);

@@ -86,7 +86,7 @@ struct LuminaireType {
   double dirt_depreciation = 0.92;
   double watts_per_luminaire_extra_w = 0.0;  ///< controls built into the luminaire, drawn always
   Source watts_source = Source::label;
-  std::optional<Price> price;  ///< of one, installed with its drivers
+  std::optional<Price> price;             ///< of one, installed with its drivers
   std::string make_and_catalogue_number;  ///< free text "or equal"; printed, no effect on numbers
 };
 
@@ -117,8 +117,8 @@ struct Luminaire {
 /// What the electrical code of a place asks of circuits.
 struct ElectricalRules {
   std::string id;
-  std::string name;               ///< as printed
-  double continuous_share = 1.0;  ///< of a breaker's rating that a load of three hours and more may draw
+  std::string name;                ///< as printed
+  double continuous_share = 1.0;   ///< of a breaker's rating that a load of three hours and more may draw
   std::vector<std::string> codes;  ///< energy codes beside which it is in force where a project names none
   std::string source;
 };

@@ -86,8 +86,8 @@ struct ProjectType {
 struct OwnerRequirements {
   std::vector<std::string> priorities;  ///< ranked, in the owner's words; printed, no effect on numbers
   bool automatic_on_allowed = true;
-  bool radio_allowed = true;  ///< devices may talk by radio
-  double spare = 0.15;        ///< share of addresses, of bus current and of amperes that is left free
+  bool radio_allowed = true;   ///< devices may talk by radio
+  double spare = 0.15;         ///< share of addresses, of bus current and of amperes that is left free
   bool cloud_allowed = false;  ///< documented as unused: no device needs it yet
   std::string notes;
 };

@@ -224,8 +224,8 @@ struct Space {
   double ceiling_rises_deg = 0.0;  ///< direction in which it rises, degrees clockwise from plan north
   CeilingType ceiling_type = CeilingType::lay_in;
   CeilingAccess ceiling_access = CeilingAccess::tiles;
-  bool hazardous_material = false;  ///< found or suspected above the ceiling: nothing is opened there
-  bool neutral_in_boxes = true;     ///< the boxes of its switches have a neutral conductor
+  bool hazardous_material = false;          ///< found or suspected above the ceiling: nothing is opened there
+  bool neutral_in_boxes = true;             ///< the boxes of its switches have a neutral conductor
   WallBuild wall_build = WallBuild::light;  ///< of the walls about it; between two spaces the heavier counts
   Reflectances reflectances;
   Source reflectance_source = Source::assumed;

@@ -15,9 +15,9 @@ struct LibrarySource {
   std::span<const std::byte> bytes;
 };
 
-/// The records of all the files together: kinds of space, drivers, luminaire types, kinds of devices, electrical
-/// rules. Each file may have any of the lists. Errors: broken syntax, another format, unknown keys, values out of range, missing keys,
-/// an id given twice, a luminaire type whose driver no file defines.
+/// The records of all the files together: kinds of space, drivers, luminaire types, kinds of devices,
+/// electrical rules. Each file may have any of the lists. Errors: broken syntax, another format, unknown
+/// keys, values out of range, missing keys, an id given twice, a luminaire type whose driver no file defines.
 Result<domain::Library> load_library(std::span<const LibrarySource> files);
 
 }  // namespace halflight::formats

@@ -801,8 +801,9 @@ void describe(V& v, domain::Driver& d) {
                  "a of P = P_rated (a + (1 - a) f) with f the share of light.", d.dims);
   v.optional("inrush", d.inrush_a, amperes(0, 1000), "Peak current at switch-on.");
   v.optional("power_factor", d.power_factor, Fraction{0.1, 1.0}, "At full output.");
-  v.optional("most_per_breaker", d.most_per_breaker, Unset{Count{1, 1000}},
-             "On one breaker of its circuit's rating, by the maker's table for inrush; left out: not stated.");
+  v.optional(
+      "most_per_breaker", d.most_per_breaker, Unset{Count{1, 1000}},
+      "On one breaker of its circuit's rating, by the maker's table for inrush; left out: not stated.");
   v.optional("control_current", d.control_ma, milliamperes(0, 100),
              "Drawn from its control bus, or sourced on its control pair.");
 }
