@@ -116,6 +116,11 @@ CLI::App* add_propose(CLI::App& app, ProposeCommand& propose) {
       ->type_name("PART")
       ->delimiter(',')
       ->check(CLI::IsMember({"occupancy", "daylight", "stations", "controllers", "none"}));
+  add_number<double>(
+      *sub, "--largest-step", propose.largest_step,
+      "in a scene, most per cent by which the levels of groups with luminaires of one type side "
+      "by side may differ (default: any)",
+      0.0, 100.0, " %");
   sub->add_option("--take", propose.take,
                   "which design --out takes for each room: \"least cost\", \"most for the money\" (default), "
                   "\"least energy\" or \"least light taken from people\"")

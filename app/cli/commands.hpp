@@ -41,6 +41,8 @@ struct ProposeCommand {
   std::vector<std::string> keep;
   /// Name of choose::Pick: which design of the front `out` takes for each room.
   std::string take = "most for the money";
+  /// Greatest difference between the levels of neighbouring groups in a scene, per cent; none: any.
+  std::optional<double> largest_step;
   std::optional<std::filesystem::path> out;
   std::optional<std::filesystem::path> json;
   std::size_t threads = 0;  ///< 0: as many as the machine has

@@ -89,9 +89,13 @@ void print_levels(const choose::RoomScene& scene, const choose::SceneLevels& lev
     const choose::DemandKept& kept = levels.kept[d];
     fmt::print("    {}: {} (was {})", choose::in_words(demand), choose::figure_in_words(demand, kept.reached),
                choose::figure_in_words(demand, demand.now));
-    const bool is_ratio = demand.kind == choose::SceneDemand::Kind::uniformity;
+    const bool is_spread = demand.kind == choose::SceneDemand::Kind::level_spread;
+    const bool is_ratio = is_spread || demand.kind == choose::SceneDemand::Kind::uniformity;
     if (kept.price_w > 0.0)
-      fmt::print("; {} {:.1f} W", is_ratio ? "0.1 less would save" : "10 lx of it cost",
+      fmt::print("; {} {:.1f} W",
+                 is_spread  ? "10 % more would save"
+                 : is_ratio ? "0.1 less would save"
+                            : "10 lx of it cost",
                  kept.price_w * (is_ratio ? 0.1 : 10.0));
     fmt::print("\n");
   }
@@ -285,9 +289,11 @@ int run(const ProposeCommand& command) {
     for (std::size_t i = 0; i < with_targets.size(); ++i)
       if (!ready.why_dark[i].empty())
         fmt::print(stderr, "warning: {}: {}\n", project.spaces[with_targets[i]].id, ready.why_dark[i]);
+    choose::SceneLook look;
+    if (command.largest_step) look.largest_step = *command.largest_step / 100.0;
     for (const ScenePlace& place : scenes_with_targets(files->document, ready.models)) {
       fmt::print("{}\n", title_of(place));
-      const Result<choose::RoomScene> scene = choose::propose_scene(place.rooms, ready.rules);
+      const Result<choose::RoomScene> scene = choose::propose_scene(place.rooms, ready.rules, look);
       if (!scene) {
         print_diagnostics(scene.error());
         all_fit = false;

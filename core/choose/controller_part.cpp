@@ -166,6 +166,12 @@ ControllerPart controller_part(const domain::Project& project, const domain::Lib
         one.outputs.size(), one.outputs.size() == 1 ? "" : "s", luminaires.size(),
         luminaires.size() == 1 ? "" : "s", one.binding.in_words(), 100.0 * one.binding.share_used()));
   }
+  if (!packed->controllers.empty() && with_sensors == nullptr)
+    part.why.push_back(
+        packed->is_least
+            ? "No cheaper choice of load controllers carries the room."
+            : fmt::format("A choice of load controllers that is cheaper by {:.0f} {} is not ruled out.",
+                          packed->gap(), project.estimate.currency));
   if (with_sensors != nullptr && part.uncarried.empty()) {
     const std::size_t count = part.controllers.size();
     part.why.push_back(

@@ -7,6 +7,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include <fmt/format.h>
 
@@ -72,9 +73,39 @@ double least_level(const SceneInRoom& room, const std::string& group) {
   return std::min(1.0, least / trim);
 }
 
+/// Whether two groups have luminaires of one type next to one another.
+bool are_side_by_side(const sim::SpaceModel& model, const domain::Group& a, const domain::Group& b) {
+  const domain::Design& design =
+      model.project->designs[sim::design_index(model, domain::Design::Role::proposal)];
+  const auto luminaires_of = [&](const domain::Group& group) {
+    std::vector<const domain::Luminaire*> luminaires;
+    for (const std::string& entry : group.channels)
+      if (const auto* one = domain::find_by_id(design.luminaires, entry.substr(0, entry.find('/'))))
+        luminaires.push_back(one);
+    return luminaires;
+  };
+  const std::vector<const domain::Luminaire*> of_a = luminaires_of(a);
+  const std::vector<const domain::Luminaire*> of_b = luminaires_of(b);
+  const auto apart_m = [](const domain::Luminaire& x, const domain::Luminaire& y) {
+    return std::hypot(x.at.x - y.at.x, x.at.y - y.at.y);
+  };
+  constexpr double kToSpare = 1.1;
+  for (const domain::Luminaire* x : of_a)
+    for (const domain::Luminaire* y : of_b) {
+      if (x == y || x->type != y->type) continue;
+      double nearest_m = std::numeric_limits<double>::infinity();
+      for (const domain::Luminaire& other : design.luminaires)
+        if (&other != x && other.space == x->space && other.type == x->type)
+          nearest_m = std::min(nearest_m, apart_m(*x, other));
+      if (apart_m(*x, *y) <= std::max(kSideBySide_m, kToSpare * nearest_m)) return true;
+    }
+  return false;
+}
+
 class Builder {
  public:
-  Builder(std::span<const SceneInRoom> rooms, const std::vector<domain::CodeRule>& rules)
+  Builder(std::span<const SceneInRoom> rooms, const std::vector<domain::CodeRule>& rules,
+          const SceneLook& look)
       : rooms_(rooms), rules_(rules) {
     for (const SceneInRoom& room : rooms) groups_.push_back(scene_groups(*room.model));
     problem_.states = {"night"};
@@ -83,6 +114,7 @@ class Builder {
       add_targets(r);
       if (!demands_.empty()) add_ways(r);
     }
+    if (look.largest_step && !demands_.empty()) add_steps(*look.largest_step);
   }
 
   [[nodiscard]] const SceneProblem& problem() const { return problem_; }
@@ -142,6 +174,20 @@ class Builder {
     }
   }
 
+  /// Rooms alike have their groups side by side alike: those of the first count.
+  void add_steps(double largest) {
+    const std::vector<const domain::Group*>& groups = groups_.front();
+    for (std::size_t a = 0; a < groups.size(); ++a)
+      for (std::size_t b = a + 1; b < groups.size(); ++b) {
+        if (!are_side_by_side(*rooms_.front().model, *groups[a], *groups[b])) continue;
+        problem_.demands.push_back({Kind::level_spread, largest, "", {groups[a]->id, groups[b]->id}});
+        demands_.push_back({Kind::level_spread,
+                            domain::named(groups[a]->name, groups[a]->id) + " and " +
+                                domain::named(groups[b]->name, groups[b]->id),
+                            largest, 0.0, 0.0});
+      }
+  }
+
   std::string add_area(std::size_t r, const char* what, const std::string& id,
                        const lightresponse::PointRows& rows) {
     SceneArea area;
@@ -191,7 +237,15 @@ class Builder {
 }  // namespace
 
 std::string figure_in_words(const RoomDemand& demand, double figure) {
-  return demand.kind == Kind::uniformity ? fmt::format("{:.2f}", figure) : fmt::format("{:.0f} lx", figure);
+  switch (demand.kind) {
+    case Kind::uniformity:
+      return fmt::format("{:.2f}", figure);
+    case Kind::level_spread:
+    case Kind::level_at_least:
+      return fmt::format("{:.0f} %", 100.0 * figure);
+    default:
+      return fmt::format("{:.0f} lx", figure);
+  }
 }
 
 std::string in_words(const RoomDemand& demand) {
@@ -209,16 +263,18 @@ std::string in_words(const RoomDemand& demand) {
       return fmt::format("{} at most {} anywhere", demand.on, asked);
     case Kind::uniformity:
       return fmt::format("{} uniformity at least {}", demand.on, asked);
-    case Kind::level_at_least:
     case Kind::level_spread:
+      return demand.asked > 0.0 ? fmt::format("{} at most {} apart", demand.on, asked)
+                                : fmt::format("{} at one level", demand.on);
+    case Kind::level_at_least:
       return demand.on;
   }
   return demand.on;
 }
 
 Result<RoomScene> propose_scene(std::span<const SceneInRoom> rooms,
-                                const std::vector<domain::CodeRule>& rules) {
-  Builder builder(rooms, rules);
+                                const std::vector<domain::CodeRule>& rules, const SceneLook& look) {
+  Builder builder(rooms, rules, look);
   const SceneProblem& problem = builder.problem();
   if (problem.demands.empty())
     return tl::unexpected(

@@ -4,6 +4,7 @@
 #include "sim/space_model.hpp"
 
 #include <cstddef>
+#include <optional>
 #include <span>
 #include <string>
 #include <variant>
@@ -42,12 +43,22 @@ struct RoomScene {
   double proposed_w = 0.0;  ///< as `now_w`; 0 in a conflict
 };
 
+/// How alike the levels of a scene must look.
+struct SceneLook {
+  /// Greatest difference between the levels of two groups with luminaires of one type side by side, 0..1; 0:
+  /// they stand at one level; nothing: any.
+  std::optional<double> largest_step;
+};
+/// Luminaires of one type this far apart, or as far as the nearest of their type with a tenth to spare, are
+/// side by side (common practice, no source).
+inline constexpr double kSideBySide_m = 2.0;
+
 /// The levels of a scene that several rooms of one typical share must hold in each of them; groups correspond
 /// by their order. Beside the scene's targets every way out keeps what the rules in force ask of its normal
 /// light. Without daylight, in the first arrangement of movable partitions that suits the scene. Powers are
 /// sums over the rooms, with trim and with what drivers draw at a level. Errors: no targets, or a search that
 /// ended undecided.
 Result<RoomScene> propose_scene(std::span<const SceneInRoom> rooms,
-                                const std::vector<domain::CodeRule>& rules);
+                                const std::vector<domain::CodeRule>& rules, const SceneLook& look = {});
 
 }  // namespace halflight::choose

@@ -131,6 +131,29 @@ TEST(RoomScenes, AWayOutIsNeverLeftInTheDark) {
       << in_words(lit.demands[1]);
 }
 
+TEST(RoomScenes, NeighboursDifferByNoMoreThanTheStepThatIsAllowed) {
+  const domain::Project project = room({{"desk", 250.0, std::nullopt, std::nullopt, std::nullopt}});
+  const sim::Bench bench(project);
+  const SceneInRoom place{&bench.model, sim::scenes_of(bench.model).front()};
+  const auto levels = [&](const SceneLook& look) {
+    const Result<RoomScene> found = propose_scene(std::span(&place, 1), ten_lux_on_ways_out(), look);
+    EXPECT_TRUE(found);
+    return std::get<SceneLevels>(found->found);
+  };
+  const SceneLevels free = levels({});
+  const SceneLevels even = levels({.largest_step = 0.0});
+  const SceneLevels near = levels({.largest_step = 0.1});
+  EXPECT_GT(std::abs(free.level[0] - free.level[1]), 0.1 + 1e-9);  // else nothing is tested
+  EXPECT_EQ(even.level[0], even.level[1]);
+  EXPECT_LE(std::abs(near.level[0] - near.level[1]), 0.1 + 1e-9);
+  // What looks more alike draws more.
+  EXPECT_LE(free.power_w, near.power_w);
+  EXPECT_LE(near.power_w, even.power_w);
+  const Result<RoomScene> said =
+      propose_scene(std::span(&place, 1), ten_lux_on_ways_out(), {.largest_step = 0.1});
+  EXPECT_EQ(in_words(said->demands.back()), "West and East at most 10 % apart");
+}
+
 TEST(RoomScenes, OfWhatAsksForNothingIsNone) {
   const domain::Project project = room({});
   const sim::Bench bench(project);

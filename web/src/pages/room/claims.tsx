@@ -92,6 +92,8 @@ const WHOLE_PX = 190;
 const REFUTED_PX = 86;
 /** What stands above them. */
 const CAPTION_PX = 28;
+/** Above each folded line. */
+const FOLDED_GAP_PX = 3;
 
 export function densityFor(height_px: number, claims: number): Density {
   const each = (height_px - CAPTION_PX) / Math.max(1, claims);
@@ -101,16 +103,22 @@ export function densityFor(height_px: number, claims: number): Density {
 /** Where the page is as high as the window (look/room.css); elsewhere claims take the height they need. */
 const FITS = "(min-width: 1200px) and (min-height: 640px)";
 
-/** Follows the height that the claims have. */
+/** Follows the height that the claims have beside what is folded below them. */
 function useDensity(ref: RefObject<HTMLElement | null>, claims: number): Density {
   const [height, setHeight] = useState<number | null>(0);
-  useLayoutEffect(() => {
+  const measure = () => {
     const element = ref.current;
     if (element === null) return;
-    const measure = () => setHeight(matchMedia(FITS).matches ? element.clientHeight : null);
-    measure();
+    let folded = 0;
+    for (const summary of element.querySelectorAll<HTMLElement>(":scope > details > summary")) folded += summary.offsetHeight + FOLDED_GAP_PX;
+    setHeight(matchMedia(FITS).matches ? element.clientHeight - folded : null);
+  };
+  // What is folded comes with the study.
+  useLayoutEffect(measure);
+  useLayoutEffect(() => {
+    if (ref.current === null) return;
     const watch = new ResizeObserver(measure);
-    watch.observe(element);
+    watch.observe(ref.current);
     return () => watch.disconnect();
   }, []);
   return height === null ? "refuted" : densityFor(height, claims);
