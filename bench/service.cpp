@@ -1,5 +1,6 @@
 // The service as its pages feel it: requests over the loopback, one after another, about the demo's reading
 // room.
+#include "base/background_executor.hpp"
 #include "base/context.hpp"
 #include "measure.hpp"
 #include "parts.hpp"
@@ -30,9 +31,9 @@ constexpr int kTimes = 25;
 /// A service over a store of its own, and a client that speaks to it.
 class Service {
  public:
-  Service(const std::filesystem::path& store, Executor& executor, BlobStore& blobs)
+  Service(const std::filesystem::path& store, const service::Executors& executors, BlobStore& blobs)
       : store_(store::ProjectStore::open(store).value()),
-        service_(*store_, executor, blobs),
+        service_(*store_, executors, blobs),
         client_("127.0.0.1", service_.bind(0).value()),
         thread_([this](const std::stop_token& stop) { service_.serve(stop); }) {
     client_.set_keep_alive(true);
@@ -74,7 +75,9 @@ void service() {
   heading("The service, the demo's reading room (154 m2, 28 luminaires), medians of 25");
   const auto folder = std::filesystem::temp_directory_path() / fmt::format("halflight-bench-{}", getpid());
   std::filesystem::create_directories(folder);
-  const auto executor = make_pool_executor(0);
+  const auto at_hand = make_pool_executor(0);
+  const auto background = make_background_executor();
+  const service::Executors executors{*at_hand, *background};
   const auto blobs = make_memory_blob_store();
   const auto open = [](Service& of) {
     of.get(kRoom);
@@ -83,11 +86,11 @@ void service() {
   };
   double cold_s = 0.0;
   {
-    Service first(folder / "projects.sqlite", *executor, *blobs);
+    Service first(folder / "projects.sqlite", executors, *blobs);
     first.post("/api/projects", {{"from", "demo"}, {"name", "demo"}});
     cold_s = once([&] { open(first); });
   }
-  Service of(folder / "projects.sqlite", *executor, *blobs);
+  Service of(folder / "projects.sqlite", executors, *blobs);
   const double stored_s = once([&] { open(of); });
   const double lit_s = median_s([&](int) { open(of); });
   const auto light = [&](const Json& more) {

@@ -1,3 +1,4 @@
+#include "base/background_executor.hpp"
 #include "cli/cache.hpp"
 #include "cli/cancellation.hpp"
 #include "cli/commands.hpp"
@@ -103,8 +104,9 @@ int run(const ServeCommand& command) {
     }
 
   Cache cache(command.cache, false, "the service");
-  const auto executor = make_pool_executor(0);
-  service::HttpService service(**store, *executor, cache.store());
+  const auto at_hand = make_pool_executor(0);
+  const auto background = make_background_executor();
+  service::HttpService service(**store, {*at_hand, *background}, cache.store());
   const auto port = service.bind(command.port);
   if (!port) {
     print_diagnostics(port.error());

@@ -100,12 +100,15 @@ struct Desk::LitRoom {
   std::map<std::size_t, std::shared_ptr<const sim::PhotosensorPlaces>> places;  // by daylight rule
 };
 
-Desk::Desk(store::ProjectStore& store, Executor& executor, BlobStore& blobs)
-    : store_(store), executor_(executor), blobs_(blobs), scratch_(kScratchBytes) {}
+Desk::Desk(store::ProjectStore& store, const Executors& executors, BlobStore& blobs)
+    : executors_(executors), store_(store), blobs_(blobs), scratch_(kScratchBytes) {}
 Desk::~Desk() = default;
 
-Context Desk::context(std::size_t spaces) {
-  Context context{executor_, blobs_};
+Context Desk::context(std::size_t spaces) { return context_on(executors_.at_hand, spaces); }
+Context Desk::background_context(std::size_t spaces) { return context_on(executors_.background, spaces); }
+
+Context Desk::context_on(Executor& executor, std::size_t spaces) {
+  Context context{executor, blobs_};
   context.stop = stop_.get_token();
   if (spaces > 0 && spaces <= kFewSpaces) context.scratch = &scratch_;
   return context;

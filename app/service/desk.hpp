@@ -2,6 +2,7 @@
 #include "base/context.hpp"
 #include "formats/project_json.hpp"
 #include "projects/project_files.hpp"
+#include "service/executors.hpp"
 #include "service/problem.hpp"
 #include "service/scratch_store.hpp"
 #include "sim/live_room.hpp"
@@ -41,7 +42,7 @@ std::optional<Problem> error_in(const OpenRevision& revision);
 class Desk {
  public:
   /// All must outlive it.
-  Desk(store::ProjectStore& store, Executor& executor, BlobStore& blobs);
+  Desk(store::ProjectStore& store, const Executors& executors, BlobStore& blobs);
   ~Desk();
 
   /// Reads a revision, or gives it as read before.
@@ -78,8 +79,10 @@ class Desk {
   /// Ends what is being lit; no room is lit any more.
   void stop() { stop_.request_stop(); }
 
-  /// For what is computed here and elsewhere; `spaces`: how many at once.
+  /// For what somebody waits for with the hand on the page; `spaces`: how many at once.
   [[nodiscard]] Context context(std::size_t spaces);
+  /// For what takes longer, such as a study, and must not hold up the former.
+  [[nodiscard]] Context background_context(std::size_t spaces);
 
  private:
   struct LitRoom;
@@ -87,8 +90,10 @@ class Desk {
   /// Lights it if it is not lit; its mutex is held.
   Answer<void> need_light(LitRoom& lit);
 
+  Context context_on(Executor& executor, std::size_t spaces);
+
+  Executors executors_;
   store::ProjectStore& store_;
-  Executor& executor_;
   BlobStore& blobs_;
   ScratchStore scratch_;
   std::stop_source stop_;

@@ -43,8 +43,8 @@ void send(Response& response, const Problem& problem) {
 }
 
 struct HttpService::State {
-  State(store::ProjectStore& store, Executor& executor, BlobStore& blobs)
-      : workbench(store, executor, blobs) {
+  State(store::ProjectStore& store, const Executors& executors, BlobStore& blobs)
+      : workbench(store, executors, blobs) {
     server.new_task_queue = [] { return new httplib::ThreadPool(kThreads); };
     server.set_tcp_nodelay(true);
     // Without SO_REUSEPORT, which the library sets: a port that another process answers on is taken.
@@ -108,8 +108,8 @@ struct HttpService::State {
   httplib::Server server;
 };
 
-HttpService::HttpService(store::ProjectStore& store, Executor& executor, BlobStore& blobs)
-    : state_(std::make_unique<State>(store, executor, blobs)) {}
+HttpService::HttpService(store::ProjectStore& store, const Executors& executors, BlobStore& blobs)
+    : state_(std::make_unique<State>(store, executors, blobs)) {}
 HttpService::~HttpService() = default;
 
 Result<int> HttpService::bind(int port) {

@@ -1,6 +1,7 @@
 #pragma once
 #include "base/context.hpp"
 #include "base/diagnostic.hpp"
+#include "service/executors.hpp"
 #include "store/store.hpp"
 
 #include <memory>
@@ -14,7 +15,7 @@ namespace halflight::service {
 class HttpService {
  public:
   /// All must outlive it.
-  HttpService(store::ProjectStore& store, Executor& executor, BlobStore& blobs);
+  HttpService(store::ProjectStore& store, const Executors& executors, BlobStore& blobs);
   ~HttpService();
   HttpService(const HttpService&) = delete;
   HttpService& operator=(const HttpService&) = delete;

@@ -29,7 +29,7 @@ void add_place_routes(httplib::Server& server, Workbench& workbench) {
       return json;
     };
     stream(workbench, response,
-           [work = std::make_shared<LongWork>(workbench.desk.context(1), false, try_places)] {
+           [work = std::make_shared<LongWork>(workbench.desk.background_context(1), false, try_places)] {
              return work->next();
            });
   });

@@ -83,9 +83,10 @@ void add_proposal_routes(httplib::Server& server, Workbench& workbench) {
       if (!found) return tl::unexpected(found.error());
       return to_json(workbench.desk, revision, **found);
     };
-    stream(workbench, response, [work = std::make_shared<LongWork>(workbench.desk.context(1), true, find)] {
-      return work->next();
-    });
+    stream(workbench, response,
+           [work = std::make_shared<LongWork>(workbench.desk.background_context(1), true, find)] {
+             return work->next();
+           });
   });
   server.Post(std::string(kRoom) + "/proposals/edits",
               [&workbench](const Request& request, Response& response) {

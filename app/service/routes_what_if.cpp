@@ -75,9 +75,10 @@ void add_what_if_routes(httplib::Server& server, Workbench& workbench) {
     const auto work = [&workbench, revision = *opened, space = *index, what, values](const Context& context) {
       return what_if(workbench.desk, revision, space, what, values, context);
     };
-    stream(workbench, response, [work = std::make_shared<LongWork>(workbench.desk.context(1), false, work)] {
-      return work->next();
-    });
+    stream(workbench, response,
+           [work = std::make_shared<LongWork>(workbench.desk.background_context(1), false, work)] {
+             return work->next();
+           });
   });
 }
 

@@ -149,7 +149,7 @@ void Runs::run(Run& run) {
   run.change([](Run::Standing& standing) { standing.state = Run::State::running; });
   if (is_over(run.standing().state)) return;
   RunProgress progress(run);
-  Context context = desk_.context(run.order().options.spaces.size());
+  Context context = desk_.background_context(run.order().options.spaces.size());
   context.progress = &progress;
   context.stop = run.stop_.get_token();
   try {

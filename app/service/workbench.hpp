@@ -16,8 +16,8 @@ namespace halflight::service {
 
 /// What every request may need. Safe from any thread.
 struct Workbench {
-  Workbench(store::ProjectStore& its_store, Executor& executor, BlobStore& blobs)
-      : store(its_store), desk(store, executor, blobs), runs(desk), proposals(desk) {}
+  Workbench(store::ProjectStore& its_store, const Executors& executors, BlobStore& blobs)
+      : store(its_store), desk(store, executors, blobs), runs(desk), proposals(desk) {}
 
   store::ProjectStore& store;
   Desk desk;

@@ -1,5 +1,7 @@
 #include "base/context.hpp"
 
+#include "base/background_executor.hpp"
+
 #include <map>
 #include <mutex>
 
@@ -14,8 +16,8 @@ namespace {
 
 class PoolExecutor final : public Executor {
  public:
-  explicit PoolExecutor(std::size_t threads)
-      : arena_(threads == 0 ? tbb::task_arena::automatic : static_cast<int>(threads)) {
+  PoolExecutor(std::size_t threads, tbb::task_arena::priority priority)
+      : arena_(threads == 0 ? tbb::task_arena::automatic : static_cast<int>(threads), kReserved, priority) {
     // More threads than processors are allowed when asked for: determinism is tested that way.
     if (threads > 0) limit_.emplace(tbb::global_control::max_allowed_parallelism, threads);
   }
@@ -28,6 +30,8 @@ class PoolExecutor final : public Executor {
   }
 
  private:
+  /// Slots for threads that call, which need not wait for a worker.
+  static constexpr unsigned kReserved = 1;
   std::optional<tbb::global_control> limit_;
   tbb::task_arena arena_;
 };
@@ -53,7 +57,11 @@ class MemoryBlobStore final : public BlobStore {
 }  // namespace
 
 std::unique_ptr<Executor> make_pool_executor(std::size_t threads) {
-  return std::make_unique<PoolExecutor>(threads);
+  return std::make_unique<PoolExecutor>(threads, tbb::task_arena::priority::normal);
+}
+
+std::unique_ptr<Executor> make_background_executor() {
+  return std::make_unique<PoolExecutor>(0, tbb::task_arena::priority::low);
 }
 
 std::unique_ptr<BlobStore> make_memory_blob_store() { return std::make_unique<MemoryBlobStore>(); }
