@@ -20,13 +20,7 @@ void proposals() {
   if (!files) throw std::runtime_error("the demo cannot be read");
   const domain::Project& project = files->document.project();
   const domain::Design& design = *domain::find_design(project, domain::Design::Role::proposal);
-  const sim::StudyInputs inputs{.project = project,
-                                .library = *files->library,
-                                .code_rules = files->code_rules,
-                                .photometry_files = files->photometry_files,
-                                .weather_years = files->weather_years,
-                                .normals = files->normals,
-                                .content_keys = {}};
+  const sim::StudyInputs inputs = projects::study_inputs(*files);
   choose::ProposalWish wish;
   wish.options.points_per_scramble = sim::kPointsOfTrials;
   const Machine machine;

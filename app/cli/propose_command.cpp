@@ -238,13 +238,7 @@ int run(const ProposeCommand& command) {
     return ExitCode::bad_input;
   }
 
-  const sim::StudyInputs inputs{.project = project,
-                                .library = *files->library,
-                                .code_rules = files->code_rules,
-                                .photometry_files = files->photometry_files,
-                                .weather_years = files->weather_years,
-                                .normals = files->normals,
-                                .content_keys = {}};
+  const sim::StudyInputs inputs = projects::study_inputs(*files);
   sim::StudyOptions options;
   options.accuracy = command.accuracy;
   Cache cache(command.cache, command.no_cache, "the proposal");

@@ -184,13 +184,7 @@ int run(const StudyCommand& command) {
   }
   print_diagnostics(files->diagnostics);
 
-  const sim::StudyInputs inputs{.project = files->document.project(),
-                                .library = *files->library,
-                                .code_rules = files->code_rules,
-                                .photometry_files = files->photometry_files,
-                                .weather_years = files->weather_years,
-                                .normals = files->normals,
-                                .content_keys = projects::years_content_keys(*files)};
+  const sim::StudyInputs inputs = projects::study_inputs(*files, projects::years_content_keys(*files));
   sim::StudyOptions options;
   options.accuracy = command.accuracy;
   options.seed = command.seed;

@@ -14,6 +14,7 @@
 #include <algorithm>
 #include <optional>
 #include <stdexcept>
+#include <utility>
 #include <vector>
 
 #include <fmt/format.h>
@@ -227,6 +228,16 @@ Result<ProjectFiles> read_project(const std::filesystem::path& path) {
   const auto bytes = files::read_file(path);
   if (!bytes) return tl::unexpected(bytes.error());
   return read_project(*bytes, path.string(), *files_in(path.parent_path()));
+}
+
+sim::StudyInputs study_inputs(const ProjectFiles& files, std::vector<Hash> content_keys) {
+  return {.project = files.document.project(),
+          .library = *files.library,
+          .code_rules = files.code_rules,
+          .photometry_files = files.photometry_files,
+          .weather_years = files.weather_years,
+          .normals = files.normals,
+          .content_keys = std::move(content_keys)};
 }
 
 std::vector<Hash> years_content_keys(const ProjectFiles& files) {

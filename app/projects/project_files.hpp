@@ -6,6 +6,7 @@
 #include "formats/project_json.hpp"
 #include "lightresponse/scene.hpp"
 #include "projects/other_files.hpp"
+#include "sim/study.hpp"
 
 #include <filesystem>
 #include <map>
@@ -43,6 +44,10 @@ ProjectFiles read_again(formats::ProjectDocument document, const ProjectFiles& b
 /// A document on the disk, with the files beside it. The diagnostics of the Result say why there is no
 /// document at all; what is wrong inside is in `diagnostics`.
 Result<ProjectFiles> read_project(const std::filesystem::path& path);
+
+/// What a study of the files starts from. `files` must outlive it. `content_keys`: years_content_keys where
+/// years of use are to be kept, or none.
+sim::StudyInputs study_inputs(const ProjectFiles& files, std::vector<Hash> content_keys = {});
 
 /// The climates of the library.
 std::vector<domain::ClimateNormals> library_climates();

@@ -64,13 +64,7 @@ std::vector<Hash> contents(const projects::ProjectFiles& files) {
 }  // namespace
 
 sim::StudyInputs OpenRevision::inputs() const {
-  return {.project = files.document.project(),
-          .library = *files.library,
-          .code_rules = files.code_rules,
-          .photometry_files = files.photometry_files,
-          .weather_years = files.weather_years,
-          .normals = files.normals,
-          .content_keys = projects::years_content_keys(files)};
+  return projects::study_inputs(files, projects::years_content_keys(files));
 }
 
 std::optional<std::size_t> OpenRevision::space(const std::string& id) const {

@@ -1,6 +1,7 @@
 #include "choose/controller_part.hpp"
 
 #include "choose/controller_packing.hpp"
+#include "choose/device_of_kind.hpp"
 #include "choose/existing_wiring.hpp"
 #include "choose/first_cost.hpp"
 #include "choose/starting_control.hpp"
@@ -133,9 +134,7 @@ ControllerPart controller_part(const domain::Project& project, const domain::Lib
     device.id = fresh_id(id_stem + "LC", taken);
     device.space = space_id;
     device.at = place_of(space);
-    device.link = kind.link;
-    device.device_kind = kind.id;
-    device.standby_w = kind.standby_w;
+    take_kind(device, kind);
     device.action = kind.load->action;
     device.mounting = kind.mounting == domain::DeviceKind::Mounting::wall_box
                           ? domain::LoadController::Mounting::wall_box

@@ -3,6 +3,7 @@
 #include "base/units.hpp"
 #include "choose/canonical_room.hpp"
 #include "choose/daylight_grouping.hpp"
+#include "choose/device_of_kind.hpp"
 #include "choose/linear_program.hpp"
 #include "choose/starting_control.hpp"
 #include "codes/check.hpp"
@@ -76,9 +77,7 @@ const domain::TaskArea& task_under(const domain::Space& space, Point2 place) {
 domain::Photosensor sensor_of(const domain::DeviceKind& kind, const std::string& space) {
   domain::Photosensor sensor;
   sensor.space = space;
-  sensor.link = kind.link;
-  sensor.device_kind = kind.id;
-  sensor.standby_w = kind.standby_w;
+  take_kind(sensor, kind);
   sensor.loop = kind.light->loop;
   sensor.response = kind.light->response;
   sensor.cutoff_deg = kind.light->cutoff_deg;

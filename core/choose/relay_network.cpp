@@ -1,5 +1,6 @@
 #include "choose/relay_network.hpp"
 
+#include "choose/device_of_kind.hpp"
 #include "choose/linear_program.hpp"
 #include "choose/starting_control.hpp"
 
@@ -255,16 +256,13 @@ domain::Infrastructure device_at(const RadioPlace& place, domain::Infrastructure
   device.space = place.space->id;
   device.at = place.at;
   device.kind = kind;
-  device.link = domain::Link::radio;
   const auto take = [&](const std::vector<domain::DeviceKind>& kinds) {
     for (const domain::DeviceKind& one : kinds)
-      if (device.device_kind.empty() && one.infrastructure == kind) {
-        device.device_kind = one.id;
-        device.standby_w = one.standby_w;
-      }
+      if (device.device_kind.empty() && one.infrastructure == kind) take_kind(device, one);
   };
   take(project.device_kinds);
   take(library.device_kinds);
+  device.link = domain::Link::radio;
   return device;
 }
 

@@ -1,6 +1,7 @@
 #include "choose/room_proposals.hpp"
 
 #include "choose/controller_part.hpp"
+#include "choose/device_of_kind.hpp"
 #include "choose/existing_wiring.hpp"
 #include "choose/occupancy_part.hpp"
 #include "choose/starting_control.hpp"
@@ -495,9 +496,8 @@ class Assembly {
       }
       station.buttons = buttons;
       if (kind != nullptr) {
-        station.device_kind = kind->id;
-        station.link = kind->link;
-        if (box == nullptr) station.standby_w = kind->standby_w;  // else its sensor draws it
+        take_kind(station, *kind);
+        if (box != nullptr) station.standby_w = 0.0;  // its sensor draws it
       }
       manual.stations.push_back(station.id);
     }

@@ -1,6 +1,7 @@
 #include "choose/sensor_positions.hpp"
 
 #include "base/units.hpp"
+#include "choose/device_of_kind.hpp"
 #include "domain/project.hpp"
 #include "sensing/coverage.hpp"
 
@@ -53,10 +54,7 @@ OccupancySensor sensor_of(const DeviceKind& kind, const Space& space, Point2 at,
   OccupancySensor sensor;
   sensor.space = space.id;
   sensor.at = {at.x, at.y, on_raster_m(height_m)};
-  sensor.link = kind.link;
-  sensor.make_and_catalogue_number = kind.make_and_catalogue_number;
-  sensor.device_kind = kind.id;
-  sensor.standby_w = kind.standby_w;
+  take_kind(sensor, kind);
   sensor.technology = kind.occupancy->technology;
   sensor.coverage = kind.occupancy->coverage;
   sensor.major_radius_m = kind.occupancy->major_radius_m;

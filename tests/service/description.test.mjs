@@ -326,19 +326,22 @@ test("every room of the demo, its light, its year and its minutes", async () => 
   await call("post", `${R}/light`, values, { body: { revision: 99 }, status: 404 });
 });
 
+/** What a stream of a room tells until it is over; each event must be as described. */
+async function heardOf(path, room, query) {
+  const events = description.paths[path].get.responses["200"].content["text/event-stream"]["x-events"];
+  const stream = await service.listen(`${path.replace("{project}", project).replace("{room}", room)}?${new URLSearchParams(query)}`);
+  assert.equal(stream.type, "text/event-stream");
+  await stream.over;
+  for (const { name, data } of stream.events) {
+    assert.ok(events[name], `the event ${name} is not described`);
+    assertFits(events[name], data, `event ${name}`);
+  }
+  return stream.events;
+}
+
 test("places for a photosensor, their progress and what is wrong", async () => {
   const R = "/api/projects/{project}/rooms/{room}/photosensor_places";
-  const events = description.paths[R].get.responses["200"].content["text/event-stream"]["x-events"];
-  const heard = async (room, query) => {
-    const stream = await service.listen(`/api/projects/${project}/rooms/${room}/photosensor_places?${new URLSearchParams(query)}`);
-    assert.equal(stream.type, "text/event-stream");
-    await stream.over;
-    for (const { name, data } of stream.events) {
-      assert.ok(events[name], `the event ${name} is not described`);
-      assertFits(events[name], data, `event ${name}`);
-    }
-    return stream.events;
-  };
+  const heard = (room, query) => heardOf(R, room, query);
   const first = await heard("106", { revision: 1, rule: 0 });
   assert.ok(first.length > 1 && first.at(-1).name === "done", first.map((e) => e.name).join());
   assert.ok(first.slice(0, -1).every((e) => e.name === "progress"));
@@ -375,16 +378,7 @@ test("levels for a scene and values of one thing, their progress and what is wro
   await call("post", L, { project, room: "none" }, { body: { revision: 1, scene: "x" }, status: 404 });
 
   const W = "/api/projects/{project}/rooms/{room}/what_if";
-  const events = description.paths[W].get.responses["200"].content["text/event-stream"]["x-events"];
-  const heard = async (query) => {
-    const stream = await service.listen(`/api/projects/${project}/rooms/106/what_if?${new URLSearchParams(query)}`);
-    await stream.over;
-    for (const { name, data } of stream.events) {
-      assert.ok(events[name], `the event ${name} is not described`);
-      assertFits(events[name], data, `event ${name}`);
-    }
-    return stream.events.at(-1);
-  };
+  const heard = async (query) => (await heardOf(W, "106", query)).at(-1);
   const done = await heard({ revision: 1, what: "delay", values: "5 min,20 min" });
   assert.equal(done.name, "done");
   assert.ok(done.data.variants[0].kwh.mean < done.data.variants[1].kwh.mean);
@@ -398,17 +392,7 @@ test("levels for a scene and values of one thing, their progress and what is wro
 
 test("proposals for a room, their progress, their edits and what is wrong", async () => {
   const R = "/api/projects/{project}/rooms/{room}/proposals";
-  const events = description.paths[R].get.responses["200"].content["text/event-stream"]["x-events"];
-  const heard = async (room, query) => {
-    const stream = await service.listen(`/api/projects/${project}/rooms/${room}/proposals?${new URLSearchParams(query)}`);
-    assert.equal(stream.type, "text/event-stream");
-    await stream.over;
-    for (const { name, data } of stream.events) {
-      assert.ok(events[name], `the event ${name} is not described`);
-      assertFits(events[name], data, `event ${name}`);
-    }
-    return stream.events;
-  };
+  const heard = (room, query) => heardOf(R, room, query);
   const first = await heard("104", { revision: 1, keep: "stations,controllers" });
   assert.equal(first.at(-1).name, "done");
   assert.ok(first.slice(0, -1).every((e) => e.name === "progress") && first.length > 1);
