@@ -71,6 +71,26 @@ std::map<std::string, int> numbers(const domain::Project& project) {
 
 // ---------------------------------------------------------------------------------------------------------
 
+TEST_F(RoomProposalsTest, EveryDeviceSaysWhatItsKindIsBoughtAs) {
+  for (domain::DeviceKind& kind : library_.device_kinds) kind.make_and_catalogue_number = "as " + kind.id;
+  const RoomProposals found = proposed(bare_office());
+  std::set<std::string> lists;
+  const auto look = [&](const char* list, const auto& devices) {
+    for (const auto& device : devices) {
+      if (device.device_kind.empty()) continue;
+      lists.insert(list);
+      EXPECT_EQ(device.make_and_catalogue_number, "as " + device.device_kind) << list;
+    }
+  };
+  for (const RoomDesign& design : found.designs) {
+    look("occupancy sensors", design.controls.occupancy_sensors);
+    look("photosensors", design.controls.photosensors);
+    look("stations", design.controls.stations);
+    look("load controllers", design.controls.load_controllers);
+  }
+  EXPECT_EQ(lists.size(), 4U) << "each must be among what was proposed";
+}
+
 TEST_F(RoomProposalsTest, WhatIsProposedMayBeBuiltAndIsNamedOnce) {
   const domain::Project project = bare_office();
   const RoomProposals found = proposed(project);
