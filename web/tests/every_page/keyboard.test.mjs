@@ -271,6 +271,9 @@ test("a cross places, draws, measures and moves walls", { skip }, async () => {
 
 test("a phrase, a cell, a level, the instant, a layer and a view", { skip }, async () => {
   await page.route(/\/studies$/, () => {});
+  let letYearCome;
+  const yearMayCome = new Promise((resolve) => (letYearCome = resolve));
+  await page.route(/\/year(\?.*)?$/, (route) => yearMayCome.then(() => route.continue()));
   const at = await work("/rooms/G02");
   const sequence = async () => (await at.proposal()).sequences.find((q) => q.space === "G02");
   await tabTo(page.locator('.say .phrase[data-pointer$="/vacancy/delay"]'));
@@ -292,13 +295,18 @@ test("a phrase, a cell, a level, the instant, a layer and a view", { skip }, asy
   assert.equal((await at.proposal()).scenes.find((s) => s.id === "G02-evening").levels[1].level, 0.63);
 
   const heading = page.locator("#why-heading");
+  const sheet = page.locator(".year-sheet");
+  await tabTo(sheet);
+  await press("ArrowRight", "PageUp");
+  letYearCome();
+  await heading.filter({ hasText: "Tuesday 17 March, 14:35: why" }).waitFor();
   const first = await heading.textContent();
-  await tabTo(page.locator(".year-sheet"));
+  assert.ok(await inFocus(sheet), "the focus stays while the year comes");
   await press("ArrowRight", "PageUp");
   await heading.filter({ hasText: "Wednesday 18 March, 15:35: why" }).waitFor();
   assert.notEqual(await heading.textContent(), first);
   await page.locator(".why li").first().waitFor();
-  assert.match(await page.locator(".year-sheet").getAttribute("aria-valuetext"), /^Wednesday 18 March, 15:35/);
+  assert.match(await sheet.getAttribute("aria-valuetext"), /^Wednesday 18 March, 15:35/);
 
   await tabTo(page.getByRole("button", { name: "zones", exact: true }), "Shift+Tab");
   await press("Enter");
