@@ -517,6 +517,10 @@ class Drawing {
                      {"pointer", at},
                      {"name", named(scene.name, scene.id)},
                      {"levels", levels},
+                     {"shades", word(scene.shades)},
+                     {"follows_daylight", scene.follows_daylight},
+                     {"in_demand_response", scene.in_demand_response},
+                     {"called_by", scene.called_by},
                      {"targets", targets}});
     }
     return all;

@@ -17,4 +17,13 @@ inline double sorted_quantile(std::span<const double> ascending, double q) {
   return ascending[i] + (at - below) * (ascending[i + 1] - ascending[i]);
 }
 
+/// The same of values in any order, which it changes.
+inline double quantile(std::span<double> values, double q) {
+  const double at = std::clamp(q, 0.0, 1.0) * static_cast<double>(values.size() - 1);
+  const auto place = values.begin() + static_cast<std::ptrdiff_t>(std::floor(at));
+  std::nth_element(values.begin(), place, values.end());
+  const auto next = std::min_element(place + 1, values.end());
+  return next == values.end() ? *place : *place + (at - std::floor(at)) * (*next - *place);
+}
+
 }  // namespace halflight

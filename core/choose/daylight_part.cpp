@@ -4,6 +4,7 @@
 #include "choose/canonical_room.hpp"
 #include "choose/daylight_grouping.hpp"
 #include "choose/device_of_kind.hpp"
+#include "choose/group_siting.hpp"
 #include "choose/linear_program.hpp"
 #include "choose/starting_control.hpp"
 #include "codes/check.hpp"
@@ -26,24 +27,18 @@ namespace halflight::choose {
 
 namespace {
 
-constexpr std::size_t kMostPlacesOfSensors = 24;
+constexpr std::size_t kMostPlacesBetween = 24;
+/// Of a raster over the ceiling, as fine as gives no more places than that.
+constexpr std::size_t kMostPlacesOnRaster = 100;
+constexpr double kLeastSpacing_m = 0.3;
+constexpr double kOffEdges_m = 0.017;
 constexpr std::size_t kMostGroups = 4;
-/// Places of which the error is taken over several building-years, and how many: the error of a place differs
-/// much less between years than between places.
-constexpr std::size_t kBestPlaces = 5;
-constexpr std::size_t kYearsOfSiting = 4;
-/// Photosensors that are hung elsewhere so that loops leave one another alone, and by how much the largest
-/// answer to an answer must fall for a change to count (assumption).
-constexpr std::size_t kMostChanges = 8;
-constexpr double kCalmer = 0.02;
 /// Saving of a luminaire by itself below which it is not worth a daylight group (assumption).
 constexpr double kLeastSaving = 0.1;
 /// Share of all that could be saved that one more group must buy (assumption).
 constexpr double kWorthAGroup = 0.05;
 /// Steps of five minutes that groups are judged by.
 constexpr std::size_t kMostSteps = 4000;
-/// Share of the steps with too little light that nobody minds (assumption).
-constexpr double kSeldom = 0.03;
 /// Light on a way out that is planned for, over what is asked.
 constexpr double kSurely = 1.02;
 constexpr int kMostNodes = 2000;
@@ -86,22 +81,6 @@ domain::Photosensor sensor_of(const domain::DeviceKind& kind, const std::string&
   return sensor;
 }
 
-/// Those of `all` that lie farthest from one another, beginning with the first.
-std::vector<Point2> well_spread(const std::vector<Point2>& all, std::size_t most) {
-  if (all.size() <= most) return all;
-  std::vector<Point2> chosen = {all.front()};
-  std::vector<double> away(all.size(), std::numeric_limits<double>::infinity());
-  while (chosen.size() < most) {
-    std::size_t farthest = 0;
-    for (std::size_t i = 0; i < all.size(); ++i) {
-      away[i] = std::min(away[i], length(all[i] - chosen.back()));
-      if (away[i] > away[farthest] + 1e-6) farthest = i;
-    }
-    chosen.push_back(all[farthest]);
-  }
-  return chosen;
-}
-
 /// Half way between each luminaire and its nearest neighbours; beside a luminaire that stands alone.
 std::vector<Point2> between_luminaires(const std::vector<const domain::Luminaire*>& luminaires) {
   constexpr std::size_t kNeighbours = 3;
@@ -130,6 +109,25 @@ std::vector<Point2> between_luminaires(const std::vector<const domain::Luminaire
     add(here + kBeside_m * across);
     add(here + -kBeside_m * across);
   }
+  return places;
+}
+
+/// All over the ceiling, on a raster along the room's own axes. It is off the middle by what meshes,
+/// luminaires and furniture are not spaced by: on an edge of theirs the last bit of a turned room would
+/// decide.
+std::vector<Point2> on_raster(const CanonicalRoom& room, double spacing_m) {
+  const Box2 box = bounds(room.space.floor);
+  const auto marks = [&](double low, double high) {
+    const auto n = static_cast<std::size_t>(std::max<long>(1, std::lround((high - low) / spacing_m)));
+    std::vector<double> at;
+    for (std::size_t i = 0; i < n; ++i)
+      at.push_back(0.5 * (low + high) + kOffEdges_m +
+                   (static_cast<double>(i) - 0.5 * static_cast<double>(n - 1)) * spacing_m);
+    return at;
+  };
+  std::vector<Point2> places;
+  for (const double v : marks(box.low.y, box.high.y))
+    for (const double u : marks(box.low.x, box.high.x)) places.push_back(room.frame.to_building({u, v}));
   return places;
 }
 
@@ -273,133 +271,6 @@ std::vector<std::string> for_the_way_out(const sim::SpaceModel& model,
   return chosen;
 }
 
-/// Light that is seldom too little comes before light that is close to what is wanted.
-bool is_better(const sim::LightHeld& a, const sim::LightHeld& b) {
-  const bool a_falls_short = a.under_share > kSeldom;
-  const bool b_falls_short = b.under_share > kSeldom;
-  if (a_falls_short != b_falls_short) return b_falls_short;
-  return a_falls_short ? a.under_share < b.under_share : a.rms < b.rms;
-}
-
-/// Share by which errors of places differ that are as good: the light of one room that is described in two
-/// ways differs by less.
-constexpr double kAsGood = 0.02;
-bool is_as_good(const sim::LightHeld& one, const sim::LightHeld& best) {
-  const bool falls_short = one.under_share > kSeldom;
-  if (falls_short != (best.under_share > kSeldom)) return false;
-  return falls_short ? one.under_share <= (1.0 + kAsGood) * best.under_share
-                     : one.rms <= (1.0 + kAsGood) * best.rms;
-}
-
-/// Gives each group of a way the photosensor that holds its light best.
-void site(const sim::DesignTrials& trials, const domain::Project& project, const RoomControls& controls,
-          const DaylightPlaces& places, DaylightPart& part) {
-  // All places hang in the room at once, and rules take them in turn.
-  RoomControls fitted = controls;
-  const std::vector<domain::Photosensor> all = places.all();
-  fitted.photosensors = all;
-  for (GovernedGroup& governed : part.groups) {
-    governed.rule.photosensor = all.front().id;
-    fitted.groups.push_back(governed.group);
-    fitted.sequence.daylight.push_back(governed.rule);
-  }
-  const domain::Project bench = with_controls(project, controls.sequence.space, fitted);
-  const std::unique_ptr<sim::DesignTrials::Room> room = trials.room(bench);
-  sim::SpaceModel& model = room->model;
-  const sim::Replicate nominal(model, room->daylight.front(), sim::Draws{});
-  std::vector<std::unique_ptr<sim::Replicate>> years;
-  const std::vector<sim::Draws>& all_draws = trials.draws();
-  const std::size_t every = std::max<std::size_t>(1, all_draws.size() / kYearsOfSiting);
-  for (std::size_t i = 0; i < all_draws.size(); i += every)
-    years.push_back(
-        std::make_unique<sim::Replicate>(model, room->daylight[all_draws[i].weather_year], all_draws[i]));
-  const std::vector<std::size_t> occupied = sim::open_steps(model);
-  const auto held_in = [&](std::size_t year, std::size_t rule) {
-    const sim::Replicate& replicate = *years[year];
-    return sim::rule_held(model, rule,
-                          {replicate.daylight(),
-                           sim::high_end_trim(model, model.proposal.sequence, replicate.depreciation(),
-                                              replicate.reflected()),
-                           replicate.reflected(), replicate.depreciation()},
-                          occupied)
-        .held;
-  };
-  const std::size_t first_closed = places.meters.size();
-  const std::size_t first_open = first_closed + places.closed.size();
-  /// A place by number, and how well the light is held from it.
-  using Tried = std::pair<std::size_t, sim::LightHeld>;
-  const auto hang = [&](std::size_t r, std::size_t s) {
-    domain::DaylightRule& rule = model.proposal.sequence.daylight[r];
-    rule.method = s < first_open ? domain::DaylightRule::Method::closed_loop_proportional
-                                 : domain::DaylightRule::Method::open_loop_proportional;
-    rule.photosensor = all[s].id;
-    model.rule_sensor[r] = s;
-    model.calibrations[r] =
-        sim::commissioned(model, rule, s, model.rule_task[r], nominal.daylight().sensors[s],
-                          nominal.daylight().tasks[model.rule_task[r]], {}, occupied);
-  };
-  const auto choose = [&](std::size_t r, const Tried& tried) {
-    hang(r, tried.first);
-    GovernedGroup& governed = part.groups[r];
-    governed.held = tried.second;
-    governed.rule.method = model.proposal.sequence.daylight[r].method;
-    governed.photosensor = all[tried.first];
-    governed.rule.photosensor = governed.photosensor.id;
-  };
-  std::vector<std::vector<Tried>> others(part.groups.size());  // by group, in canonical order
-  for (std::size_t r = 0; r < part.groups.size(); ++r) {
-    // All places in one building-year, the best of them in several.
-    std::vector<Tried> ranked;
-    for (std::size_t s = first_closed; s < all.size(); ++s) {
-      hang(r, s);
-      if (model.calibrations[r].usable) ranked.emplace_back(s, held_in(0, r));
-    }
-    const auto better = [](const Tried& a, const Tried& b) { return is_better(a.second, b.second); };
-    std::stable_sort(ranked.begin(), ranked.end(), better);
-    if (ranked.empty()) continue;
-    others[r] = ranked;
-    ranked.resize(std::min(ranked.size(), kBestPlaces));
-    for (auto& [s, held] : ranked) {
-      hang(r, s);
-      held = {};
-      const auto n = static_cast<double>(years.size());
-      for (std::size_t year = 0; year < years.size(); ++year) {
-        const sim::LightHeld one = held_in(year, r);
-        held.rms += one.rms / n;
-        held.under_share += one.under_share / n;
-        held.over += one.over / n;
-      }
-    }
-    const sim::LightHeld least = std::min_element(ranked.begin(), ranked.end(), better)->second;
-    // Of those that hold it as well the first by place, so that the choice turns with the room.
-    std::sort(ranked.begin(), ranked.end(), [](const Tried& a, const Tried& b) { return a.first < b.first; });
-    choose(r, *std::find_if(ranked.begin(), ranked.end(),
-                            [&](const Tried& one) { return is_as_good(one.second, least); }));
-  }
-  // Loops that keep one another moving: the change of one place that calms them most, until they are calm.
-  for (std::size_t change = 0; change < kMostChanges; ++change) {
-    const controls::Coupling coupling = sim::coupling_of_loops(model, model.proposal.sequence);
-    if (!coupling.hunts()) break;
-    double least = coupling.spectral_radius * (1.0 - kCalmer);
-    std::optional<std::pair<std::size_t, Tried>> calmest;
-    for (std::size_t r = 0; r < part.groups.size(); ++r) {
-      if (part.groups[r].photosensor.id.empty()) continue;
-      const std::size_t now = model.rule_sensor[r];
-      for (const Tried& other : others[r]) {
-        hang(r, other.first);
-        const double radius = sim::coupling_of_loops(model, model.proposal.sequence).spectral_radius;
-        if (radius >= least * (calmest ? 1.0 - kCalmer : 1.0)) continue;
-        least = radius;
-        calmest = {r, other};
-      }
-      hang(r, now);
-    }
-    if (!calmest) break;
-    choose(calmest->first, calmest->second);
-  }
-  std::erase_if(part.groups, [](const GovernedGroup& governed) { return governed.photosensor.id.empty(); });
-}
-
 }  // namespace
 
 std::vector<domain::Photosensor> DaylightPlaces::all() const {
@@ -449,10 +320,22 @@ Result<DaylightPlaces> daylight_places(const sim::StudyInputs& inputs, std::size
       const Point2 y = room.frame.to_frame(b);
       return std::pair(on_raster_m(x.x), on_raster_m(x.y)) < std::pair(on_raster_m(y.x), on_raster_m(y.y));
     });
-    std::vector<Point2> free;
-    for (const Point2 place : between)
-      if (sim::hanging_place(inputs.project, *dark, place, 0.0)) free.push_back(place);
-    for (const Point2 place : well_spread(free, kMostPlacesOfSensors)) {
+    const auto where_free = [&](const std::vector<Point2>& wanted) {
+      std::vector<Point2> free;
+      for (const Point2 place : wanted)
+        if (sim::hanging_place(inputs.project, *dark, place, 0.0)) free.push_back(place);
+      return free;
+    };
+    between = where_free(between);
+    std::vector<Point2> tried;
+    for (const std::size_t i : well_spread(between, kMostPlacesBetween)) tried.push_back(between[i]);
+    std::vector<Point2> raster;
+    for (int step = 0; raster.empty() || raster.size() > kMostPlacesOnRaster; ++step) {
+      raster = where_free(on_raster(room, kLeastSpacing_m + 0.1 * step));
+      if (raster.empty()) break;
+    }
+    tried.insert(tried.end(), raster.begin(), raster.end());
+    for (const Point2 place : tried) {
       places.closed.push_back(sensor_of(*offer.closed, space.id));
       places.closed.back().at = *sim::hanging_place(inputs.project, *dark, place, 0.0);
     }
@@ -551,7 +434,7 @@ DaylightChoice daylight_choice(const sim::DesignTrials& trials, const domain::Pr
       governed.rule.task_area = task_under(space, middle).id;
       part.groups.push_back(std::move(governed));
     }
-    site(trials, project, controls, places, part);
+    site_groups(trials, project, controls, places, part, context);
     share_photosensors(part, id_stem + "P", used);
     choice.parts[w] = std::move(part);
   });

@@ -30,8 +30,10 @@ class DaylightPartTest : public ProposalTest {
     std::unique_ptr<sim::DesignTrials> trials;
     DaylightChoice found;
   };
-  /// `beside`: closed-loop photosensors that are tried beside the usual places.
-  Choice chosen(const domain::Project& project, const std::vector<domain::Photosensor>& beside = {}) {
+  /// `beside`: closed-loop photosensors that are tried beside the usual places; `measured`: hang in the room
+  /// as well and are not tried.
+  Choice chosen(const domain::Project& project, const std::vector<domain::Photosensor>& beside = {},
+                const std::vector<domain::Photosensor>& measured = {}) {
     const PhotosensorOffer offer{domain::find_by_id(library_.device_kinds, "photosensor_down"),
                                  domain::find_by_id(library_.device_kinds, "photosensor_out")};
     const sim::StudyInputs its = inputs(project);
@@ -44,6 +46,7 @@ class DaylightPartTest : public ProposalTest {
     made.controls.sequence.trim.emplace();
     RoomControls fitted = made.controls;
     fitted.photosensors = made.places.all();
+    fitted.photosensors.insert(fitted.photosensors.end(), measured.begin(), measured.end());
     made.bench_project = with_controls(project, "room", fitted);
     made.bench = std::make_unique<sim::StudyInputs>(inputs(made.bench_project));
     made.trials = std::make_unique<sim::DesignTrials>(*made.bench, options_, 0, context_, log_);
@@ -115,7 +118,8 @@ TEST_F(DaylightPartTest, RowsByTheWindowGoTogether) {
               (std::set{kByTheWindow, kInside}));
     for (const GovernedGroup& governed : in_two->groups) {
       EXPECT_NE(governed.group.id, "room-day-1") << "taken";
-      EXPECT_EQ(governed.photosensor.groups, std::vector<std::string>{governed.group.id});
+      const std::vector<std::string>& governs = governed.photosensor.groups;
+      EXPECT_NE(std::find(governs.begin(), governs.end(), governed.group.id), governs.end());
       EXPECT_EQ(governed.rule.photosensor, governed.photosensor.id);
       EXPECT_EQ(governed.rule.task_area, "desk");
     }
@@ -150,6 +154,82 @@ TEST_F(DaylightPartTest, NoPlaceThatIsTriedHoldsTheLightMuchBetter) {
   }
 }
 
+// The chosen places against the whole ceiling on a lattice of 0.4 m, in the same building-years and with the
+// other loops at work: a place whose yearly error is 5 % less is nowhere.
+TEST_F(DaylightPartTest, NoPlaceOnTheCeilingHoldsTheLightMuchBetter) {
+  const domain::Project project = bare_office();
+  const domain::DeviceKind& kind = *domain::find_by_id(library_.device_kinds, "photosensor_down");
+  std::vector<domain::Photosensor> lattice;
+  for (double y = 0.2; y < 6.0; y += 0.4)
+    for (double x = 0.2; x < 8.0; x += 0.4) {
+      domain::Photosensor& one = lattice.emplace_back();
+      one.id = "lattice " + std::to_string(lattice.size());
+      one.space = "room";
+      one.at = {x, y, project.spaces[0].height_m};
+      one.response = kind.light->response;
+      one.cutoff_deg = kind.light->cutoff_deg;
+      one.range_lx = kind.light->range_lx;
+    }
+  const Choice choice = chosen(project, {}, lattice);
+  for (const DaylightPart& part : choice.found.parts) {
+    // All of them hang at once, and rules take them in turn.
+    RoomControls fitted = choice.controls;
+    fitted.photosensors = lattice;
+    for (const GovernedGroup& governed : part.groups) {
+      fitted.groups.push_back(governed.group);
+      fitted.photosensors.push_back(governed.photosensor);
+      fitted.sequence.daylight.push_back(governed.rule);
+    }
+    const domain::Project with = with_controls(project, "room", fitted);
+    const auto room = choice.trials->room(with);
+    const std::vector<std::size_t> occupied = sim::open_steps(room->model);
+    const sim::Replicate nominal(room->model, room->daylight.front(), sim::Draws{});
+    std::vector<std::unique_ptr<sim::Replicate>> years;
+    for (const sim::Draws& draws : choice.trials->draws())
+      years.push_back(
+          std::make_unique<sim::Replicate>(room->model, room->daylight[draws.weather_year], draws));
+    for (std::size_t g = 0; g < part.groups.size(); ++g) {
+      SCOPED_TRACE(part.groups[g].group.name);
+      const auto held_from = [&](std::size_t sensor) -> std::optional<sim::LightHeld> {
+        sim::SpaceModel model = room->model;
+        const std::size_t task = model.rule_task[g];
+        domain::DaylightRule& rule = model.proposal.sequence.daylight[g];
+        if (sensor < lattice.size()) rule.method = domain::DaylightRule::Method::closed_loop_proportional;
+        model.rule_sensor[g] = sensor;
+        model.calibrations[g] =
+            sim::commissioned(model, rule, sensor, task, nominal.daylight().sensors[sensor],
+                              nominal.daylight().tasks[task], {}, occupied);
+        if (!model.calibrations[g].usable) return std::nullopt;
+        sim::LightHeld mean;
+        const auto n = static_cast<double>(years.size());
+        for (const std::unique_ptr<sim::Replicate>& year : years) {
+          const sim::Replicate& replicate = *year;
+          const double trim = sim::high_end_trim(model, model.proposal.sequence, replicate.depreciation(),
+                                                 replicate.reflected());
+          const sim::LightHeld one =
+              sim::rule_held(model, g,
+                             {replicate.daylight(), trim, replicate.reflected(), replicate.depreciation()},
+                             occupied)
+                  .held;
+          mean.rms += one.rms / n;
+          mean.under_share += one.under_share / n;
+        }
+        return mean;
+      };
+      const auto mine = held_from(room->model.rule_sensor[g]);
+      ASSERT_TRUE(mine);
+      EXPECT_LE(mine->under_share, sim::kSeldom);
+      double best = std::numeric_limits<double>::infinity();
+      for (std::size_t s = 0; s < lattice.size(); ++s)
+        if (const auto its = held_from(s); its && its->under_share <= sim::kSeldom)
+          best = std::min(best, its->rms);
+      // A thousandth of the target is less than one count of the photosensor's converter makes of the light
+      // on the task: 1,500 lx in 4,095 counts, by a ratio of 0.1 some 3.7 lx of 300 lx.
+      EXPECT_LE(mine->rms, std::max(1.05 * best, best + 0.001));
+    }
+  }
+}
+
 TEST_F(DaylightPartTest, WhatSeesTheWindowRanksBehindWhatSeesTheTask) {
   // A window that leaves the lamps something to do.
   domain::Project project = bare_office();
@@ -169,8 +249,7 @@ TEST_F(DaylightPartTest, WhatSeesTheWindowRanksBehindWhatSeesTheTask) {
   const auto bad = held(choice, project, part, inside, at_the_glass);
   ASSERT_TRUE(good && bad);
   EXPECT_LE(good->under_share, 0.03);
-  EXPECT_GT(bad->under_share, 0.1) << "what it sees of the sky is no measure of the light inside";
-  EXPECT_GT(bad->rms, 2.0 * good->rms);
+  EXPECT_GT(bad->rms, 2.0 * good->rms) << "what it sees of the sky is no measure of the light inside";
 }
 
 TEST_F(DaylightPartTest, WhoLightsTheWayOutStaysOutAtLeastEnergy) {

@@ -4,6 +4,7 @@
 #include "choose/device_of_kind.hpp"
 #include "choose/existing_wiring.hpp"
 #include "choose/occupancy_part.hpp"
+#include "choose/scene_set.hpp"
 #include "choose/starting_control.hpp"
 #include "choose/usual_sequence.hpp"
 #include "energy/estimate.hpp"
@@ -26,6 +27,8 @@ namespace {
 using domain::DeviceKind;
 
 constexpr std::size_t kMostStations = 3;
+/// From a station this near nobody walks to another (common practice, no source).
+constexpr double kWithinReach_m = 2.0;
 /// Of one space, as a document may have them.
 constexpr std::size_t kMostSwitchLegs = 4;
 
@@ -92,20 +95,33 @@ class Assembly {
     luminaires_ = fixed_luminaires(project_, design_, space_.id);
   }
 
+  /// Scenes for a room without any whose light can be told its level.
+  void take_scenes(SceneSet scenes) { scenes_ = std::move(scenes); }
+  /// Whether the document leaves scenes and their groups open, and something dims.
+  [[nodiscard]] bool wants_scenes() const {
+    return kind_ != nullptr && !has_scenes(kept_) && !luminaires_.empty() && any_dims(ids());
+  }
+  [[nodiscard]] const domain::SpaceKind& kind() const { return *kind_; }
+  [[nodiscard]] const std::vector<domain::Luminaire>& luminaires() const { return luminaires_; }
   void take_columns(const std::vector<lightresponse::ChannelColumn>& columns) { columns_ = &columns; }
   void keep_for_the_way_out(std::vector<std::string> luminaires) { for_the_way_out_ = std::move(luminaires); }
 
   [[nodiscard]] const std::set<std::string>& taken() const { return taken_; }
   [[nodiscard]] const std::string& id_stem() const { return stem_; }
 
-  /// Scenes and their groups where the document has none: everything together or, where it is switched by the
-  /// wires that are there, by leg.
-  [[nodiscard]] RoomControls with_scene(RoomControls controls, std::set<std::string>& taken,
+  /// Scenes and their groups where the document has none: those that are usual for the kind where the light
+  /// `dims`, else everything together or, where it is switched by the wires that are there, by leg.
+  [[nodiscard]] RoomControls with_scene(RoomControls controls, std::set<std::string>& taken, bool dims,
                                         bool by_leg = false) const {
-    const bool has_group =
-        std::any_of(controls.groups.begin(), controls.groups.end(),
-                    [](const domain::Group& group) { return group.strategy == domain::Strategy::scene; });
-    if (has_group || !controls.scenes.empty() || luminaires_.empty()) return controls;
+    if (has_scenes(controls) || luminaires_.empty()) return controls;
+    if (dims && !by_leg && !scenes_.scenes.empty()) {
+      for (const domain::Group& group : scenes_.groups) taken.insert(group.id);
+      for (const domain::Scene& scene : scenes_.scenes) taken.insert(scene.id);
+      controls.groups.insert(controls.groups.end(), scenes_.groups.begin(), scenes_.groups.end());
+      controls.scenes = scenes_.scenes;
+      controls.sequence.normal_scene = scenes_.scenes.front().id;
+      return controls;
+    }
     domain::Scene scene;
     const auto add = [&](const std::string& stem, const std::string& name,
                          std::vector<std::string> channels) {
@@ -155,7 +171,8 @@ class Assembly {
     const DeviceKind* carrier = occupancy == nullptr ? nullptr : that_carries(*occupancy);
     const bool by_switches = is_switched_by_hand(occupancy, daylight);
     const bool dims = can_dim(occupancy);
-    controls = with_scene(kept_, taken, by_switches || is_in_boxes(occupancy));
+    controls = with_scene(kept_, taken, dims, by_switches || is_in_boxes(occupancy));
+    if (controls.scenes.size() > 1 && !has_scenes(kept_)) made.why = scenes_.why;
     const bool decides_levels = free_.contains(Part::occupancy) || free_.contains(Part::daylight);
     if (dims && !by_switches && decides_levels && !controls.sequence.trim) controls.sequence.trim.emplace();
     if (occupancy != nullptr) {
@@ -426,6 +443,9 @@ class Assembly {
     controls.stations.push_back(std::move(station));
     why.emplace_back("The switches that are there stay.");
   }
+  static bool has_scenes(const RoomControls& controls) {
+    return !controls.scenes.empty() || !scene_groups(controls).empty();
+  }
   static std::vector<std::string> scene_groups(const RoomControls& controls) {
     std::vector<std::string> ids;
     for (const domain::Group& group : controls.groups)
@@ -484,11 +504,23 @@ class Assembly {
     }
     domain::ManualRule manual = controls.sequence.manual.value_or(domain::ManualRule{});
     manual.stations.clear();
-    for (const domain::Door* door : doors) {
+    std::vector<Point2> places;
+    for (const domain::Door* door : doors) places.push_back(station_place(space_, door));
+    std::size_t by_screens = 0;
+    if (chooses && box == nullptr)
+      for (const domain::TaskArea& task : space_.task_areas)
+        if (const auto beside = task.screen ? place_beside_screen(space_, task) : std::nullopt) {
+          const bool is_reached = std::any_of(places.begin(), places.end(), [&](Point2 place) {
+            return length(place - *beside) < kWithinReach_m;
+          });
+          if (is_reached) continue;
+          places.push_back(*beside);
+          ++by_screens;
+        }
+    for (const Point2 at : places) {
       domain::Station& station = controls.stations.emplace_back();
       station.id = fresh_id(stem_ + "S", taken);
       station.space = space_.id;
-      const Point2 at = station_place(space_, door);
       station.at = {at.x, at.y, kStationHeight_m};
       if (box != nullptr) {
         station.at = controls.occupancy_sensors.front().at;
@@ -507,6 +539,7 @@ class Assembly {
       why.push_back(
           fmt::format("A station by the latch of {}.",
                       doors.size() == 1 ? "the door" : fmt::format("each of {} doors", doors.size())));
+    if (by_screens > 0) why.emplace_back("A station on the wall of the screen, for whoever presents.");
   }
 
   const domain::Project& project_;
@@ -522,6 +555,7 @@ class Assembly {
   std::vector<SwitchLeg> legs_;
   std::vector<domain::Luminaire> luminaires_;
   std::vector<std::string> for_the_way_out_;
+  SceneSet scenes_;
   const std::vector<lightresponse::ChannelColumn>* columns_ = nullptr;
 };
 
@@ -726,9 +760,12 @@ Result<RoomProposals> propose_room(const sim::StudyInputs& inputs, std::size_t s
                      trials.why_dark(), "see what validate says of the room"}});
 
   Assembly assembly(inputs, space_index, kept, free);
+  if (assembly.wants_scenes())
+    assembly.take_scenes(scene_set(trials, project, assembly.kind(), kept, assembly.luminaires(),
+                                   assembly.id_stem(), assembly.taken()));
   std::set<std::string> taken = assembly.taken();
   if (free.contains(Part::daylight))
-    found.daylight = daylight_choice(trials, project, assembly.with_scene(kept, taken), *places,
+    found.daylight = daylight_choice(trials, project, assembly.with_scene(kept, taken, true), *places,
                                      assembly.id_stem(), assembly.taken(), context);
   assembly.take_columns(trials.ready().lit().front().scene.columns);
   assembly.keep_for_the_way_out(found.daylight.for_the_way_out);

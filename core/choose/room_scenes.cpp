@@ -108,7 +108,7 @@ class Builder {
           const SceneLook& look)
       : rooms_(rooms), rules_(rules) {
     for (const SceneInRoom& room : rooms) groups_.push_back(scene_groups(*room.model));
-    problem_.states = {"night"};
+    problem_.states = {"night", "day"};
     for (std::size_t g = 0; g < groups_.front().size(); ++g) add_group(g);
     for (std::size_t r = 0; r < rooms.size(); ++r) {
       add_targets(r);
@@ -148,15 +148,18 @@ class Builder {
       for (std::size_t t = 0; t < space.task_areas.size(); ++t) {
         const domain::TaskArea& task = space.task_areas[t];
         if (task.id != target.task_area) continue;
-        const std::string area = add_area(r, "task", task.id, (*light_of(room).tasks)[t]);
+        const std::span<const double> by_day = sim::daylight_beside(*room.model, room.scene->id);
+        const double day_lx = t < by_day.size() ? by_day[t] : 0.0;
+        const std::string area = add_area(r, "task", task.id, (*light_of(room).tasks)[t], day_lx);
         const std::string on = named_in(r, domain::named(task.name, task.id));
         if (target.least_lx) add(Kind::mean_at_least, area, on, *target.least_lx);
-        if (target.most_lx) add(Kind::mean_at_most, area, on, *target.most_lx);
+        if (target.most_lx) add(Kind::mean_at_most, area, on, *target.most_lx, 0.0, day_lx);
         if (target.uniformity) add(Kind::uniformity, area, on, *target.uniformity);
         // A screen without that contrast in the dark bears no light at all.
         if (target.contrast && task.screen)
           add(Kind::mean_at_most, area, on,
-              std::max(0.0, sim::most_on_screen_lx(*task.screen, *target.contrast)), *target.contrast);
+              std::max(0.0, sim::most_on_screen_lx(*task.screen, *target.contrast)), *target.contrast,
+              day_lx);
       }
   }
 
@@ -169,7 +172,7 @@ class Builder {
       light.surface = path.surface;
       const double limit_lx = codes::judge_egress(light, rules_).limit_lx;
       if (limit_lx > 0.0)
-        add(Kind::point_at_least, add_area(r, "way", path.id, (*light_of(room).ways)[p]),
+        add(Kind::point_at_least, add_area(r, "way", path.id, (*light_of(room).ways)[p], 0.0),
             named_in(r, "way out " + path.id), limit_lx);
     }
   }
@@ -184,16 +187,17 @@ class Builder {
         demands_.push_back({Kind::level_spread,
                             domain::named(groups[a]->name, groups[a]->id) + " and " +
                                 domain::named(groups[b]->name, groups[b]->id),
-                            largest, 0.0, 0.0});
+                            largest});
       }
   }
 
   std::string add_area(std::size_t r, const char* what, const std::string& id,
-                       const lightresponse::PointRows& rows) {
+                       const lightresponse::PointRows& rows, double day_lx) {
     SceneArea area;
     area.id = fmt::format("{} {} of {}", what, id, rooms_[r].model->space->id);
     const std::vector<double> given = at_points(r, rows, dark(), 1.0);
-    area.given_lx = {given};
+    area.given_lx = {given, given};
+    for (double& lx : area.given_lx.back()) lx += day_lx;
     area.light_lx.assign(rows.points, std::vector<double>(groups_[r].size()));
     for (std::size_t g = 0; g < groups_[r].size(); ++g) {
       const std::vector<double> lx = at_points(r, rows, one_hot(g), 0.0);
@@ -212,9 +216,10 @@ class Builder {
     return lx;
   }
 
-  void add(Kind kind, const std::string& area, const std::string& on, double asked, double contrast = 0.0) {
+  void add(Kind kind, const std::string& area, const std::string& on, double asked, double contrast = 0.0,
+           double daylight_lx = 0.0) {
     problem_.demands.push_back({kind, asked, area, {}});
-    demands_.push_back({kind, on, asked, contrast, 0.0});
+    demands_.push_back({kind, on, asked, contrast, daylight_lx});
   }
 
   [[nodiscard]] std::string named_in(std::size_t r, const std::string& name) const {
@@ -253,10 +258,12 @@ std::string in_words(const RoomDemand& demand) {
   switch (demand.kind) {
     case Kind::mean_at_least:
       return fmt::format("{} at least {} in the mean", demand.on, asked);
-    case Kind::mean_at_most:
-      return demand.contrast > 0.0 ? fmt::format("{} at most {} in the mean, for a contrast of {:.0f}",
-                                                 demand.on, asked, demand.contrast)
-                                   : fmt::format("{} at most {} in the mean", demand.on, asked);
+    case Kind::mean_at_most: {
+      std::string words = fmt::format("{} at most {} in the mean", demand.on, asked);
+      if (demand.contrast > 0.0) words += fmt::format(", for a contrast of {:.0f}", demand.contrast);
+      if (demand.daylight_lx > 0.0) words += fmt::format(", with {:.0f} lx of daylight", demand.daylight_lx);
+      return words;
+    }
     case Kind::point_at_least:
       return fmt::format("{} at least {} everywhere", demand.on, asked);
     case Kind::point_at_most:

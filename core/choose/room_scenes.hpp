@@ -26,7 +26,9 @@ struct RoomDemand {
   std::string on;         ///< "Table", with the room's number where several rooms share the scene
   double asked = 0.0;     ///< as SceneDemand::asked
   double contrast = 0.0;  ///< of the screen from which a limit follows; 0: it is stated as such
-  double now = 0.0;       ///< what the levels of the document make of it, as DemandKept::reached
+  /// Counted beside the light of the scene, mean, lx; 0 for whatever is asked at least.
+  double daylight_lx = 0.0;
+  double now = 0.0;  ///< what the levels of the document make of it, as DemandKept::reached
 };
 /// "Table at least 300 lx in the mean".
 std::string in_words(const RoomDemand& demand);
@@ -55,9 +57,9 @@ inline constexpr double kSideBySide_m = 2.0;
 
 /// The levels of a scene that several rooms of one typical share must hold in each of them; groups correspond
 /// by their order. Beside the scene's targets every way out keeps what the rules in force ask of its normal
-/// light. Without daylight, in the first arrangement of movable partitions that suits the scene. Powers are
-/// sums over the rooms, with trim and with what drivers draw at a level. Errors: no targets, or a search that
-/// ended undecided.
+/// light. At night and, for what is asked at most, by day as well (sim/scene_targets.hpp); in the first
+/// arrangement of movable partitions that suits the scene. Powers are sums over the rooms, with trim and with
+/// what drivers draw at a level. Errors: no targets, or a search that ended undecided.
 Result<RoomScene> propose_scene(std::span<const SceneInRoom> rooms,
                                 const std::vector<domain::CodeRule>& rules, const SceneLook& look = {});
 

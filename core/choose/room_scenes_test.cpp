@@ -154,6 +154,36 @@ TEST(RoomScenes, NeighboursDifferByNoMoreThanTheStepThatIsAllowed) {
   EXPECT_EQ(in_words(said->demands.back()), "West and East at most 10 % apart");
 }
 
+// By day the daylight that stands beside a scene counts against what is asked at most, not for what is asked
+// at least.
+TEST(RoomScenes, LeaveRoomForTheDaylightBesideThem) {
+  const double full_lx = mean_by_study(room({}), 1.0, 1.0);
+  const auto with_daylight = [&](double daylight_lx, double least_lx, double most_lx) {
+    const domain::Project project = room({{kTask, least_lx, most_lx, {}, {}}});
+    sim::Bench bench(project);
+    bench.model.by_day = {{"talk", {daylight_lx}}};
+    const SceneInRoom place{&bench.model, sim::scenes_of(bench.model).front()};
+    Result<RoomScene> found = propose_scene(std::span(&place, 1), ten_lux_on_ways_out());
+    EXPECT_TRUE(found);
+    return *std::move(found);
+  };
+  const double least_lx = 0.3 * full_lx;
+  const RoomScene holds = with_daylight(0.1 * full_lx, least_lx, 0.5 * full_lx);
+  const auto* levels = std::get_if<SceneLevels>(&holds.found);
+  ASSERT_NE(levels, nullptr);
+  EXPECT_GE(mean_by_study(room({}), levels->level[0], levels->level[1]), least_lx * (1.0 - 1e-9));
+  EXPECT_LE(levels->kept[1].reached, 0.5 * full_lx * (1.0 + 1e-9));
+  EXPECT_NEAR(levels->kept[1].reached - levels->kept[0].reached, 0.1 * full_lx, 1e-6 * full_lx);
+  EXPECT_NE(in_words(holds.demands[1]).find("lx of daylight"), std::string::npos);
+  const RoomScene odds = with_daylight(0.3 * full_lx, least_lx, 0.5 * full_lx);
+  const auto* conflict = std::get_if<SceneConflict>(&odds.found);
+  ASSERT_NE(conflict, nullptr);
+  EXPECT_EQ(conflict->members.size(), 2U);
+  const RoomScene alone = with_daylight(0.6 * full_lx, least_lx, 0.5 * full_lx);
+  ASSERT_NE(std::get_if<SceneConflict>(&alone.found), nullptr);
+  EXPECT_EQ(std::get<SceneConflict>(alone.found).members.size(), 1U) << "daylight alone is too much";
+}
+
 TEST(RoomScenes, OfWhatAsksForNothingIsNone) {
   const domain::Project project = room({});
   const sim::Bench bench(project);

@@ -1,11 +1,13 @@
 #include "choose/starting_control.hpp"
 
 #include "base/units.hpp"
+#include "choose/scene_set.hpp"
 #include "choose/usual_sequence.hpp"
 #include "codes/zones.hpp"
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <optional>
 #include <utility>
 
@@ -24,6 +26,7 @@ constexpr double kSensorStandby_w = 0.4;
 constexpr double kStationStandby_w = 0.3;
 constexpr double kBesideLatch_m = 0.2;
 constexpr double kOffWall_m = 0.05;
+constexpr double kBesideScreen_m = 0.3;
 constexpr double kShielded_deg = 50.0;
 constexpr double kPhotosensorRange_lx = 1500.0;
 constexpr double kClearOfLuminaire_m = 0.15;
@@ -218,6 +221,34 @@ Point2 station_place(const domain::Space& space, const domain::Door* door) {
   return space.floor[wall] + along_m * unit + kOffWall_m * inward;
 }
 
+std::optional<Point2> place_beside_screen(const domain::Space& space, const domain::TaskArea& screen) {
+  const Point2 middle = centroid(screen.plan);
+  const auto count = space.floor.size();
+  std::size_t wall = 0;
+  double nearest_m = std::numeric_limits<double>::infinity();
+  for (std::size_t i = 0; i < count; ++i) {
+    const double away_m = distance_to_segment(middle, space.floor[i], space.floor[(i + 1) % count]);
+    if (away_m >= nearest_m) continue;
+    nearest_m = away_m;
+    wall = i;
+  }
+  const Point2 from = space.floor[wall];
+  const Vector2 edge = space.floor[(wall + 1) % count] - from;
+  const double length_m = length(edge);
+  const Vector2 unit = (1.0 / length_m) * edge;
+  double first_m = length_m;
+  double last_m = 0.0;
+  for (const Point2 corner : screen.plan) {
+    const double along_m = dot(corner - from, unit);
+    first_m = std::min(first_m, along_m);
+    last_m = std::max(last_m, along_m);
+  }
+  const bool is_beyond = length_m - last_m > first_m;
+  const double along_m = is_beyond ? last_m + kBesideScreen_m : first_m - kBesideScreen_m;
+  if (along_m < kOffWall_m || along_m > length_m - kOffWall_m) return std::nullopt;
+  return from + along_m * unit + kOffWall_m * Vector2{-unit.y, unit.x};
+}
+
 StartingRoom starting_room(const RoomForControl& room, const domain::LuminaireType& type,
                            const LitGrid& lit) {
   const domain::StartingPoint& usual = room.kind.start;
@@ -239,9 +270,18 @@ StartingRoom starting_room(const RoomForControl& room, const domain::LuminaireTy
     scene.levels.push_back({group.id, 1.0});
   }
 
+  const std::string normal = scene.id;
+  std::vector<std::string> rows;
+  for (const domain::Group& group : start.groups) rows.push_back(group.id);
+  std::set<std::string> taken;
+  for (domain::Scene& one :
+       usual_scenes(room.kind, room.project, room.space, rows,
+                    [&](const std::string& stem) { return fresh_id(room.id_prefix + stem, taken); }))
+    start.scenes.push_back(std::move(one));
+
   domain::Sequence& sequence = start.sequence;
   sequence.space = room.space.id;
-  sequence.normal_scene = scene.id;
+  sequence.normal_scene = normal;
   apply_usual_rules(room.project, room.space, room.kind, true, sequence, start.notes);
   sequence.trim.emplace();
 
@@ -275,7 +315,8 @@ StartingRoom starting_room(const RoomForControl& room, const domain::LuminaireTy
   domain::Station& station = start.stations.emplace_back(station_of(room, room.id_prefix + "S1"));
   station.tag = "WS1";
   station.standby_w = kStationStandby_w;
-  station.buttons = {scene.id, "off", "raise", "lower"};
+  for (const domain::Scene& one : start.scenes) station.buttons.push_back(one.id);
+  station.buttons.insert(station.buttons.end(), {"off", "raise", "lower"});
   sequence.manual.emplace().stations = {station.id};
   if (!sequence.vacancy) sequence.manual->holds_until = domain::ManualRule::HoldsUntil::schedule;
   if (room.space.doors.empty())

@@ -3,6 +3,7 @@
 #include "domain/code_rules.hpp"
 #include "domain/project.hpp"
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -51,5 +52,8 @@ std::vector<Point2> sensor_places(const Polygon& floor, double reach_m);
 /// along the wall where the wall ends first.
 Point2 station_place(const domain::Space& space, const domain::Door* door);
 inline constexpr double kStationHeight_m = 1.1;
+/// Where whoever presents finds one: on the wall beside a screen, 0.3 m from it on the side where the wall
+/// goes on longer (common practice, no source); nothing where the wall ends before on both sides.
+std::optional<Point2> place_beside_screen(const domain::Space& space, const domain::TaskArea& screen);
 
 }  // namespace halflight::choose

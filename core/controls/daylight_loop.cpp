@@ -351,8 +351,7 @@ Calibration calibrate(const CalibrationInputs& in) {
   }
   found.steps = ratios.size();
   if (found.steps >= 2) {
-    std::sort(ratios.begin(), ratios.end());
-    found.day_ratio = sorted_quantile(ratios, in.percentile / 100.0);
+    found.day_ratio = quantile(ratios, in.percentile / 100.0);
     if (open.value() > 0.0) found.open_share = s.value() / open.value();
     const auto n = static_cast<double>(found.steps);
     const double mean_s = s.value() / n;

@@ -2,7 +2,7 @@
 // against timelines that walk from edge to edge and loops that are settled every five minutes.
 #include "base/random.hpp"
 #include "controls/daylight_loop.hpp"
-#include "controls/timeline.hpp"
+#include "controls/group_timeline_test.hpp"
 #include "published.hpp"
 
 #include <algorithm>

@@ -651,19 +651,6 @@ GroupLevels::GroupLevels(const domain::Sequence& sequence, double normal, std::s
   for (const double level : scenes) add(level);
 }
 
-std::vector<LevelSegment> levels_of(const Timeline& timeline, const GroupLevels& levels) {
-  std::vector<LevelSegment> own;
-  for (const Segment& s : timeline.segments) {
-    const double level = levels.of(s.setting);
-    if (!own.empty() && own.back().level == level && own.back().cause == s.cause) {
-      own.back().end = s.end;
-    } else {
-      own.push_back({s.begin, s.end, level, s.cause});
-    }
-  }
-  return own;
-}
-
 Timeline base_timeline(const TimelineInputs& inputs) { return Walk(inputs).run(); }
 
 }  // namespace halflight::controls

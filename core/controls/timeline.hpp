@@ -98,17 +98,6 @@ struct LoweredFrom {
   friend bool operator==(const LoweredFrom&, const LoweredFrom&) = default;
 };
 
-/// A piece of a group's timeline; level 0 is off.
-struct LevelSegment {
-  Seconds begin = 0;
-  Seconds end = 0;
-  double level = 0.0;
-  Cause cause = Cause::not_switched_on;
-  friend bool operator==(const LevelSegment&, const LevelSegment&) = default;
-};
-/// A group's own timeline; neighbours differ in level or cause.
-std::vector<LevelSegment> levels_of(const Timeline& timeline, const GroupLevels& levels);
-
 /// What people do at the switch. Probabilities come from people/habits.hpp or from any other model.
 struct HandHabits {
   /// At arrival, by the daylight on the task. Unset: always.

@@ -1,5 +1,6 @@
 #include "controls/timeline.hpp"
 
+#include "controls/group_timeline_test.hpp"
 #include "published.hpp"
 
 #include <algorithm>

@@ -149,11 +149,18 @@ struct SceneTarget {
   std::optional<double> contrast;    ///< of the area's screen: least ratio of its white to its black
 };
 struct Scene {
+  /// What a scene does to the shades of its space while it stands; afterwards they hang as before.
+  enum class Shades { as_they_stand, drawn, raised };
+
   std::string id;
   std::string space;
   std::string name;
   std::vector<SceneLevel> levels;  ///< groups not named keep what stands
   double fade_s = 2.0;
+  Shades shades = Shades::as_they_stand;
+  bool follows_daylight = true;    ///< daylight rules lower its levels while it stands
+  bool in_demand_response = true;  ///< the cap of the sequence holds for its levels
+  std::string called_by;           ///< id of an audio-visual interface whose contact calls it too, or empty
   /// Share of the occupied time that the scene is in use, 0..1; what is left belongs to the sequence's scene.
   /// Of a scene with a calendar or a state of a partition, share of its own time. Unset: `use_share`.
   std::optional<double> use_fraction;

@@ -76,6 +76,17 @@ struct Typical {
   std::vector<std::string> spaces;  ///< ids of the spaces that inherit
 };
 
+/// A scene that rooms of a kind usually have beside the one that stands when nothing is called.
+struct UsualScene {
+  std::string name;
+  double target_share = 1.0;       ///< of the target of each horizontal task area, 0..1
+  std::optional<double> contrast;  ///< asked on screens; a room without one does not get the scene
+  double fade_s = 2.0;
+  Scene::Shades shades = Scene::Shades::as_they_stand;
+  bool follows_daylight = true;
+  bool in_demand_response = true;
+};
+
 /// How a room of a kind is usually begun: what lights it, how that is controlled, and what is found in older
 /// buildings.
 struct StartingPoint {
@@ -88,6 +99,7 @@ struct StartingPoint {
   bool follows_daylight = true;  ///< luminaires by the windows dim with daylight
   double daylight_minimum_level = 0.1;
   bool daylight_may_switch_off = false;
+  std::vector<UsualScene> scenes;
   std::string found_luminaire_type;  ///< id of a type of the library
   OnRule found_on;
   std::string source;

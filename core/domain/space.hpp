@@ -56,6 +56,11 @@ struct Shade {
   Operation operation = Operation::manual;
 };
 
+/// Whether somebody or something moves it.
+inline bool moves(const Shade& shade) {
+  return shade.operation == Shade::Operation::manual || shade.operation == Shade::Operation::automatic;
+}
+
 struct Opening {
   enum class Kind { window, skylight, inner_glazing };
   std::string id;

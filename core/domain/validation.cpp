@@ -918,6 +918,7 @@ class Validator {
       }
       scene_share(d, s, place, used);
       const Space* space = spaces_.find(s.space);
+      scene_beside_levels(d, s, space, place);
       if (space != nullptr)
         for (std::size_t j = 0; j < s.targets.size(); ++j)
           scene_target(*space, s, j, at(place + "/targets", j));
@@ -936,6 +937,34 @@ class Validator {
                         s.id, s.partition_state, s.space),
             "give the space bookings with a divided_fraction, or list that state first");
     }
+  }
+
+  /// What a scene does to shades, daylight rules and demand response.
+  void scene_beside_levels(const Design& d, const Scene& s, const Space* space, const std::string& where) {
+    const bool is_normal = std::any_of(d.sequences.begin(), d.sequences.end(), [&](const Sequence& sequence) {
+      return sequence.space == s.space && sequence.normal_scene == s.id;
+    });
+    const auto not_of_normal = [&](const char* key, bool is_set, const char* remedy) {
+      if (is_normal && is_set)
+        error(where + "/" + key, fmt::format("{} stands whenever no other scene is called", s.id), remedy);
+    };
+    not_of_normal("shades", s.shades != Scene::Shades::as_they_stand,
+                  "leave the shades to people, or give the shade another operation");
+    not_of_normal("follows_daylight", !s.follows_daylight, "remove the daylight rules instead");
+    not_of_normal("in_demand_response", !s.in_demand_response, "remove the demand response instead");
+    not_of_normal("called_by", !s.called_by.empty(), "let the contact call another scene");
+    const Interface* contact = find_by_id(d.interfaces, s.called_by);
+    if (contact != nullptr && (contact->kind != Interface::Kind::audio_visual || contact->space != s.space))
+      error(where + "/called_by", fmt::format("{} is no audio-visual contact of {}", contact->id, s.space),
+            "name an interface of kind audio_visual in the scene's own space");
+    if (s.shades == Scene::Shades::as_they_stand || space == nullptr) return;
+    const bool has_shade = std::any_of(space->openings.begin(), space->openings.end(), [&](const Opening& o) {
+      const Shade* shade = find_by_id(project_.shades, o.shade);
+      return shade != nullptr && moves(*shade);
+    });
+    if (!has_shade)
+      warning(where + "/shades", fmt::format("no glass of {} has a shade that moves", space->id),
+              "give an opening a shade that is moved by hand or by itself, or leave this out");
   }
 
   void scene_target(const Space& space, const Scene& s, std::size_t index, const std::string& where) {

@@ -308,6 +308,38 @@ TEST(Validation, FindsEachContradictionAtItsPlace) {
          d.scenes.push_back(talk);
        },
        "error: /designs/1/scenes/2/use_fraction: "},
+      {"scene that stands draws shades",
+       [](Project& p, Space& s, Design& d) {
+         p.shades = {{.id = "cloth"}};
+         s.openings[0].shade = "cloth";
+         d.scenes[0].shades = Scene::Shades::drawn;
+       },
+       "error: /designs/1/scenes/0/shades: "},
+      {"scene that stands puts daylight aside",
+       [](Project&, Space&, Design& d) { d.scenes[0].follows_daylight = false; },
+       "error: /designs/1/scenes/0/follows_daylight: "},
+      {"scene that stands keeps out of events",
+       [](Project&, Space&, Design& d) { d.scenes[0].in_demand_response = false; },
+       "error: /designs/1/scenes/0/in_demand_response: "},
+      {"scene that is called by a contact of another kind",
+       [](Project&, Space&, Design& d) {
+         shed(d);
+         Scene talk = d.scenes[0];
+         talk.id = "talk";
+         talk.called_by = "LS";
+         d.scenes.push_back(talk);
+       },
+       "error: /designs/1/scenes/1/called_by: "},
+      {"scene without a shade to draw",
+       [](Project& p, Space& s, Design& d) {
+         p.shades = {{.id = "cloth", .operation = Shade::Operation::fixed_open}};
+         s.openings[0].shade = "cloth";
+         Scene talk = d.scenes[0];
+         talk.id = "talk";
+         talk.shades = Scene::Shades::drawn;
+         d.scenes.push_back(talk);
+       },
+       "warning: /designs/1/scenes/1/shades: "},
       {"scene with hours that is never in use",
        [](Project&, Space&, Design& d) {
          Scene talk = d.scenes[0];

@@ -88,6 +88,7 @@ HALFLIGHT_WORDS(domain::Radio::Band, "868_mhz", "915_mhz", "2450_mhz");
 HALFLIGHT_WORDS(domain::Link, "wired", "radio");
 HALFLIGHT_WORDS(domain::Glazing::Kind, "clear", "diffusing");
 HALFLIGHT_WORDS(domain::Shade::Kind, "cloth", "slats", "switched_glass");
+HALFLIGHT_WORDS(domain::Scene::Shades, "as_they_stand", "drawn", "raised");
 HALFLIGHT_WORDS(domain::Shade::Operation, "manual", "automatic", "fixed_open", "fixed_closed");
 HALFLIGHT_WORDS(domain::Opening::Kind, "window", "skylight", "inner_glazing");
 HALFLIGHT_WORDS(domain::Door::Latch, "left", "right");
@@ -1190,6 +1191,18 @@ void describe(V& v, domain::SceneTarget& t) {
              "Of the task area's screen: white over black at least.");
 }
 
+/// What a scene does beside setting levels, of a scene and of one that is usual for a kind of space.
+template <class V, class S>
+void describe_behaviour(V& v, S& s) {
+  v.optional("fade", s.fade_s, seconds(0, 3600), "Time from the old levels to these.");
+  v.optional("shades", s.shades, Word<domain::Scene::Shades>{},
+             "What shades do while it stands; afterwards they hang as people left them.");
+  v.optional("follows_daylight", s.follows_daylight, Flag{},
+             "Whether daylight rules lower its levels while it stands.");
+  v.optional("in_demand_response", s.in_demand_response, Flag{},
+             "Whether the cap of the sequence's demand response holds while it stands.");
+}
+
 template <>
 inline constexpr std::string_view kTypeName<domain::Scene> = "scene";
 template <class V>
@@ -1200,9 +1213,13 @@ void describe(V& v, domain::Scene& s) {
   v.list("levels", s.levels, "Level of each scene group; a group not named keeps what stands.");
   v.list(
       "targets", s.targets,
-      "What it is to give on task areas with trimmed light and no daylight: the study judges its levels by "
-      "them, and levels that hold them are proposed.");
-  v.optional("fade", s.fade_s, seconds(0, 3600), "Time from the old levels to these.");
+      "What it is to give on task areas with trimmed light: at least without daylight, at most beside the "
+      "daylight of its hours. The study judges its levels by them, and levels that hold them are proposed.");
+  describe_behaviour(v, s);
+  v.optional(
+      "called_by", s.called_by, Reference{Thing::interface},
+      "Id of the audio-visual interface whose contact calls it, beside stations and calendar. How often "
+      "it stands is its use_fraction, whoever calls it.");
   v.optional(
       "use_fraction", s.use_fraction, Unset{Fraction{}},
       "Share of the occupied time that the scene is in use; the rest belongs to the sequence's scene. Of a "
@@ -1514,6 +1531,18 @@ void describe(V& v, ProjectFile& f) {
 // The library's files
 
 template <>
+inline constexpr std::string_view kTypeName<domain::UsualScene> = "usual_scene";
+template <class V>
+void describe(V& v, domain::UsualScene& s) {
+  v.required("name", s.name, Text{}, "On the button.");
+  v.required("target_share", s.target_share, Fraction{},
+             "Of the target of each horizontal task area, to be given at least.");
+  v.optional("contrast", s.contrast, Unset{Number{1, 100000}},
+             "Asked on each screen of the room; a room without a screen does not get the scene.");
+  describe_behaviour(v, s);
+}
+
+template <>
 inline constexpr std::string_view kTypeName<domain::StartingPoint> = "starting_point";
 template <class V>
 void describe(V& v, domain::StartingPoint& s) {
@@ -1527,6 +1556,7 @@ void describe(V& v, domain::StartingPoint& s) {
   v.optional("daylight_minimum_level", s.daylight_minimum_level, Fraction{}, "Lowest level while on.");
   v.optional("daylight_may_switch_off", s.daylight_may_switch_off, Flag{},
              "Off when daylight alone holds the target.");
+  v.list("scenes", s.scenes, "Scenes beside the one that stands when nothing is called.");
   v.required("found_luminaire_type", s.found_luminaire_type, Text{},
              "Id of the luminaire type that older buildings have.");
   v.object("found_on", s.found_on, "What brings that light on.");

@@ -112,6 +112,7 @@ std::vector<EventRun> event_runs(Replicate& replicate) {
       for (CellAtWork& cell : cells) {
         const auto index = static_cast<std::size_t>(cell.cell - model.lit->cells.data());
         run.before_w += cell.light_w;
+        if (cell.scene != nullptr && !cell.scene->in_demand_response) continue;
         cell.level = capped.level(cell.level);
         run.shed_w += cell.light_w - energy::on_w(replicate.curves(index), cell.level);
       }

@@ -314,10 +314,10 @@ struct Reading {
 };
 
 Reading reading_of(const WayAtWork& work, const std::vector<CellAtWork>& cells, std::size_t sensor,
-                   std::size_t sunny) {
+                   double daylight_lx) {
   const Replicate& replicate = work.replicate();
   Reading read;
-  read.daylight = replicate.daylight().sensors[sensor][sunny];
+  read.daylight = daylight_lx;
   for (const CellAtWork& now : cells)
     if (now.level > 0.0)
       read.lamps +=
@@ -337,10 +337,10 @@ std::string how_it_was_set(const domain::DaylightRule& rule) {
 /// What daylight leaves of it, and why: for each photosensor whose group is asked for light, what it reads,
 /// how that compares with what the task has, and what its loop makes of it.
 std::vector<std::string> what_daylight_leaves(const WayAtWork& work, const std::vector<CellAtWork>& cells,
-                                              std::size_t sunny) {
-  const Replicate& replicate = work.replicate();
-  const SpaceModel& model = replicate.model();
+                                              Seconds t, std::size_t sunny) {
+  const SpaceModel& model = work.replicate().model();
   const domain::Design* proposal = domain::find_design(*model.project, domain::Design::Role::proposal);
+  const ShadedDaylight& daylight = work.daylight(t);
   std::vector<std::string> sentences;
   const std::vector<domain::DaylightRule>& rules = work.way().sequence.daylight;
   for (std::size_t r = 0; r < rules.size(); ++r) {
@@ -353,7 +353,6 @@ std::vector<std::string> what_daylight_leaves(const WayAtWork& work, const std::
     const std::size_t closed = model.rule_sensor[r];
     const std::size_t open = model.rule_open_sensor[r];
     const std::size_t task = model.rule_task[r];
-    const ShadedDaylight& daylight = replicate.daylight();
     if (governed == nullptr || closed >= daylight.sensors.size() || task >= daylight.tasks.size()) continue;
     const auto device = [&](std::size_t sensor) -> const domain::Photosensor& {
       return proposal->photosensors[model.lit->sensors[sensor]];
@@ -363,8 +362,13 @@ std::vector<std::string> what_daylight_leaves(const WayAtWork& work, const std::
     const std::string group_name = group == nullptr ? rule.group : named(group->name, group->id);
     const domain::TaskArea& area = model.space->task_areas[task];
     const std::string task_name = named(area.name, area.id);
+    if (governed->scene != nullptr && !governed->scene->follows_daylight) {
+      sentences.push_back(fmt::format("Scene {} does not follow daylight and leaves {} as it is asked for.",
+                                      named(governed->scene->name, governed->scene->id), group_name));
+      continue;
+    }
 
-    const Reading read = reading_of(work, cells, closed, sunny);
+    const Reading read = reading_of(work, cells, closed, daylight.sensors[closed][sunny]);
     const double per_lx = model.sensor_scales[closed].daylight;
     const std::string as_read = per_lx == 1.0 ? fmt::format("{:.0f} lx of daylight", read.daylight)
                                               : fmt::format("{:.0f} lx of daylight as {:.0f} lx",
@@ -427,7 +431,7 @@ results::Moment explain_moment(const WayAtWork& work, Seconds t) {
   say(what_holds(work, cells.size(), t));
   say(what_is_asked(work, cells, t));
   if (const std::optional<std::size_t> sunny = work.sunny_step(t))
-    say(what_daylight_leaves(work, cells, *sunny));
+    say(what_daylight_leaves(work, cells, t, *sunny));
   if (!model.lit->task_rows.empty()) {
     const double electric_lx = work.electric_on_task_lx(0, cells);
     const double daylight_lx = work.daylight_on_task_lx(0, t);

@@ -186,6 +186,8 @@ struct Bench {
     EXPECT_TRUE(made) << (made ? "" : to_text(made.error().front()));
     lit.push_back(*std::move(made));
     daylight.tasks.resize(lit[0].task_rows.size());
+    daylight.beam_on_tasks_w_m2.assign(lit[0].scene.window_groups.size(),
+                                       std::vector<float>(sunny.step.size(), 0.0F));
     model = make_space_model(project, lit[0], sunny, code, daylight, 1);
   }
   domain::Project project;

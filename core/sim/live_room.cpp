@@ -90,10 +90,9 @@ class PlanDaylight {
       }
   }
 
-  /// lx at each point at sunny step number `sunny` of the replicate.
-  std::vector<float> at(const ReadySpaces& ready, const Replicate& replicate, std::size_t sunny,
-                        const Context& context) {
-    const ShadedDaylight& shaded = replicate.daylight();
+  /// lx at each point at sunny step number `sunny` of the replicate, with its shades as in `shaded`.
+  std::vector<float> at(const ReadySpaces& ready, const Replicate& replicate, const ShadedDaylight& shaded,
+                        std::size_t sunny, const Context& context) {
     std::vector<float> lx(rows_.points, 0.0F);
     const std::size_t groups = lit_.scene.window_groups.size();
     if (groups > 0) {
@@ -187,7 +186,7 @@ struct LiveRoom::State {
       plan_daylight.emplace(inputs.project, lit(), *light, ready.outside_of[lit().index], *std::move(rows),
                             std::move(panes), std::move(set));
     }
-    return plan_daylight->at(ready, *replicate, *sunny, context);
+    return plan_daylight->at(ready, *replicate, work->daylight(standard), *sunny, context);
   }
 
   void hold(ColumnLevels& level, const HeldLevels& held, double trim) const {

@@ -197,6 +197,13 @@ LightHeld light_held(std::span<const StepOnTask> steps, double target_lx, double
   return held;
 }
 
+bool holds_better(const LightHeld& a, const LightHeld& b) {
+  const bool a_falls_short = a.under_share > kSeldom;
+  const bool b_falls_short = b.under_share > kSeldom;
+  if (a_falls_short != b_falls_short) return b_falls_short;
+  return a_falls_short ? a.under_share < b.under_share : a.rms < b.rms;
+}
+
 RuleHeld rule_held(const SpaceModel& model, std::size_t rule, const LoopYear& year,
                    std::span<const std::size_t> occupied) {
   const domain::DaylightRule& its = model.proposal.sequence.daylight[rule];
@@ -431,7 +438,7 @@ Result<PhotosensorPlaces> photosensor_places(const ReadySpaces& ready, const Rep
   }
   for (std::size_t i = 0; i < result.places.size(); ++i)
     if (result.places[i].usable &&
-        (!result.best || result.places[i].held.rms < result.places[*result.best].held.rms))
+        (!result.best || holds_better(result.places[i].held, result.places[*result.best].held)))
       result.best = i;
   // What does not depend on where the sensor hangs.
   const LoopYear year{

@@ -35,6 +35,12 @@ struct LightHeld {
 /// `target_lx` > 0; `promised_lx`: the light that a step must not fall short of. All 0 without steps.
 LightHeld light_held(std::span<const StepOnTask> steps, double target_lx, double promised_lx);
 
+/// Share of the steps with too little light that nobody minds (assumption).
+inline constexpr double kSeldom = 0.03;
+/// Whether `a` holds the light better than `b`: light that is seldom too little comes before light that is
+/// close to what is wanted. A strict weak order.
+bool holds_better(const LightHeld& a, const LightHeld& b);
+
 /// A year of daylight that loops answer to.
 struct LoopYear {
   const ShadedDaylight& daylight;
@@ -75,7 +81,7 @@ struct PhotosensorPlaces {
   double spacing_m = 0.6;           ///< of places, along both axes
   std::vector<SensorPlace> places;  ///< row by row from the south, each from the west
   std::optional<SensorPlace> present;
-  std::optional<std::size_t> best;  ///< the usable place with the least `rms`
+  std::optional<std::size_t> best;  ///< the usable place that holds_better than all
 };
 
 /// At most so many places are looked at; larger rooms get them further apart.

@@ -59,7 +59,11 @@ double largest_power(std::vector<Strand>& strands) {
 
 Replicate::Replicate(const SpaceModel& model, const SpaceDaylight& daylight, const Draws& draws,
                      Causes causes)
-    : model_(model), draws_(draws), causes_(causes), proposal_(design_index(model, Design::Role::proposal)) {
+    : model_(model),
+      before_shades_(daylight),
+      draws_(draws),
+      causes_(causes),
+      proposal_(design_index(model, Design::Role::proposal)) {
   open_as_used_ = sim::open_as_used(model, draws);
   presence_ = presence_in(model, draws);
   cleaning_ = cleaning_in(model, draws);
@@ -502,18 +506,61 @@ void Replicate::lay_on_steps(Course& course) const {
       course.in_steps[s.setting.index()].add(s.begin, s.end);
 }
 
-std::span<const double> Replicate::limit(const Way& way, const ControlCell& cell, double trim) {
+const ShadedDaylight& Replicate::daylight(domain::Scene::Shades shades) {
+  using Shades = domain::Scene::Shades;
+  if (shades == Shades::as_they_stand) return daylight_;
+  const bool drawn = shades == Shades::drawn;
+  std::unique_ptr<ShadedDaylight>& held = held_shades_[drawn ? 0 : 1];
+  if (!held)
+    held =
+        std::make_unique<ShadedDaylight>(with_shades_held(model_, before_shades_, daylight_, drawn, draws_));
+  return *held;
+}
+
+std::vector<const domain::Scene*> Replicate::scenes(const Way& way, const ControlCell& cell) const {
+  std::vector<const domain::Scene*> by_setting(levels(way, cell).by_index().size(), nullptr);
+  if (!cell.lamp.empty()) return by_setting;
+  controls::Setting setting{controls::Setting::Kind::stored_scene};
+  for (const domain::Scene* scene : scenes_in_use(way, cell.design)) {
+    for (const bool dipped : {false, true}) {
+      setting.dipped = dipped;
+      by_setting[setting.index()] = scene;
+    }
+    ++setting.scene;
+  }
+  return by_setting;
+}
+
+std::vector<std::span<const double>> Replicate::limits(const Way& way, const ControlCell& cell, double trim) {
+  using Shades = domain::Scene::Shades;
+  const std::vector<const domain::Scene*> scene = scenes(way, cell);
+  std::vector<std::span<const double>> by_setting(scene.size(),
+                                                  limit(way, cell, trim, Shades::as_they_stand));
+  if (by_setting.front().empty()) return by_setting;
+  for (std::size_t i = 0; i < scene.size(); ++i) {
+    if (scene[i] == nullptr) continue;
+    if (!scene[i]->follows_daylight)
+      by_setting[i] = {};
+    else if (scene[i]->shades != Shades::as_they_stand)
+      by_setting[i] = limit(way, cell, trim, scene[i]->shades);
+  }
+  return by_setting;
+}
+
+std::span<const double> Replicate::limit(const Way& way, const ControlCell& cell, double trim,
+                                         domain::Scene::Shades shades) {
   if (cell.design != proposal_ || cell.daylight_group.empty()) return {};
   const std::vector<domain::DaylightRule>& rules = way.sequence.daylight;
   const LoopFaults& faults = way.installed.loops;
   auto found = std::find_if(limits_.begin(), limits_.end(), [&](const auto& known) {
-    return known->trim == trim && known->rules == rules && known->faults == faults;
+    return known->trim == trim && known->shades == shades && known->rules == rules && known->faults == faults;
   });
   if (found == limits_.end())
-    found = limits_.insert(limits_.end(), std::make_unique<LimitsUnder>(LimitsUnder{
-                                              trim, rules, faults,
-                                              daylight_limits(model_, way.sequence, trim, reflected_,
-                                                              draws_.depreciation, daylight_, faults)}));
+    found =
+        limits_.insert(limits_.end(), std::make_unique<LimitsUnder>(LimitsUnder{
+                                          trim, rules, faults, shades,
+                                          daylight_limits(model_, way.sequence, trim, reflected_,
+                                                          draws_.depreciation, daylight(shades), faults)}));
   for (const DaylightLimits::Group& group : (*found)->limits.groups)
     if (group.group == cell.daylight_group) return group.level;
   return {};
@@ -531,9 +578,10 @@ CaseRun Replicate::evaluate(const Way& way) {
     Course& course = this->course(way, cell);
     const controls::GroupLevels own = levels(way, cell);
     const std::span<const energy::PowerCurve> curves = curves_[c];
-    const std::span<const double> left = limit(way, cell, trimmed);
+    const std::vector<std::span<const double>> left = limits(way, cell, trimmed);
     const double high_end = high_end_of(cell, trimmed);
-    if (!left.empty()) lay_on_steps(course);
+    if (std::any_of(left.begin(), left.end(), [](const auto& limit) { return !limit.empty(); }))
+      lay_on_steps(course);
 
     auto strand = std::find_if(strands.begin(), strands.end(),
                                [&](const Strand& s) { return s.line == &course.timeline; });
@@ -545,9 +593,9 @@ CaseRun Replicate::evaluate(const Way& way) {
     for (std::size_t i = 0; i < course.seconds.size(); ++i) {
       if (course.seconds[i] == 0) continue;
       const double level = own.by_index()[i] * high_end;
-      const energy::Drawn part = left.empty()
+      const energy::Drawn part = left[i].empty()
                                      ? energy::drawn_at(curves, level, course.seconds[i])
-                                     : energy::drawn_under_limit(curves, level, course.in_steps[i], left);
+                                     : energy::drawn_under_limit(curves, level, course.in_steps[i], left[i]);
       drawn.watt_seconds += part.watt_seconds;
       drawn.lit_s += part.lit_s;
       for_nobody_ws += energy::drawn_at(curves, level, course.seconds_for_nobody[i]).watt_seconds;
@@ -585,10 +633,11 @@ void Replicate::each_piece(const Way& way, Seconds bin, Piece piece) {
     const ControlCell& cell = model_.lit->cells[c];
     if (cell.design != design) continue;
     const controls::GroupLevels own = levels(way, cell);
-    const std::span<const double> left = limit(way, cell, trimmed);
+    const std::vector<std::span<const double>> limits = this->limits(way, cell, trimmed);
     const double high_end = high_end_of(cell, trimmed);
-    for (const controls::LevelSegment& s : controls::levels_of(timeline(way, cell), own)) {
-      const double asked = s.level * high_end;
+    for (const controls::Segment& s : timeline(way, cell).segments) {
+      const double asked = own.of(s.setting) * high_end;
+      const std::span<const double> left = limits[s.setting.index()];
       const bool may_be_limited = !left.empty() && asked > 0.0;
       for (Seconds t = s.begin; t < s.end;) {
         const Seconds until =

@@ -71,12 +71,15 @@ struct Way {
 class Replicate {
  public:
   enum class Causes { leave_out, tell };
+  /// `model` and `daylight` must outlive it.
   Replicate(const SpaceModel& model, const SpaceDaylight& daylight, const Draws& draws,
             Causes causes = Causes::leave_out);
   Replicate(const Replicate&) = delete;  // people's habits look at the replicate they live in
   Replicate& operator=(const Replicate&) = delete;
 
   [[nodiscard]] const ShadedDaylight& daylight() const { return daylight_; }
+  /// The same while a scene does so to the shades.
+  const ShadedDaylight& daylight(domain::Scene::Shades shades);
   [[nodiscard]] const IntervalSet& open_as_used() const { return open_as_used_; }
   [[nodiscard]] const people::Presence& presence() const { return presence_; }
   /// When a cleaner is there, who is not among the presence.
@@ -125,8 +128,13 @@ class Replicate {
   }
   [[nodiscard]] controls::GroupLevels levels(const Way& way, const ControlCell& cell) const;
   [[nodiscard]] double trim(const Way& way) const;
-  /// What daylight leaves a cell, by sunny step, or empty where nothing limits it.
-  std::span<const double> limit(const Way& way, const ControlCell& cell, double trim);
+  /// What daylight leaves a cell in each setting of its timeline, by Setting::index() of GroupLevels: by
+  /// sunny step, or empty where nothing limits it.
+  std::vector<std::span<const double>> limits(const Way& way, const ControlCell& cell, double trim);
+  /// The scene that stands in each setting, as `limits`; null where none is called.
+  [[nodiscard]] std::vector<const domain::Scene*> scenes(const Way& way, const ControlCell& cell) const;
+  /// When a scene can be called; null: always.
+  const IntervalSet* when_called(const domain::Scene& scene);
 
  private:
   /// A task lamp: who sits at it, and what they do at its switch.
@@ -193,8 +201,8 @@ class Replicate {
   [[nodiscard]] static std::size_t place_of(int part) {
     return static_cast<std::size_t>(part - people::Presence::kWholeRoom);
   }
-  /// When a scene can be called; null: always.
-  const IntervalSet* when_called(const domain::Scene& scene);
+  std::span<const double> limit(const Way& way, const ControlCell& cell, double trim,
+                                domain::Scene::Shades shades);
   [[nodiscard]] std::vector<const domain::Scene*> scenes_in_use(const Way& way, std::size_t design) const;
   /// What its stations let people do.
   [[nodiscard]] HandLevels by_hand(const Way& way) const;
@@ -214,6 +222,7 @@ class Replicate {
   void each_piece(const Way& way, Seconds bin, Piece piece);
 
   const SpaceModel& model_;
+  const SpaceDaylight& before_shades_;
   Draws draws_;
   Causes causes_;
   std::size_t proposal_;
@@ -226,6 +235,7 @@ class Replicate {
   std::vector<double> preferred_lx_;  // with a dimmer, by day; empty where nobody has a place of their own
   double reflected_ = 1.0;
   ShadedDaylight daylight_;
+  std::array<std::unique_ptr<ShadedDaylight>, 2> held_shades_;  // drawn, raised; made when first asked for
   std::vector<controls::Hands> hands_;  // as at_the_switch_, without and with a sensor that switches off
   std::vector<std::vector<energy::PowerCurve>> curves_;  // of each cell
   std::vector<std::unique_ptr<Lamp>> lamps_;
@@ -271,6 +281,7 @@ class Replicate {
     double trim = 1.0;
     std::vector<domain::DaylightRule> rules;
     LoopFaults faults;
+    domain::Scene::Shades shades{};
     DaylightLimits limits;
   };
   std::vector<std::unique_ptr<LimitsUnder>> limits_;

@@ -23,8 +23,9 @@ struct Part {
 struct Course {
   const ControlCell* cell = nullptr;
   const controls::Timeline* timeline = nullptr;
-  std::vector<double> asked;  // by Setting::index(), of full output
-  std::span<const double> limit;
+  std::vector<double> asked;                    // by Setting::index(), of full output
+  std::vector<std::span<const double>> limits;  // as `asked`
+  std::vector<const domain::Scene*> scenes;     // as `asked`
   std::span<const energy::PowerCurve> curves;
   std::vector<Part> parts;
   std::vector<double> asked_lx;  // as `asked`, task by task
@@ -57,7 +58,8 @@ std::vector<Course> courses_of(Replicate& replicate, const Way& way) {
     const controls::GroupLevels levels = replicate.levels(way, cell);
     for (const double level : levels.by_index())
       course.asked.push_back(cell.only_switched && level > 0.0 ? 1.0 : high_end_of(cell, trim) * level);
-    course.limit = replicate.limit(way, cell, trim);
+    course.limits = replicate.limits(way, cell, trim);
+    course.scenes = replicate.scenes(way, cell);
     course.curves = replicate.curves(c);
     std::map<double, std::vector<double>> weights;  // of columns, by their least light
     for (const std::size_t column : cell.columns) {
@@ -107,6 +109,10 @@ class Judge {
     for (std::size_t c = 0; c < courses.size(); ++c) {
       const Course& course = courses[c];
       if (course.now <= 0.0) continue;
+      // A scene that does not follow daylight is not the loop's to hold.
+      if (own_[c] && course.scenes[course.setting] != nullptr &&
+          !course.scenes[course.setting]->follows_daylight)
+        return;
       const double asked_lx = course.asked_lx[task_ * course.asked.size() + course.setting];
       const bool dimmed = course.level < course.now;
       const double lx = dimmed ? lx_at(course, course.level, task_) : asked_lx;
@@ -208,14 +214,19 @@ std::vector<RuleYear> rule_years(Replicate& replicate, const Way& way) {
     while (there != nobody_more && there->end <= t) ++there;
     if (there == nobody_more) break;
     if (there->begin > t) continue;
+    domain::Scene::Shades shades = domain::Scene::Shades::as_they_stand;
     for (Course& course : courses) {
       const std::vector<controls::Segment>& segments = course.timeline->segments;
       while (segments[course.segment].end <= t) ++course.segment;
       course.setting = segments[course.segment].setting.index();
       course.now = course.asked[course.setting];
-      course.level = course.limit.empty() ? course.now : std::min(course.now, course.limit[i]);
+      const std::span<const double> limit = course.limits[course.setting];
+      course.level = limit.empty() ? course.now : std::min(course.now, limit[i]);
+      const domain::Scene* scene = course.scenes[course.setting];
+      if (scene != nullptr && scene->shades != domain::Scene::Shades::as_they_stand) shades = scene->shades;
     }
-    for (Judged& one : judged) one.judge.step(courses, daylight.tasks[one.task][i], years[one.rule]);
+    const ShadedDaylight& seen = replicate.daylight(shades);
+    for (Judged& one : judged) one.judge.step(courses, seen.tasks[one.task][i], years[one.rule]);
   }
   return years;
 }

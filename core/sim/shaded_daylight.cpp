@@ -27,9 +27,7 @@ std::vector<std::vector<bool>> shades_drawn(const SpaceModel& model,
     if (groups[g].shade < 0) continue;
     const domain::Shade& shade = model.project->shades[static_cast<std::size_t>(groups[g].shade)];
     drawn[g].assign(instants, shade.operation == domain::Shade::Operation::fixed_closed);
-    if (shade.operation == domain::Shade::Operation::fixed_closed ||
-        shade.operation == domain::Shade::Operation::fixed_open)
-      continue;
+    if (!domain::moves(shade)) continue;
     const bool by_hand = shade.operation == domain::Shade::Operation::manual;
     const RandomKey key{model.seed, hash_name(model.space->id + "/shade/" + shade.id)};
     bool down = false;
@@ -104,13 +102,11 @@ void scale_readings(const SensorScale& scale, std::vector<float>& lx) {
   for (float& one : lx) one *= static_cast<float>(scale.daylight);
 }
 
-}  // namespace
-
-ShadedDaylight shaded_daylight(const SpaceModel& model, const SpaceDaylight& daylight,
-                               const IntervalSet& presence, const Draws& draws) {
-  auto drawn = shades_drawn(model, daylight.beam_on_tasks_w_m2, presence, draws);
+/// Daylight with shades and far sides as given.
+ShadedDaylight behind(const SpaceModel& model, const SpaceDaylight& daylight,
+                      std::vector<std::vector<bool>> drawn, std::vector<std::vector<float>> far_side,
+                      const Draws& draws) {
   const double reflected = reflected_factor(*model.lit, draws.reflectance_shift);
-  std::vector<std::vector<float>> far_side = far_sides(model, daylight, draws);
   const auto of_rows = [&](const std::vector<RowSeries>& rows,
                            const std::vector<lightresponse::PaneRows>& panes) {
     std::vector<std::vector<float>> all;
@@ -124,6 +120,25 @@ ShadedDaylight shaded_daylight(const SpaceModel& model, const SpaceDaylight& day
   for (std::size_t s = 0; s < sensors.size(); ++s) scale_readings(model.sensor_scales[s], sensors[s]);
   std::vector<std::vector<float>> tasks = of_rows(daylight.tasks, model.lit->task_panes);
   return {std::move(tasks), std::move(sensors), std::move(drawn), std::move(far_side)};
+}
+
+}  // namespace
+
+ShadedDaylight shaded_daylight(const SpaceModel& model, const SpaceDaylight& daylight,
+                               const IntervalSet& presence, const Draws& draws) {
+  return behind(model, daylight, shades_drawn(model, daylight.beam_on_tasks_w_m2, presence, draws),
+                far_sides(model, daylight, draws), draws);
+}
+
+ShadedDaylight with_shades_held(const SpaceModel& model, const SpaceDaylight& daylight,
+                                const ShadedDaylight& as_they_stand, bool drawn, const Draws& draws) {
+  std::vector<std::vector<bool>> held = as_they_stand.drawn;
+  const auto& groups = model.lit->scene.window_groups;
+  for (std::size_t g = 0; g < held.size(); ++g)
+    if (groups[g].shade >= 0 &&
+        domain::moves(model.project->shades[static_cast<std::size_t>(groups[g].shade)]))
+      held[g].assign(held[g].size(), drawn);
+  return behind(model, daylight, std::move(held), as_they_stand.far_side, draws);
 }
 
 std::vector<float> sensor_reading(const SpaceModel& model, const SensorScale& scale, const RowSeries& series,

@@ -21,6 +21,10 @@ struct ShadedDaylight {
 ShadedDaylight shaded_daylight(const SpaceModel& model, const SpaceDaylight& daylight,
                                const IntervalSet& presence, const Draws& draws);
 
+/// The same year, which is `as_they_stand`, with every shade of the space that moves held drawn or raised.
+ShadedDaylight with_shades_held(const SpaceModel& model, const SpaceDaylight& daylight,
+                                const ShadedDaylight& as_they_stand, bool drawn, const Draws& draws);
+
 /// What a photosensor of such scale reads of one more row in the same year, shades and far sides as they
 /// stand in `year`; `panes`: of the same points. Without glass nothing.
 std::vector<float> sensor_reading(const SpaceModel& model, const SensorScale& scale, const RowSeries& series,

@@ -37,6 +37,12 @@ struct DaySetUp {
   bool sun_may_reach_sensor = false;  ///< where no cloud hides it
 };
 
+/// Daylight beside a scene of the proposal.
+struct SceneDaylight {
+  std::string scene;       ///< id
+  std::vector<double> lx;  ///< mean of each task area, as lit->task_rows
+};
+
 /// One space ready to run: everything that does not change between replicates.
 struct SpaceModel {
   const domain::Project* project = nullptr;
@@ -57,6 +63,7 @@ struct SpaceModel {
   std::vector<std::size_t> rule_open_sensor;        ///< the same of a dual loop's second photosensor
   std::vector<std::optional<DaySetUp>> day_set_up;  ///< of rules that were set at an instant
   std::vector<std::size_t> rule_task;               ///< index into lit->task_rows
+  std::vector<SceneDaylight> by_day;                ///< of each scene of the proposal (scene_targets.hpp)
   std::uint32_t seed = 1;
   WatchedSpace watched;
   /// Of each of lit->cells, as divided_room.hpp; empty where bookings do not divide the room.

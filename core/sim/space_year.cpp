@@ -4,6 +4,7 @@
 #include "photometry/spectrum.hpp"
 #include "sim/divided_room.hpp"
 #include "sim/hvac_zones.hpp"
+#include "sim/scene_targets.hpp"
 #include "sim/task_lamps.hpp"
 
 #include <algorithm>
@@ -187,7 +188,8 @@ SpaceModel make_space_model(const domain::Project& project, const LitSpace& lit,
     model.sensor_scales.push_back(sensor_scale(project, lit, proposal->photosensors[sensor]));
 
   // Commissioning: signal and task light are recorded through a year with shades as used, people as expected.
-  const Replicate replicate(model, daylight, Draws{});
+  Replicate replicate(model, daylight, Draws{});
+  model.by_day = daylight_beside_scenes(replicate);
   const std::vector<std::size_t> occupied = open_steps(model);
   for (const domain::DaylightRule& rule : model.proposal.sequence.daylight) {
     std::size_t sensor = lit.sensors.size();

@@ -1,5 +1,6 @@
 #include "sim/task_lamps.hpp"
 
+#include "controls/group_timeline_test.hpp"
 #include "sim/light_states.hpp"
 #include "sim/lit_room_fixture_test.hpp"
 

@@ -17,10 +17,13 @@ WayAtWork::WayAtWork(Replicate& replicate, Way way)
     strands_.push_back({&cell,
                         &replicate.timeline(way_, cell),
                         replicate.levels(way_, cell),
-                        replicate.limit(way_, cell, trim_),
+                        replicate.limits(way_, cell, trim_),
+                        replicate.scenes(way_, cell),
                         replicate.curves(c),
                         replicate.notice(way_, cell),
                         {}});
+    for (const domain::Scene* scene : strands_.back().scenes)
+      if (scene != nullptr && scene->shades != domain::Scene::Shades::as_they_stand) has_shade_scenes_ = true;
     const std::vector<lightresponse::PointRows>& tasks = model.lit->task_rows;
     for (const std::size_t column : cell.columns) {
       const lightresponse::ChannelColumn& channel = model.lit->scene.columns[column];
@@ -55,8 +58,10 @@ std::vector<CellAtWork> WayAtWork::at(Seconds standard) const {
     now.segment = strand.timeline->at(standard);
     now.asked = strand.levels.of(now.segment.setting) * high_end_of(*strand.cell, trim_);
     now.level = now.asked;
-    if (!strand.limit.empty() && sunny && strand.limit[*sunny] < now.level) {
-      now.level = strand.limit[*sunny];
+    now.scene = strand.scenes[now.segment.setting.index()];
+    const std::span<const double> limit = strand.limits[now.segment.setting.index()];
+    if (!limit.empty() && sunny && limit[*sunny] < now.level) {
+      now.level = limit[*sunny];
       now.limited = true;
     }
     // What only switches has no level between.
@@ -106,9 +111,19 @@ double WayAtWork::electric_on_task_lx(std::size_t task, std::span<const CellAtWo
   return lx;
 }
 
+const ShadedDaylight& WayAtWork::daylight(Seconds standard) const {
+  if (has_shade_scenes_)
+    for (const Strand& strand : strands_) {
+      const domain::Scene* scene = strand.scenes[strand.timeline->at(standard).setting.index()];
+      if (scene != nullptr && scene->shades != domain::Scene::Shades::as_they_stand)
+        return replicate_.daylight(scene->shades);
+    }
+  return replicate_.daylight();
+}
+
 double WayAtWork::daylight_on_task_lx(std::size_t task, Seconds standard) const {
   const std::optional<std::size_t> sunny = sunny_step(standard);
-  const auto& tasks = replicate_.daylight().tasks;
+  const auto& tasks = daylight(standard).tasks;
   return sunny && task < tasks.size() ? tasks[task][*sunny] : 0.0;
 }
 

@@ -13,12 +13,13 @@ namespace halflight::sim {
 /// What a cell's luminaires do at one instant, and why.
 struct CellAtWork {
   const ControlCell* cell = nullptr;
-  controls::Segment segment;  ///< of its timeline
-  double asked = 0.0;         ///< fraction of full output that the sequence asks for, trimmed
-  double level = 0.0;         ///< the same as commanded
-  bool limited = false;       ///< daylight leaves less than the sequence asks for
-  double light_w = 0.0;       ///< drawn for light
-  double standby_w = 0.0;     ///< drawn by drivers that are off and stay powered
+  controls::Segment segment;             ///< of its timeline
+  const domain::Scene* scene = nullptr;  ///< that is called; null: none
+  double asked = 0.0;                    ///< fraction of full output that the sequence asks for, trimmed
+  double level = 0.0;                    ///< the same as commanded
+  bool limited = false;                  ///< daylight leaves less than the sequence asks for
+  double light_w = 0.0;                  ///< drawn for light
+  double standby_w = 0.0;                ///< drawn by drivers that are off and stay powered
 };
 
 /// A way of control in a replicate, instant by instant: what the year picture, the words about a minute and
@@ -47,7 +48,9 @@ class WayAtWork {
   /// Electric light on a task area with what `at` gave, mean, lx; light loss and reflectances as in this
   /// replicate.
   [[nodiscard]] double electric_on_task_lx(std::size_t task, std::span<const CellAtWork> cells) const;
-  /// Daylight on a task area, mean, lx.
+  /// Daylight of the year with shades as a called scene has them at an instant.
+  [[nodiscard]] const ShadedDaylight& daylight(Seconds standard) const;
+  /// Daylight on a task area, mean, lx, behind shades as a called scene has them.
   [[nodiscard]] double daylight_on_task_lx(std::size_t task, Seconds standard) const;
 
  private:
@@ -55,7 +58,8 @@ class WayAtWork {
     const ControlCell* cell = nullptr;
     const controls::Timeline* timeline = nullptr;
     controls::GroupLevels levels;
-    std::span<const double> limit;
+    std::vector<std::span<const double>> limits;  // by Setting::index()
+    std::vector<const domain::Scene*> scenes;     // by Setting::index()
     std::span<const energy::PowerCurve> curves;
     Replicate::Notice notice;
     /// Its channels that give no less than so much light: mean on each task area at full output, lx.
@@ -68,6 +72,7 @@ class WayAtWork {
   Replicate& replicate_;
   Way way_;
   double trim_ = 1.0;
+  bool has_shade_scenes_ = false;
   std::vector<Strand> strands_;
 };
 

@@ -120,6 +120,20 @@ std::string_view english(Message message) {
       return "In the hours of {calendar} scene {scene} is called while somebody is there.";
     case Message::scene_in_share_of_hours:
       return "For {share} of the hours of {calendar} scene {scene} is called while somebody is there.";
+    case Message::scene_called_by:
+      return "Scene {scene} is also called by {contact}, the contact of the audio-visual system.";
+    case Message::scene_shades:
+      return "While scene {scene} stands the shades are {shades}; afterwards they hang as before.";
+    case Message::scene_without_daylight:
+      return "While scene {scene} stands it {stays} daylight control.";
+    case Message::scene_kept_in_events:
+      return "While scene {scene} stands it {stays} demand response.";
+    case Message::shades_drawn:
+      return "drawn";
+    case Message::shades_raised:
+      return "raised";
+    case Message::stays_clear:
+      return "stays out of";
     case Message::manual_until_vacancy:
     case Message::manual_until_schedule:
       return "A press holds until {until}.";

@@ -382,14 +382,35 @@ void say_switch_legs(const Reader& r, Paragraph& out) {
   }
 }
 
-/// Scenes that are called by the hours of a calendar.
+/// What a scene does beside setting levels.
+void say_behaviour(const Reader& r, const Scene& scene, const std::string& path, Paragraph& out) {
+  const Phrase name{named(scene.name, scene.id), path + "/name"};
+  if (!scene.called_by.empty())
+    out.say(Message::scene_called_by,
+            {{"scene", name},
+             {"contact", Phrase{r.tag(r.design().interfaces, scene.called_by), path + "/called_by"}}});
+  if (scene.shades != Scene::Shades::as_they_stand) {
+    const Message how = scene.shades == Scene::Shades::drawn ? Message::shades_drawn : Message::shades_raised;
+    out.say(Message::scene_shades, {{"scene", name}, {"shades", Phrase{r.say(how), path + "/shades"}}});
+  }
+  const std::string stays = r.say(Message::stays_clear);
+  if (!scene.follows_daylight)
+    out.say(Message::scene_without_daylight,
+            {{"scene", name}, {"stays", Phrase{stays, path + "/follows_daylight"}}});
+  if (!scene.in_demand_response)
+    out.say(Message::scene_kept_in_events,
+            {{"scene", name}, {"stays", Phrase{stays, path + "/in_demand_response"}}});
+}
+
+/// Scenes that are called by the hours of a calendar, and what scenes do beside setting levels.
 void say_scenes(const Reader& r, Paragraph& out) {
   const auto& scenes = r.design().scenes;
   for (std::size_t i = 0; i < scenes.size(); ++i) {
     const Scene& scene = scenes[i];
-    if (scene.space != r.sequence().space || scene.calendar.empty()) continue;
-    if (scene.id == r.sequence().normal_scene || use_share(scene) <= 0.0) continue;
+    if (scene.space != r.sequence().space || scene.id == r.sequence().normal_scene) continue;
     const std::string path = r.design_path() + "/scenes/" + std::to_string(i);
+    say_behaviour(r, scene, path, out);
+    if (scene.calendar.empty() || use_share(scene) <= 0.0) continue;
     Places places = {{"calendar", Phrase{r.calendar_name(scene.calendar), path + "/calendar"}},
                      {"scene", Phrase{named(scene.name, scene.id), path + "/name"}}};
     if (use_share(scene) >= 1.0) {

@@ -490,6 +490,33 @@ TEST(SequenceSentence, SaysHowTaskLampsAreSwitched) {
       << sentence();
 }
 
+TEST(SequenceSentence, SaysWhatASceneDoesBesideSettingLevels) {
+  Project p = library_project();
+  Design& d = p.designs[1];
+  const auto sentence = [&] { return plain_text(sequence_sentence(p, d, d.sequences[1])); };
+  const std::string plain = sentence();
+  d.scenes[1].shades = Scene::Shades::drawn;
+  d.scenes[1].follows_daylight = false;
+  d.scenes[1].in_demand_response = false;
+  Interface projector;
+  projector.id = "AV-7";
+  projector.space = "1";
+  projector.kind = Interface::Kind::audio_visual;
+  d.interfaces.push_back(projector);
+  d.scenes[1].called_by = "AV-7";
+  for (const char* part : {"Scene Night is also called by AV-7, the contact of the audio-visual system.",
+                           "While scene Night stands the shades are drawn; afterwards they hang as before.",
+                           "While scene Night stands it stays out of daylight control.",
+                           "While scene Night stands it stays out of demand response."}) {
+    EXPECT_EQ(plain.find(part), std::string::npos);
+    EXPECT_NE(sentence().find(part), std::string::npos) << sentence();
+  }
+  std::map<std::string, std::string> at;
+  for (const Phrase& phrase : sequence_sentence(p, d, d.sequences[1])) at[phrase.pointer] = phrase.text;
+  EXPECT_EQ(at["/designs/1/scenes/1/shades"], "drawn");
+  EXPECT_EQ(at["/designs/1/scenes/1/called_by"], "AV-7");
+}
+
 TEST(SequenceSentence, SaysInWhichHoursASceneIsCalled) {
   Project p = library_project();
   Design& d = p.designs[1];

@@ -194,7 +194,7 @@ export interface Room {
   /** The parts of its controls that the proposal has anything of. */
   decided: ControlPart[];
   circuits: { id: string; panel: string; breaker: string; switch_leg: string; supply: "normal" | "emergency" }[];
-  scenes: { id: string; pointer: Pointer; name: string; levels: { group: string; level: number; pointer: Pointer }[]; targets: SceneTarget[] }[];
+  scenes: Scene[];
   normal_scene: string | null;
   sequence: Sequence | null;
   diagnostics: Diagnostic[];
@@ -335,6 +335,19 @@ export interface Sequence {
 // ---- light, the year, why ----------------------------------------------------------------------------------
 
 /** What a scene is to give on a task area. */
+export interface Scene {
+  id: string;
+  pointer: Pointer;
+  name: string;
+  levels: { group: string; level: number; pointer: Pointer }[];
+  shades: "as_they_stand" | "drawn" | "raised";
+  follows_daylight: boolean;
+  in_demand_response: boolean;
+  /** Id of the audio-visual interface whose contact calls it too, or empty. */
+  called_by: string;
+  targets: SceneTarget[];
+}
+
 export interface SceneTarget {
   task_area: string;
   name: string;

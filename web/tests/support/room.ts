@@ -125,7 +125,7 @@ export function readingRoom(): Room {
       { id: "LP-1", panel: "LP", breaker: "1", switch_leg: "south rows", supply: "normal" },
       { id: "LP-2", panel: "LP", breaker: "2", switch_leg: "north rows and shelf wall", supply: "normal" },
     ],
-    scenes: [{ id: "open", pointer: "/designs/1/scenes/0", name: "Open", levels: [{ group: "row-A", level: 0.36, pointer: "/designs/1/scenes/0/levels/0/level" }], targets: [] }],
+    scenes: [{ id: "open", pointer: "/designs/1/scenes/0", name: "Open", levels: [{ group: "row-A", level: 0.36, pointer: "/designs/1/scenes/0/levels/0/level" }], shades: "as_they_stand", follows_daylight: true, in_demand_response: true, called_by: "", targets: [] }],
     normal_scene: "open",
     sequence: null,
     diagnostics: [],

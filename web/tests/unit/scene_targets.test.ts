@@ -19,7 +19,7 @@ test("a target keeps the unit in which it was typed", () => {
 
 test("levels that were found are stored where they differ, and added where the scene had none", () => {
   const answer = (levels: NonNullable<SceneLevelsAnswer["levels"]>): SceneLevelsAnswer => ({ revision: 1, scene: "s", before_w: 100, levels, demands: [] });
-  const scene = { id: "s", pointer: "/scenes/0", name: "S", levels: [{ group: "a", level: 0.8, pointer: "/scenes/0/levels/0/level" }], targets: [] };
+  const scene = { id: "s", pointer: "/scenes/0", name: "S", levels: [{ group: "a", level: 0.8, pointer: "/scenes/0/levels/0/level" }], shades: "as_they_stand" as const, follows_daylight: true, in_demand_response: true, called_by: "", targets: [] };
   const document = { scenes: [{ levels: [{ group: "a", level: 0.8 }] }] };
   assert.deepEqual(foundLevelEdits(document, scene, answer([{ group: "a", level: 0.8, before: 0.8 }])), []);
   assert.deepEqual(foundLevelEdits(document, scene, answer([{ group: "a", level: 0.35, before: 0.8 }, { group: "b", level: 0, before: 1 }])), [

@@ -6,6 +6,7 @@ import { type Json, valueAt } from "../../app/pointer";
 import { letterOf } from "../../plan/objects";
 import { UNIT_SPACE, percent } from "../../units/figures";
 import { formatValue } from "../../units/system";
+import { SceneBehaviour } from "./scene_behaviour";
 import { SceneTargets, type TargetsAsked } from "./scene_targets";
 
 export interface SceneLevels {
@@ -141,6 +142,16 @@ export function Scenes(props: ScenesProps) {
         </tbody>
       </table>
       <p class="note">Per cent of trimmed full output. Drag a level: the plan follows. “Now” is what stands at the instant.</p>
+      {shownScene !== undefined && shownScene.id !== room.normal_scene && (
+        <SceneBehaviour
+          key={`${shownScene.id} behaviour`}
+          room={room}
+          scene={shownScene}
+          document={document}
+          readOnly={props.readOnly}
+          onCommit={props.onCommit}
+        />
+      )}
       {shownScene !== undefined && props.targets !== null && (
         <SceneTargets
           key={shownScene.id}
