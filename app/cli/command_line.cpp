@@ -123,10 +123,10 @@ CLI::App* add_propose(CLI::App& app, ProposeCommand& propose) {
       0.0, 100.0, " %");
   sub->add_option("--take", propose.take,
                   "which design --out takes for each room: \"least cost\", \"most for the money\" (default), "
-                  "\"least energy\" or \"least light taken from people\"")
+                  "\"least energy\", \"least light taken from people\" or \"most for the building's money\"")
       ->type_name("DESIGN")
-      ->check(CLI::IsMember(
-          {"least cost", "most for the money", "least energy", "least light taken from people"}));
+      ->check(CLI::IsMember({"least cost", "most for the money", "least energy",
+                             "least light taken from people", "most for the building's money"}));
   sub->add_option("--out", propose.out, "write the document with what was found to this file")
       ->type_name("FILE");
   sub->add_option("--json", propose.json, "write what was found as JSON to this file")->type_name("FILE");

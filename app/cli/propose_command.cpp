@@ -24,8 +24,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 #include <set>
 #include <string>
+#include <utility>
 #include <variant>
 #include <vector>
 
@@ -191,6 +193,17 @@ std::vector<RoomsAlike> rooms_with_choice(const domain::Project& project, const 
   return all;
 }
 
+/// The design that --take names, index in its room's designs; nothing where the room offers none by that
+/// name.
+std::optional<std::size_t> taken_design(const std::string& take, const choose::RoomProposals& found,
+                                        std::size_t at_knee_of_building) {
+  if (take == kMostForTheBuildingsMoney) return at_knee_of_building;
+  for (const choose::RoomProposals::Offer& offer : found.offers)
+    for (const choose::Pick pick : offer.picked)
+      if (take == choose::name_of(pick)) return offer.design;
+  return std::nullopt;
+}
+
 }  // namespace
 
 int run(const ProposeCommand& command) {
@@ -250,7 +263,7 @@ int run(const ProposeCommand& command) {
   const json tree = json::parse(files->document.text());
   std::vector<formats::DocumentEdit> edits;
   json rooms_found = json::array();
-  std::vector<std::pair<std::string, choose::RoomControls>> taken;  // by room
+  std::vector<RoomsFound> all_found;
   bool all_fit = true;
   for (const RoomsAlike& room : rooms) {
     choose::ProposalWish wish{room.kept, options};
@@ -261,7 +274,7 @@ int run(const ProposeCommand& command) {
     wish.options.points_per_scramble = sim::kPointsOfTrials;
     std::vector<std::string> ids;
     for (const std::size_t s : room.spaces) ids.push_back(project.spaces[s].id);
-    const Result<choose::RoomProposals> found =
+    Result<choose::RoomProposals> found =
         choose::propose_room(inputs, room.spaces.front(), wish, context, log);
     if (!found) {
       print_diagnostics(found.error());
@@ -270,12 +283,15 @@ int run(const ProposeCommand& command) {
     }
     fmt::print("{}\n", proposals_text(project, ids, *found, wish.options.scrambles));
     rooms_found.push_back(projects::proposals_json(ids, *found, wish.options.scrambles));
-    if (found->designs.empty()) all_fit = false;
-    for (const choose::RoomProposals::Offer& offer : found->offers)
-      for (const choose::Pick pick : offer.picked)
-        if (command.take == choose::name_of(pick))
-          taken.emplace_back(ids.front(), found->designs[offer.design].controls);
+    if (found->designs.empty())
+      all_fit = false;
+    else
+      all_found.push_back({std::move(ids), *std::move(found)});
   }
+  std::vector<choose::RoomsOnLine> on_line;
+  for (const RoomsFound& room : all_found) on_line.push_back({&room.found, room.ids.size()});
+  const choose::BuildingLine line = choose::building_line(on_line);
+  if (all_found.size() > 1) fmt::print("{}\n", building_text(project, all_found, line, options.scrambles));
 
   json results = json::array();
   if (!with_targets.empty()) {
@@ -305,6 +321,11 @@ int run(const ProposeCommand& command) {
   }
   progress.reset();
 
+  std::vector<std::pair<std::string, choose::RoomControls>> taken;  // by room
+  for (std::size_t r = 0; r < all_found.size(); ++r)
+    if (const auto design = taken_design(command.take, all_found[r].found, line.after(line.knee)[r]))
+      taken.emplace_back(all_found[r].ids.front(), all_found[r].found.designs[*design].controls);
+
   // What was found, put into a copy of the document.
   formats::ProjectDocument proposed = files->document;
   Diagnostics refused = proposed.apply(edits);
@@ -325,6 +346,17 @@ int run(const ProposeCommand& command) {
       refused = proposed.apply(projects::edits_for(proposed, *relays));
     }
   }
+  json hvac;
+  if (refused.empty() && !taken.empty()) {
+    const choose::ContactProposal contacts =
+        choose::propose_contacts(proposed.project(), *files->library,
+                                 *domain::find_design(proposed.project(), domain::Design::Role::proposal));
+    if (!contacts.told.empty()) {
+      fmt::print("{}", contacts_text(proposed.project(), contacts));
+      hvac = contacts_json(contacts);
+      refused = proposed.apply(projects::edits_for(proposed, contacts));
+    }
+  }
   if (!refused.empty()) {
     print_diagnostics(refused);
     return ExitCode::internal_fault;
@@ -334,7 +366,12 @@ int run(const ProposeCommand& command) {
   if (command.json) {
     if (const auto saved = files::write_file_atomically(
             *command.json,
-            files::as_bytes(json{{"rooms", rooms_found}, {"scenes", results}, {"radio", radio}}.dump(2) +
+            files::as_bytes(json{{"rooms", rooms_found},
+                                 {"building", building_json(all_found, line, options.scrambles)},
+                                 {"scenes", results},
+                                 {"radio", radio},
+                                 {"hvac", hvac}}
+                                .dump(2) +
                             "\n"));
         !saved) {
       print_diagnostics(saved.error());

@@ -66,10 +66,7 @@ class Writer {
   /// For gateways and repeaters, which belong to no room.
   Writer(const formats::ProjectDocument& document, const choose::RelayProposal& relays,
          std::set<std::string> taken)
-      : document_(document), tree_(json::parse(document.text())) {
-    while (document.project().designs[design_].role != domain::Design::Role::proposal) ++design_;
-    base_ = document.document_pointer(fmt::format("/designs/{}", design_));
-    metres_per_unit_ = tree_.value("coordinates", "m") == "ft" ? kMetresPerFoot : 1.0;
+      : Writer(document) {
     const auto add = [&](std::vector<domain::Infrastructure> devices, const char* stem) {
       for (domain::Infrastructure& device : devices) {
         device.id = choose::fresh_id(stem, taken);
@@ -78,6 +75,23 @@ class Writer {
     };
     add(relays.gateways, "GW");
     add(relays.repeaters, "RP");
+  }
+
+  Writer(const formats::ProjectDocument& document, const choose::ContactProposal& contacts,
+         std::set<std::string> taken)
+      : Writer(document) {
+    std::vector<std::string> ids;
+    for (domain::Interface contact : contacts.contacts) {
+      contact.id = choose::fresh_id("HV", taken);
+      ids.push_back(contact.id);
+      append("interfaces", text(contact));
+    }
+    for (const choose::ContactProposal::Told& told : contacts.told) {
+      domain::HvacHandOff hand_off;
+      hand_off.space = told.space;
+      hand_off.interface = told.contact ? ids[*told.contact] : told.interface;
+      append("hvac_hand_offs", text(hand_off));
+    }
   }
 
   /// Of one list: objects that are gone or differ go, and those that are new or differ come.
@@ -172,6 +186,14 @@ class Writer {
   [[nodiscard]] std::vector<DocumentEdit> done() && { return std::move(edits_); }
 
  private:
+  /// For what belongs to no room.
+  explicit Writer(const formats::ProjectDocument& document)
+      : document_(document), tree_(json::parse(document.text())) {
+    while (document.project().designs[design_].role != domain::Design::Role::proposal) ++design_;
+    base_ = document.document_pointer(fmt::format("/designs/{}", design_));
+    metres_per_unit_ = tree_.value("coordinates", "m") == "ft" ? kMetresPerFoot : 1.0;
+  }
+
   void append(std::string_view name, const std::string& object) {
     const std::string list = base_ + "/" + std::string(name);
     const bool is_there = tree_.contains(json::json_pointer(list)) || made_.contains(list);
@@ -295,6 +317,12 @@ std::vector<DocumentEdit> edits_for(const formats::ProjectDocument& document,
                                     const choose::RelayProposal& relays) {
   const domain::Design& design = *domain::find_design(document.project(), domain::Design::Role::proposal);
   return Writer(document, relays, choose::ids_beside(design, "")).done();
+}
+
+std::vector<DocumentEdit> edits_for(const formats::ProjectDocument& document,
+                                    const choose::ContactProposal& contacts) {
+  const domain::Design& design = *domain::find_design(document.project(), domain::Design::Role::proposal);
+  return Writer(document, contacts, choose::ids_beside(design, "")).done();
 }
 
 }  // namespace halflight::projects

@@ -1,4 +1,5 @@
 #pragma once
+#include "choose/hvac_contacts.hpp"
 #include "choose/relay_network.hpp"
 #include "choose/room_controls.hpp"
 #include "formats/project_json.hpp"
@@ -18,5 +19,9 @@ std::vector<formats::DocumentEdit> edits_for(const formats::ProjectDocument& doc
 /// What adds gateways and repeaters to the proposal of a document, with ids of their own.
 std::vector<formats::DocumentEdit> edits_for(const formats::ProjectDocument& document,
                                              const choose::RelayProposal& relays);
+
+/// What adds contacts to HVAC and what they tell to the proposal of a document, with ids of their own.
+std::vector<formats::DocumentEdit> edits_for(const formats::ProjectDocument& document,
+                                             const choose::ContactProposal& contacts);
 
 }  // namespace halflight::projects

@@ -106,6 +106,8 @@ std::string object_text(const domain::Photosensor& sensor, double m) { return wr
 std::string object_text(const domain::Station& station, double m) { return written(station, m); }
 std::string object_text(const domain::LoadController& controller, double m) { return written(controller, m); }
 std::string object_text(const domain::Infrastructure& device, double m) { return written(device, m); }
+std::string object_text(const domain::Interface& device, double m) { return written(device, m); }
+std::string object_text(const domain::HvacHandOff& hand_off, double m) { return written(hand_off, m); }
 std::string object_text(const domain::Sequence& sequence, double m) { return written(sequence, m); }
 
 }  // namespace halflight::formats

@@ -20,6 +20,8 @@ std::string object_text(const domain::Photosensor& sensor, double metres_per_uni
 std::string object_text(const domain::Station& station, double metres_per_unit);
 std::string object_text(const domain::LoadController& controller, double metres_per_unit);
 std::string object_text(const domain::Infrastructure& device, double metres_per_unit);
+std::string object_text(const domain::Interface& device, double metres_per_unit);
+std::string object_text(const domain::HvacHandOff& hand_off, double metres_per_unit);
 std::string object_text(const domain::Sequence& sequence, double metres_per_unit);
 
 }  // namespace halflight::formats
