@@ -226,6 +226,32 @@ TEST(ProposalEdits, ReplaceWhatIsThereAndLeaveTheRest) {
   EXPECT_FALSE(controls(emptied, "1").sequence.vacancy);
 }
 
+TEST(ProposalEdits, TellHvacOfRoomsByContactsOfTheirOwn) {
+  for (const bool in_feet : {false, true}) {
+    std::string text = document_of(
+        R"(, "interfaces": [{"id": "HV1", "space": "2", "at": [6, 2, 2.9], "kind": "fire_alarm"}])", in_feet);
+    text.replace(text.find(R"("spaces")"), 0, R"("hvac_zones": [{"id": "fan"}], )");
+    text.replace(text.find(R"("kind": "office_enclosed")"), 0, R"("hvac_zone": "fan", )");
+    ProjectDocument document = load(text);
+    RoomControls wanted = proposed("1", "1-", {0, 0}, {"A", "B"});
+    wanted.sequence.daylight[0].task_area = task_of(document);
+    for (const Diagnostic& d : document.apply(edits_for(document, "1", wanted))) ADD_FAILURE() << to_text(d);
+    const choose::ContactProposal contacts =
+        choose::propose_contacts(document.project(), library(), proposal(document));
+    ASSERT_EQ(contacts.contacts.size(), 1U);
+    for (const Diagnostic& d : document.apply(edits_for(document, contacts))) ADD_FAILURE() << to_text(d);
+    EXPECT_EQ(errors(document), "");
+    const domain::Design& design = proposal(document);
+    ASSERT_EQ(design.interfaces.size(), 2U);
+    EXPECT_EQ(design.interfaces[1].id, "HV2") << "HV1 is taken";
+    EXPECT_NEAR(design.interfaces[1].at.x, contacts.contacts[0].at.x, 1e-3);
+    ASSERT_EQ(design.hvac_hand_offs.size(), 1U);
+    EXPECT_EQ(design.hvac_hand_offs[0].space, "1");
+    EXPECT_EQ(design.hvac_hand_offs[0].interface, "HV2");
+    EXPECT_TRUE(choose::propose_contacts(document.project(), library(), design).told.empty()) << "told once";
+  }
+}
+
 TEST(ProposalEdits, WriteCoordinatesInFeet) {
   const ProjectDocument document = load(document_of("", true));
   RoomControls wanted = proposed("1", "1-", {0, 0}, {"A", "B"});

@@ -148,8 +148,8 @@ class Builder {
       for (std::size_t t = 0; t < space.task_areas.size(); ++t) {
         const domain::TaskArea& task = space.task_areas[t];
         if (task.id != target.task_area) continue;
-        const std::span<const double> by_day = sim::daylight_beside(*room.model, room.scene->id);
-        const double day_lx = t < by_day.size() ? by_day[t] : 0.0;
+        const std::span<const double> beside = sim::daylight_beside(*room.model, room.scene->id);
+        const double day_lx = t < beside.size() ? beside[t] : 0.0;
         const std::string area = add_area(r, "task", task.id, (*light_of(room).tasks)[t], day_lx);
         const std::string on = named_in(r, domain::named(task.name, task.id));
         if (target.least_lx) add(Kind::mean_at_least, area, on, *target.least_lx);
