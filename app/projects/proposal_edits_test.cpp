@@ -228,8 +228,9 @@ TEST(ProposalEdits, ReplaceWhatIsThereAndLeaveTheRest) {
 
 TEST(ProposalEdits, TellHvacOfRoomsByContactsOfTheirOwn) {
   for (const bool in_feet : {false, true}) {
+    const std::string at = in_feet ? "[20, 4, 2.9]" : "[6, 2, 2.9]";
     std::string text = document_of(
-        R"(, "interfaces": [{"id": "HV1", "space": "2", "at": [6, 2, 2.9], "kind": "fire_alarm"}])", in_feet);
+        R"(, "interfaces": [{"id": "HV1", "space": "2", "kind": "fire_alarm", "at": )" + at + "}]", in_feet);
     text.replace(text.find(R"("spaces")"), 0, R"("hvac_zones": [{"id": "fan"}], )");
     text.replace(text.find(R"("kind": "office_enclosed")"), 0, R"("hvac_zone": "fan", )");
     ProjectDocument document = load(text);

@@ -329,6 +329,7 @@ Result<DaylightPlaces> daylight_places(const sim::StudyInputs& inputs, std::size
     between = where_free(between);
     std::vector<Point2> tried;
     for (const std::size_t i : well_spread(between, kMostPlacesBetween)) tried.push_back(between[i]);
+    places.between = tried.size();
     std::vector<Point2> raster;
     for (int step = 0; raster.empty() || raster.size() > kMostPlacesOnRaster; ++step) {
       raster = where_free(on_raster(room, kLeastSpacing_m + 0.1 * step));

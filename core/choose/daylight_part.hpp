@@ -39,15 +39,16 @@ struct PhotosensorOffer {
 struct DaylightPlaces {
   std::vector<std::string> luminaires;      ///< of the proposal in the space, in canonical order
   std::vector<domain::Photosensor> meters;  ///< one for each
-  std::vector<domain::Photosensor> closed;
+  std::vector<domain::Photosensor> closed;  ///< first those between luminaires
   std::vector<domain::Photosensor> open;
+  std::size_t between = 0;  ///< how many of `closed` hang between luminaires
 
   [[nodiscard]] std::vector<domain::Photosensor> all() const;
 };
 /// Meters lie on the plane of the first horizontal task, facing up. Photosensors that look down hang between
-/// neighbouring luminaires, at most 24 of them, well spread; those that look out hang before the middle of
-/// the glass of each wall. Empty for a room without glass or without a horizontal task. Errors: the room has
-/// no scene (lightresponse::make_scene).
+/// neighbouring luminaires, at most 24 of them, well spread, and on a raster of at most 100 places; those
+/// that look out hang before the middle of the glass of each wall. Empty for a room without glass or without
+/// a horizontal task. Errors: the room has no scene (lightresponse::make_scene).
 Result<DaylightPlaces> daylight_places(const sim::StudyInputs& inputs, std::size_t space,
                                        const PhotosensorOffer& offer,
                                        const lightresponse::LightOptions& options);

@@ -13,6 +13,7 @@
 #include <memory>
 #include <optional>
 #include <set>
+#include <span>
 
 #include <gtest/gtest.h>
 
@@ -42,6 +43,7 @@ class DaylightPartTest : public ProposalTest {
     EXPECT_TRUE(places);
     made.places = *std::move(places);
     made.places.closed.insert(made.places.closed.begin(), beside.begin(), beside.end());
+    made.places.between += beside.size();
     made.controls = controls_of(project, project.designs[1], "room");
     made.controls.sequence.trim.emplace();
     RoomControls fitted = made.controls;
@@ -79,15 +81,23 @@ class DaylightPartTest : public ProposalTest {
     const auto room = choice.trials->room(with);
     if (!room->model.calibrations[group].usable) return std::nullopt;
     const std::vector<std::size_t> occupied = sim::open_steps(room->model);
+    std::vector<std::unique_ptr<sim::Replicate>> years;
+    for (const sim::Draws& draws : choice.trials->draws())
+      years.push_back(
+          std::make_unique<sim::Replicate>(room->model, room->daylight[draws.weather_year], draws));
+    return mean_held(room->model, group, years, occupied);
+  }
+  /// In the mean of some building-years of a room.
+  static sim::LightHeld mean_held(const sim::SpaceModel& model, std::size_t rule,
+                                  const std::vector<std::unique_ptr<sim::Replicate>>& years,
+                                  std::span<const std::size_t> occupied) {
     sim::LightHeld mean;
-    const auto n = static_cast<double>(choice.trials->draws().size());
-    for (const sim::Draws& draws : choice.trials->draws()) {
-      const sim::Replicate replicate(room->model, room->daylight[draws.weather_year], draws);
-      const double trim = sim::high_end_trim(room->model, room->model.proposal.sequence,
-                                             replicate.depreciation(), replicate.reflected());
+    const auto n = static_cast<double>(years.size());
+    for (const std::unique_ptr<sim::Replicate>& year : years) {
+      const double trim =
+          sim::high_end_trim(model, model.proposal.sequence, year->depreciation(), year->reflected());
       const sim::LightHeld one =
-          sim::rule_held(room->model, group,
-                         {replicate.daylight(), trim, replicate.reflected(), replicate.depreciation()},
+          sim::rule_held(model, rule, {year->daylight(), trim, year->reflected(), year->depreciation()},
                          occupied)
               .held;
       mean.rms += one.rms / n;
@@ -96,6 +106,11 @@ class DaylightPartTest : public ProposalTest {
     return mean;
   }
 };
+
+/// Within 5 % of the best error, or within three thousandths of the target, a quarter of what one count of
+/// the photosensor's converter makes of the light on the task: 1,500 lx in 4,095 counts, by a ratio of 0.1
+/// some 3.7 lx of 300 lx.
+double as_good_as(double best) { return std::max(1.05 * best, best + 0.003); }
 
 std::set<std::string> members(const GovernedGroup& governed) {
   return {governed.group.channels.begin(), governed.group.channels.end()};
@@ -147,9 +162,7 @@ TEST_F(DaylightPartTest, NoPlaceThatIsTriedHoldsTheLightMuchBetter) {
       worst = std::max(worst, its->rms);
     }
     EXPECT_LE(mine->under_share, 0.03);
-    // Of the group that was sited last the light is what it was then: as good is within 2 %. Of the others it
-    // has moved a little with the loops that were sited after them: half a per cent of the target is nothing.
-    EXPECT_LE(mine->rms, g + 1 == part.groups.size() ? 1.021 * best : best + 0.005);
+    EXPECT_LE(mine->rms, as_good_as(best));
     EXPECT_GT(worst, best * 1.3) << "the places must differ";
   }
 }
@@ -200,21 +213,7 @@ TEST_F(DaylightPartTest, NoPlaceOnTheCeilingHoldsTheLightMuchBetter) {
             sim::commissioned(model, rule, sensor, task, nominal.daylight().sensors[sensor],
                               nominal.daylight().tasks[task], {}, occupied);
         if (!model.calibrations[g].usable) return std::nullopt;
-        sim::LightHeld mean;
-        const auto n = static_cast<double>(years.size());
-        for (const std::unique_ptr<sim::Replicate>& year : years) {
-          const sim::Replicate& replicate = *year;
-          const double trim = sim::high_end_trim(model, model.proposal.sequence, replicate.depreciation(),
-                                                 replicate.reflected());
-          const sim::LightHeld one =
-              sim::rule_held(model, g,
-                             {replicate.daylight(), trim, replicate.reflected(), replicate.depreciation()},
-                             occupied)
-                  .held;
-          mean.rms += one.rms / n;
-          mean.under_share += one.under_share / n;
-        }
-        return mean;
+        return mean_held(model, g, years, occupied);
       };
       const auto mine = held_from(room->model.rule_sensor[g]);
       ASSERT_TRUE(mine);
@@ -223,9 +222,7 @@ TEST_F(DaylightPartTest, NoPlaceOnTheCeilingHoldsTheLightMuchBetter) {
       for (std::size_t s = 0; s < lattice.size(); ++s)
         if (const auto its = held_from(s); its && its->under_share <= sim::kSeldom)
           best = std::min(best, its->rms);
-      // A thousandth of the target is less than one count of the photosensor's converter makes of the light
-      // on the task: 1,500 lx in 4,095 counts, by a ratio of 0.1 some 3.7 lx of 300 lx.
-      EXPECT_LE(mine->rms, std::max(1.05 * best, best + 0.001));
+      EXPECT_LE(mine->rms, as_good_as(best));
     }
   }
 }

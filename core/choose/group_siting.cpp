@@ -30,6 +30,13 @@ constexpr std::size_t kMostRounds = 8;
 /// Share by which errors of places differ that are as good: the light of one room that is described in two
 /// ways differs by less.
 constexpr double kAsGood = 0.02;
+/// A place that is usual, half way between luminaires or before a window, is taken unless another has an
+/// error that is less by this share and by this much of the target, a quarter of what one count of a
+/// photosensor's converter makes of the light on the task: among many places that differ by less than anybody
+/// can measure, chance would choose.
+constexpr double kUsualWithin = 0.05;
+constexpr double kUsualWithinOfTarget = 0.003;
+constexpr std::size_t kBestUsual = 6;
 /// Photosensors that are hung elsewhere so that loops leave one another alone, and by how much the largest
 /// answer to an answer must fall for a change to count (assumption).
 constexpr std::size_t kMostChanges = 8;
@@ -47,6 +54,12 @@ bool is_as_good(const sim::LightHeld& one, const sim::LightHeld& best) {
                      : one.rms <= (1.0 + kAsGood) * best.rms;
 }
 
+/// Whether a usual place is near enough to the best of all.
+bool is_near(const sim::LightHeld& usual, const sim::LightHeld& best) {
+  if (usual.under_share > std::max(sim::kSeldom, best.under_share)) return false;
+  return usual.rms <= std::max((1.0 + kUsualWithin) * best.rms, best.rms + kUsualWithinOfTarget);
+}
+
 /// The groups of one way in a room where all places hang at once; rules take them in turn.
 class GroupSiting {
  public:
@@ -57,6 +70,7 @@ class GroupSiting {
         all_(places.all()),
         first_closed_(places.meters.size()),
         first_open_(first_closed_ + places.closed.size()),
+        between_(places.between),
         bench_(with_all_places(project, controls)),
         room_(trials.room(bench_)),
         model_(room_->model),
@@ -150,33 +164,39 @@ class GroupSiting {
     governed.rule.photosensor = governed.photosensor.id;
   }
 
+  /// How well the light of a group is held in a room as it hangs, in the mean of the first so many
+  /// building-years.
+  [[nodiscard]] sim::LightHeld held(const sim::SpaceModel& model, std::size_t r, std::size_t years) const {
+    sim::LightHeld mean;
+    for (std::size_t year = 0; year < years; ++year) {
+      const sim::Replicate& replicate = *years_[year];
+      const double trim =
+          sim::high_end_trim(model, model.proposal.sequence, replicate.depreciation(), replicate.reflected());
+      const sim::LightHeld one =
+          sim::rule_held(model, r,
+                         {replicate.daylight(), trim, replicate.reflected(), replicate.depreciation()},
+                         occupied_)
+              .held;
+      mean.rms += one.rms / static_cast<double>(years);
+      mean.under_share += one.under_share / static_cast<double>(years);
+      mean.over += one.over / static_cast<double>(years);
+    }
+    return mean;
+  }
+
   /// How well the light of group `r` is held from each of some places, in the mean of the first so many
   /// building-years, the best first. Places that no loop can be set up at are left out.
   std::vector<Tried> tried_from(std::size_t r, std::span<const std::size_t> places, std::size_t years) {
-    std::vector<std::optional<sim::LightHeld>> held(places.size());
+    std::vector<std::optional<sim::LightHeld>> found(places.size());
     context_.executor.for_each(places.size(), [&](std::size_t i) {
       sim::SpaceModel model = model_;
       hang(model, r, places[i]);
       if (!model.calibrations[r].usable) return;
-      sim::LightHeld mean;
-      for (std::size_t year = 0; year < years; ++year) {
-        const sim::Replicate& replicate = *years_[year];
-        const double trim = sim::high_end_trim(model, model.proposal.sequence, replicate.depreciation(),
-                                               replicate.reflected());
-        const sim::LightHeld one =
-            sim::rule_held(model, r,
-                           {replicate.daylight(), trim, replicate.reflected(), replicate.depreciation()},
-                           occupied_)
-                .held;
-        mean.rms += one.rms / static_cast<double>(years);
-        mean.under_share += one.under_share / static_cast<double>(years);
-        mean.over += one.over / static_cast<double>(years);
-      }
-      held[i] = mean;
+      found[i] = held(model, r, years);
     });
     std::vector<Tried> tried;
     for (std::size_t i = 0; i < places.size(); ++i)
-      if (held[i]) tried.emplace_back(places[i], *held[i]);
+      if (found[i]) tried.emplace_back(places[i], *found[i]);
     std::stable_sort(tried.begin(), tried.end(), is_better);
     return tried;
   }
@@ -211,10 +231,19 @@ class GroupSiting {
       again.clear();
       for (std::size_t i = 0; i < std::min(now.size(), kBestPlaces); ++i) again.push_back(now[i].first);
     }
-    if (stands_[r] && std::find(again.begin(), again.end(), *stands_[r]) == again.end())
-      again.push_back(*stands_[r]);
+    const auto add = [&](std::size_t s) {
+      if (std::find(again.begin(), again.end(), s) == again.end()) again.push_back(s);
+    };
+    std::size_t usual = 0;
+    for (const Tried& one : ranked_[r])
+      if (is_usual(one.first) && usual++ < kBestUsual) add(one.first);
+    if (stands_[r]) add(*stands_[r]);
     std::vector<Tried> best = tried_from(r, again, years_.size());
     if (best.empty()) return false;
+    const auto best_usual =
+        std::find_if(best.begin(), best.end(), [&](const Tried& one) { return is_usual(one.first); });
+    if (best_usual != best.end() && is_near(best_usual->second, best.front().second))
+      std::erase_if(best, [&](const Tried& one) { return !is_usual(one.first); });
     // Of those that hold it as well the one that stands, else the first by place, so that the choice comes to
     // rest and turns with the room.
     std::erase_if(best,
@@ -227,11 +256,17 @@ class GroupSiting {
     return is_new;
   }
 
+  /// Half way between luminaires, or before a window.
+  [[nodiscard]] bool is_usual(std::size_t s) const {
+    return s < first_closed_ + between_ || s >= first_open_;
+  }
+
   DaylightPart& part_;
   const Context& context_;
   std::vector<domain::Photosensor> all_;  // meters, then places of closed loops, then of open ones
   std::size_t first_closed_;
   std::size_t first_open_;
+  std::size_t between_;  // of the closed, the first
   domain::Project bench_;
   std::unique_ptr<sim::DesignTrials::Room> room_;
   sim::SpaceModel& model_;  // with each group at the place that it has so far
