@@ -147,7 +147,9 @@ test("values of the delay are tried beside one another when asked", { skip }, as
   assert.equal(await rows.count(), 5);
   assert.match(await rows.nth(2).innerText(), /15 min, as it stands/);
   const kwh = await rows.evaluateAll((all) => all.map((row) => Number(row.querySelector("td").textContent.replace(/[^0-9.]/g, ""))));
-  for (let i = 1; i < kwh.length; i += 1) assert.ok(kwh[i] >= kwh[i - 1], kwh.join(" "));
+  // Vacancy clears a scene, and what follows it may draw less: neighbours may swap by a little.
+  for (let i = 1; i < kwh.length; i += 1) assert.ok(kwh[i] >= 0.97 * kwh[i - 1], kwh.join(" "));
+  assert.ok(kwh.at(-1) > 1.1 * kwh[0], kwh.join(" "));
   assert.match(await details.innerText(), /30 min does not stand: IECC 2021 C405/);
   await details.getByRole("combobox", { name: "what is varied" }).selectOption("daylight-minimum");
   await details.getByText("lowest level by daylight").last().waitFor();
