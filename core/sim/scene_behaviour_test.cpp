@@ -85,7 +85,8 @@ domain::Project with(double share, bool follows_daylight, Shades shades = Shades
   return project;
 }
 
-// HND-10: a scene that puts daylight aside draws full power in its own time and what the loop leaves in all other.
+// HND-10: a scene that puts daylight aside draws full power in its own time and what the loop leaves in all
+// other.
 TEST(SceneBehaviour, AScenePutsDaylightControlAside) {
   const double follows_wh = year_wh(with(1.0, true));
   const double held_wh = year_wh(with(1.0, false));
