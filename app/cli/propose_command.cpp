@@ -288,9 +288,7 @@ int run(const ProposeCommand& command) {
     else
       all_found.push_back({std::move(ids), *std::move(found)});
   }
-  std::vector<choose::RoomsOnLine> on_line;
-  for (const RoomsFound& room : all_found) on_line.push_back({&room.found, room.ids.size()});
-  const choose::BuildingLine line = choose::building_line(on_line);
+  const choose::BuildingLine line = choose::building_line(on_line(all_found));
   if (all_found.size() > 1) fmt::print("{}\n", building_text(project, all_found, line, options.scrambles));
 
   json results = json::array();
@@ -322,8 +320,9 @@ int run(const ProposeCommand& command) {
   progress.reset();
 
   std::vector<std::pair<std::string, choose::RoomControls>> taken;  // by room
+  const std::vector<std::size_t> at_knee = line.after(line.knee);
   for (std::size_t r = 0; r < all_found.size(); ++r)
-    if (const auto design = taken_design(command.take, all_found[r].found, line.after(line.knee)[r]))
+    if (const auto design = taken_design(command.take, all_found[r].found, at_knee[r]))
       taken.emplace_back(all_found[r].ids.front(), all_found[r].found.designs[*design].controls);
 
   // What was found, put into a copy of the document.

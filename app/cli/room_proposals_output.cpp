@@ -113,13 +113,13 @@ std::vector<std::pair<const char*, std::size_t>> points_of(const choose::Buildin
   return points;
 }
 
+}  // namespace
+
 std::vector<choose::RoomsOnLine> on_line(const std::vector<RoomsFound>& rooms) {
   std::vector<choose::RoomsOnLine> all;
   for (const RoomsFound& room : rooms) all.push_back({&room.found, room.ids.size()});
   return all;
 }
-
-}  // namespace
 
 std::string building_text(const domain::Project& project, const std::vector<RoomsFound>& rooms,
                           const choose::BuildingLine& line, int scrambles) {

@@ -24,6 +24,7 @@ struct RoomsFound {
   std::vector<std::string> ids;
   choose::RoomProposals found;
 };
+std::vector<choose::RoomsOnLine> on_line(const std::vector<RoomsFound>& rooms);
 /// The rooms together: what the building comes to at the ends and at the knee of its line, and where the next
 /// of the money buys most.
 std::string building_text(const domain::Project& project, const std::vector<RoomsFound>& rooms,

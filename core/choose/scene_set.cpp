@@ -32,6 +32,11 @@ bool has_shade_that_moves(const domain::Project& project, const domain::Space& s
   });
 }
 
+bool has_screen(const domain::Space& space) {
+  return std::any_of(space.task_areas.begin(), space.task_areas.end(),
+                     [](const domain::TaskArea& task) { return task.screen.has_value(); });
+}
+
 std::string in_an_id(const std::string& name) {
   std::string id;
   for (const char c : name)
@@ -172,11 +177,9 @@ class Maker {
 std::vector<domain::Scene> usual_scenes(const domain::SpaceKind& kind, const domain::Project& project,
                                         const domain::Space& space, std::span<const std::string> groups,
                                         const std::function<std::string(const std::string& stem)>& fresh) {
-  const bool has_screen = std::any_of(space.task_areas.begin(), space.task_areas.end(),
-                                      [](const domain::TaskArea& task) { return task.screen.has_value(); });
   std::vector<domain::Scene> scenes;
   for (const domain::UsualScene& usual : kind.start.scenes) {
-    if (usual.contrast && !has_screen) continue;
+    if (usual.contrast && !has_screen(space)) continue;
     domain::Scene& scene = scenes.emplace_back();
     scene.id = fresh(in_an_id(usual.name) + "-");
     scene.space = space.id;
@@ -207,12 +210,9 @@ SceneSet scene_set(const sim::DesignTrials& trials, const domain::Project& proje
   std::vector<std::string> all;
   for (const domain::Luminaire& luminaire : luminaires) all.push_back(luminaire.id);
   Parted best = maker.parted({all});
-  const domain::Space& space = *trials.ready().models.front().space;
-  const bool has_screen = std::any_of(space.task_areas.begin(), space.task_areas.end(),
-                                      [](const domain::TaskArea& task) { return task.screen.has_value(); });
   const bool asks_contrast = std::any_of(kind.start.scenes.begin(), kind.start.scenes.end(),
                                          [](const domain::UsualScene& usual) { return usual.contrast; });
-  if (!has_screen || !asks_contrast) return best.set;
+  if (!asks_contrast || !has_screen(*trials.ready().models.front().space)) return best.set;
   const std::vector<std::vector<std::string>> order =
       by_light_on_screens(trials.ready().models.front(), luminaires);
   for (std::size_t split = 1; split < order.size(); ++split) {

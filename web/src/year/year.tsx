@@ -209,11 +209,10 @@ export class Year extends Component<YearProps, YearState> {
     if (event.ctrlKey || event.metaKey || event.altKey) return;
     const at = movedByKey(this.props.at_civil_s, event.key, event.shiftKey);
     if (at === null) return;
-    // Before the year has come nobody knows what stands there to be moved from.
-    if (this.props.year === null) return event.preventDefault();
     event.preventDefault();
     event.stopPropagation();
-    if (at !== this.props.at_civil_s) this.props.onPick(at);
+    // Before the year has come nobody knows what stands there to be moved from.
+    if (this.props.year !== null && at !== this.props.at_civil_s) this.props.onPick(at);
   };
 
   private readonly onGo = (event: Event): void => {

@@ -140,6 +140,13 @@ test("a scene gets a target on another task area", { skip }, async () => {
 });
 
 test("values of the delay are tried beside one another when asked", { skip }, async () => {
+  // Vacancy clears a scene, and what follows a scene that puts daylight aside may draw less: here none does.
+  const follows = JSON.parse(demo);
+  for (const scene of follows.designs.find((design) => design.role === "proposal").scenes) {
+    delete scene.follows_daylight;
+    delete scene.shades;
+  }
+  await page.goto(`${program.url}/projects/${await program.add("Delays", JSON.stringify(follows))}/rooms/106`);
   const details = page.locator("details.what-if");
   await details.locator("summary").click();
   await details.locator("svg").waitFor();
@@ -147,9 +154,7 @@ test("values of the delay are tried beside one another when asked", { skip }, as
   assert.equal(await rows.count(), 5);
   assert.match(await rows.nth(2).innerText(), /15 min, as it stands/);
   const kwh = await rows.evaluateAll((all) => all.map((row) => Number(row.querySelector("td").textContent.replace(/[^0-9.]/g, ""))));
-  // Vacancy clears a scene, and what follows it may draw less: neighbours may swap by a little.
-  for (let i = 1; i < kwh.length; i += 1) assert.ok(kwh[i] >= 0.97 * kwh[i - 1], kwh.join(" "));
-  assert.ok(kwh.at(-1) > 1.1 * kwh[0], kwh.join(" "));
+  for (let i = 1; i < kwh.length; i += 1) assert.ok(kwh[i] >= kwh[i - 1], kwh.join(" "));
   assert.match(await details.innerText(), /30 min does not stand: IECC 2021 C405/);
   await details.getByRole("combobox", { name: "what is varied" }).selectOption("daylight-minimum");
   await details.getByText("lowest level by daylight").last().waitFor();
