@@ -119,6 +119,14 @@ export class ProjectStore {
     return this.inTurn(() => this.save({ label, edits: [...edits], base: base ?? this.state.value.head }));
   }
 
+  /** The same for edits that are written on the newest document when their turn comes: whatever was saved before them, they say what is meant. */
+  commitOn(label: string, editsOn: (document: Json) => readonly Edit[]): Promise<CommitResult> {
+    return this.inTurn(() => {
+      const { document, head } = this.state.value;
+      return this.save({ label, edits: [...editsOn(document)], base: head });
+    });
+  }
+
   undo(): Promise<CommitResult> {
     return this.inTurn(async () => {
       const step = this.state.value.undo.at(-1);

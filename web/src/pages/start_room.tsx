@@ -37,7 +37,7 @@ export function AddRoomPage({ project: id }: { project: string }) {
   return (
     <Shell title="Add a room" fits project={project} crumbs={[{ words: state.name || id, to: hrefOf({ page: "building", project: id, revision: null }) }, { words: "add a room" }]}>
       {library !== null && state.phase === "ready" ? (
-        <AddRoom project={project} library={library} document={state.document} head={state.head} />
+        <AddRoom project={project} library={library} document={state.document} head={state.head} isSaving={state.saving !== null} />
       ) : (
         <main id="main" class="page" aria-busy="true">
           <h1>Add a room</h1>
@@ -108,7 +108,16 @@ function useTracedDrawing(project: string, drawing: TracedDrawing | null) {
   return { background, setBackground, problem };
 }
 
-function AddRoom({ project, library, document, head }: { project: ProjectStore; library: Library; document: Json; head: number }) {
+interface AddRoomProps {
+  project: ProjectStore;
+  library: Library;
+  document: Json;
+  head: number;
+  /** Something of this window is on its way to the service; the room's answer is then soon one of an older revision. */
+  isSaving: boolean;
+}
+
+function AddRoom({ project, library, document, head, isSaving }: AddRoomProps) {
   const system = useCell(units);
   const [form, setForm] = useState<RoomForm>(() => newForm(library, system));
   const [tool, setTool] = useState<SketchTool>("look");
@@ -121,7 +130,6 @@ function AddRoom({ project, library, document, head }: { project: ProjectStore; 
   };
   const [opacity, setOpacity] = useState(0.6);
   const [measured, setMeasured] = useState<[readonly [number, number], readonly [number, number]] | null>(null);
-  const [saving, setSaving] = useState(false);
   const patch = (change: Partial<RoomForm>) => setForm((f) => ({ ...f, ...change }));
 
   const problems = problemsOf(form, system);
@@ -166,14 +174,12 @@ function AddRoom({ project, library, document, head }: { project: ProjectStore; 
   const trace = (next: Background | null) => {
     setBackground(next);
     const label = next === null ? "no drawing to trace" : `drawing to trace: ${next.path.replace(/^.*\//, "")}`;
-    void project.commit(label, editsToTrace(document, form.storey, next), head);
+    void project.commitOn(label, (newest) => editsToTrace(newest, form.storey, next));
   };
 
   const save = async () => {
-    if (answer === null || !isCurrent) return;
-    setSaving(true);
+    if (answer === null || !isCurrent || isSaving) return;
     const result = await project.commit(answer.label, answer.edits, head);
-    setSaving(false);
     if (result.kind === "saved") navigate(hrefOf({ page: "room", project: project.id, space: answer.space, revision: null }));
   };
 
@@ -371,14 +377,9 @@ function AddRoom({ project, library, document, head }: { project: ProjectStore; 
           canAsk={request !== null}
           problem={problem}
           target={shownTarget(form, library, system)}
-          saving={saving}
+          saving={isSaving}
           onSave={() => void save()}
         />
-        {problem !== null && !isCurrent && (
-          <p role="alert" class="bad">
-            {inSentences(problem)}
-          </p>
-        )}
       </div>
     </main>
   );

@@ -1,6 +1,6 @@
 // The room as it is drawn: outline, windows and doors under the pointer, with the light that it would get.
 import type { RefObject } from "preact";
-import { useEffect, useLayoutEffect, useMemo, useRef, useState } from "preact/hooks";
+import { useLayoutEffect, useMemo, useRef, useState } from "preact/hooks";
 import type { PlanPoint, StartPreview } from "../api/contract";
 import { useCell } from "../app/cell";
 import { theme, units } from "../app/session";
@@ -76,12 +76,12 @@ export function Sketch(props: SketchProps) {
     measure();
     return () => observer.disconnect();
   }, []);
-  // What was begun with one tool means nothing to another.
-  useEffect(() => {
+  // What was begun with one tool means nothing to another. Before the next event: a first corner that is set at once stays.
+  useLayoutEffect(() => {
     setCorners([]);
     setDrag(null);
   }, [tool]);
-  useEffect(() => setOwn(null), [background]);
+  useLayoutEffect(() => setOwn(null), [background]);
 
   const extent = background !== null ? background.extent : floor !== null ? [...floor] : EMPTY;
   const view = own ?? fitted(extent, size.width_px, size.height_px, background !== null ? { left_px: 12, top_px: 12, right_px: 12, bottom_px: 12 } : { left_px: 46, top_px: 40, right_px: 56, bottom_px: 54 });

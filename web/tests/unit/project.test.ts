@@ -129,6 +129,23 @@ test("changes made while another is being saved follow it", async () => {
   assert.deepEqual([height(0), height(1)], ["4 m", "5 m"]);
 });
 
+test("what is written on the newest document follows a change that was on its way, and is itself written once", async () => {
+  const { service, store, height, raise } = await opened();
+  let go = () => {};
+  service.slow = new Promise((resolve) => (go = resolve));
+  const first = raise("4 m");
+  const second = store.commitOn("a half higher", (newest) => {
+    const now = Number.parseFloat(String(valueAt(newest, "/spaces/0/height")));
+    return [{ op: "replace", path: "/spaces/0/height", value: `${1.5 * now} m` }];
+  });
+  go();
+  await first;
+  assert.deepEqual(await second, { kind: "saved", revision: 3 });
+  assert.equal(height(), "6 m");
+  await store.undo();
+  assert.equal(height(), "4 m");
+});
+
 test("a change made while the page still shows what an undo took back is no conflict", async () => {
   const { service, store, height, raise } = await opened();
   await raise("4 m");

@@ -1,6 +1,6 @@
 // What the scene that the plan shows is for: targets on task areas. While one is dragged the service finds the levels
 // that hold it at least power and the plan follows; letting go saves target and levels as one change.
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
 import type { Edit, Pointer, Room, SceneLevelsAnswer, SceneLevelsRequest, SceneTarget } from "../../api/contract";
 import { inSentences, isAbort, problemOf } from "../../app/api";
 import { type Asker, latestOnly } from "../../app/light";
@@ -107,8 +107,8 @@ export function SceneTargets(props: Props) {
     asker.current = mine;
     return () => mine.stop();
   }, [scene.id]);
-  // Another revision has other levels.
-  useEffect(() => setAnswer(null), [room.revision]);
+  // Another revision has other levels. Before the next event: an answer for it stays.
+  useLayoutEffect(() => setAnswer(null), [room.revision]);
 
   const shownAs = (key: Quantity, value: number) => (isLight(key) ? formatIlluminance(value, asked.system) : String(Number(value.toFixed(2))));
   const begin = (label: string | null, edits: Edit[]) => asker.current?.ask({ edits, label });
