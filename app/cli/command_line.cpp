@@ -111,11 +111,11 @@ CLI::App* add_propose(CLI::App& app, ProposeCommand& propose) {
   add_spaces(*sub, propose.spaces, "only this space (its id); may be given again");
   sub->add_option(
          "--keep", propose.keep,
-         "part of each room that stays as it is: occupancy, daylight, stations, controllers, or none; "
-         "may be given again; left out: whatever the document has decided")
+         "part of each room that stays as it is: occupancy, daylight, stations, controllers, receptacles, "
+         "or none; may be given again; left out: whatever the document has decided")
       ->type_name("PART")
       ->delimiter(',')
-      ->check(CLI::IsMember({"occupancy", "daylight", "stations", "controllers", "none"}));
+      ->check(CLI::IsMember({"occupancy", "daylight", "stations", "controllers", "receptacles", "none"}));
   add_number<double>(
       *sub, "--largest-step", propose.largest_step,
       "in a scene, most per cent by which the levels of groups with luminaires of one type side "

@@ -75,6 +75,13 @@ std::string proposals_text(const domain::Project& project, const std::vector<std
                         known_as, money(design.cost.cost, currency), design.cost.set_up_h.least,
                         design.cost.set_up_h.most, quantities_text(design.cost));
     for (const std::string& why : design.why) text += fmt::format("    {}\n", why);
+    if (design.receptacles) {
+      const choose::ReceptaclePart& outlets = *design.receptacles;
+      text += fmt::format("    what is plugged in: {:.0f} kWh a year less ({:.0f} to {:.0f}), first cost {}: {}\n",
+                          outlets.saved_kwh.mean, outlets.saved_kwh.low, outlets.saved_kwh.high,
+                          money(outlets.cost.cost, currency), quantities_text(outlets.cost));
+      for (const std::string& why : outlets.why) text += fmt::format("      {}\n", why);
+    }
     for (const std::string& gives_up : offer.gives_up)
       text += fmt::format("    gives up against {}\n", gives_up);
   }

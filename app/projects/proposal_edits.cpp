@@ -139,6 +139,35 @@ class Writer {
     }
   }
 
+  /// What takes the power of plugged-in devices, of the space and, where it inherits, of every room beside it
+  /// that has the same plugged in. Devices that come with the kind of space are written out.
+  void plug_loads(const domain::PlugLoads& had, const domain::PlugLoads& has) {
+    const std::vector<domain::Space>& spaces = document_.project().spaces;
+    const json before = json::parse(formats::object_text(had, metres_per_unit_));
+    const json after = json::parse(formats::object_text(has, metres_per_unit_));
+    if (before == after) return;
+    std::set<std::string> changed;
+    for (const std::string& room : rooms_) {
+      const auto index =
+          std::find_if(spaces.begin(), spaces.end(), [&](const auto& one) { return one.id == room; });
+      if (json::parse(formats::object_text(index->plug_loads, metres_per_unit_)) != before) continue;
+      const std::string base = plug_loads_pointer(*index, index - spaces.begin());
+      if (!changed.insert(base).second) continue;
+      const json::json_pointer where(base);
+      const json written = tree_.contains(where) ? tree_.at(where) : json();
+      if (written.is_null()) edits_.push_back({Operation::add, base, "{}"});
+      if (!written.contains("devices") && after.contains("devices") &&
+          before.value("devices", json()) != after["devices"])
+        edits_.push_back({Operation::add, base + "/devices", after["devices"].dump()});
+      for (std::size_t d = 0; d < written.value("devices", json::array()).size(); ++d)
+        for (const char* const key : {"switched_by", "switch_draw"})
+          value(fmt::format("{}/devices/{}", base, d), key, written["devices"][d], before["devices"][d],
+                after["devices"][d]);
+      for (const char* const key : {"controlled_receptacles", "controlled_fraction", "off_when"})
+        value(base, key, written, before, after);
+    }
+  }
+
   /// Load controllers of several rooms lose what of the space, and of the rooms beside it, is gone, and all
   /// of it where the space has controllers of its own.
   void shared_controllers(const choose::RoomControls& has) {
@@ -204,19 +233,35 @@ class Writer {
     edits_.push_back({Operation::add, list + "/-", object});
   }
 
+  /// Where the document says, or would say, what is plugged into a space: in the space itself, or in its
+  /// typical unless it has its own.
+  [[nodiscard]] std::string plug_loads_pointer(const domain::Space& space, std::ptrdiff_t index) const {
+    const std::string own = document_.document_pointer(fmt::format("/spaces/{}", index));
+    const json typicals = tree_.value("typicals", json::array());
+    for (std::size_t t = 0; t < typicals.size() && !space.typical.empty(); ++t)
+      if (typicals[t].value("id", "") == space.typical && typicals[t].contains("space") &&
+          !tree_.at(json::json_pointer(own)).contains("plug_loads"))
+        return fmt::format("/typicals/{}/space/plug_loads", t);
+    return own + "/plug_loads";
+  }
+
+  /// One key of an object that differs.
+  void value(const std::string& pointer, const char* key, const json& written, const json& before,
+             const json& after) {
+    if (before.value(key, json()) == after.value(key, json())) return;
+    const std::string at = pointer + "/" + key;
+    if (after.contains(key))
+      edits_.push_back(
+          {written.contains(key) ? Operation::replace : Operation::add, at, after[key].dump()});
+    else if (written.contains(key))
+      edits_.push_back({Operation::remove, at, ""});
+  }
+
   /// The rules that differ.
   void rules(const std::string& pointer, const json& before, const json& after) {
     const json& written = tree_.at(json::json_pointer(pointer));
     constexpr std::array kRules = {"normal_scene", "on", "vacancy", "schedule", "trim", "daylight", "manual"};
-    for (const char* const rule : kRules) {
-      if (before.value(rule, json()) == after.value(rule, json())) continue;
-      const std::string at = pointer + "/" + rule;
-      if (after.contains(rule))
-        edits_.push_back(
-            {written.contains(rule) ? Operation::replace : Operation::add, at, after[rule].dump()});
-      else if (written.contains(rule))
-        edits_.push_back({Operation::remove, at, ""});
-    }
+    for (const char* const rule : kRules) value(pointer, rule, written, before, after);
   }
 
   /// Only as far as shared controllers ask: groups by their ids in a room like the one that was chosen for.
@@ -299,6 +344,7 @@ std::vector<DocumentEdit> edits_for(const formats::ProjectDocument& document, co
 
   Writer writer(document, space, controls);
   writer.sequence(controls.sequence);
+  writer.plug_loads(had.plug_loads, controls.plug_loads);
   writer.shared_controllers(controls);
   writer.removed_devices("occupancy_sensors", design.occupancy_sensors, space, had.groups, controls.groups);
   writer.removed_devices("photosensors", design.photosensors, space, had.groups, controls.groups);

@@ -20,6 +20,14 @@ json as_json(const choose::FirstCost& cost) {
           {"unpriced", cost.unpriced}};
 }
 
+json as_json(const choose::ReceptaclePart& part) {
+  return {{"controlled", part.loads.controlled_receptacles},
+          {"of", part.loads.receptacles},
+          {"cost", as_json(part.cost)},
+          {"saved_kwh", as_json(part.saved_kwh)},
+          {"why", part.why}};
+}
+
 json as_json(const choose::RoomDesign& design, const sim::DesignTrial& found, int scrambles) {
   return {{"name", design.name},
           {"cost", as_json(design.cost)},
@@ -27,6 +35,7 @@ json as_json(const choose::RoomDesign& design, const sim::DesignTrial& found, in
           {"saving_against_as_found", as_json(choose::saving_of(design.trial, found, scrambles))},
           {"under_lit_h", as_json(design.trial.under_lit_h)},
           {"taken_from_people", as_json(design.trial.taken_from_people)},
+          {"receptacles", design.receptacles ? as_json(*design.receptacles) : json()},
           {"why", design.why},
           {"refused", design.refused}};
 }

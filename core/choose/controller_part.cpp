@@ -52,6 +52,7 @@ bool can_be_installed(const domain::Project& project, const domain::Space& space
     return false;
   if (kind.needs_neutral && !space.neutral_in_boxes) return false;
   if (!wiring_stays(project, space)) return true;
+  if (kind.switches_plugs == domain::PlugDevice::SwitchedBy::controlled_receptacle) return false;
   const bool is_fixed_to_surface = kind.mounting == Mounting::ceiling || kind.mounting == Mounting::wall;
   return kind.mounting != Mounting::ceiling_void && kind.mounting != Mounting::panel && kind.bus_ma <= 0.0 &&
          !(is_fixed_to_surface && kind.link == domain::Link::wired);

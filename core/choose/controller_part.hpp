@@ -35,7 +35,7 @@ ControllerPart controller_part(const domain::Project& project, const domain::Lib
 /// Whether a device can be put into a room at all, as far as the document tells: radio only where one is
 /// chosen and the owner allows it, a device that needs a neutral only where boxes have one, and where the
 /// wiring stays (existing_wiring.hpp) nothing above the ceiling, nothing on it or on a wall that needs a new
-/// wire, no panel and nothing that hangs on a control bus.
+/// wire, no panel, no socket outlet with a conductor of its own and nothing that hangs on a control bus.
 bool can_be_installed(const domain::Project& project, const domain::Space& space,
                       const domain::DeviceKind& kind);
 

@@ -84,6 +84,17 @@ bool is_of(domain::Strategy strategy, Part part) {
          (part == Part::daylight && strategy == domain::Strategy::daylight);
 }
 
+/// Whether something says what takes the power of plugged-in devices, or there is nothing to say.
+bool are_decided(const domain::PlugLoads& loads) {
+  using domain::PlugDevice;
+  const bool has_any = loads.controlled_receptacles > 0 || loads.controlled_fraction > 0.0 ||
+                       std::any_of(loads.devices.begin(), loads.devices.end(), [](const PlugDevice& device) {
+                         return device.switched_by != PlugDevice::SwitchedBy::nothing;
+                       });
+  return has_any || (loads.receptacles == 0 &&
+                     std::none_of(loads.devices.begin(), loads.devices.end(), domain::may_be_switched));
+}
+
 template <class T>
 void add_ids(const std::vector<T>& all, const std::string& space, std::set<std::string>& ids) {
   for (const T& one : all)
@@ -102,6 +113,8 @@ const char* name_of(Part part) {
       return "stations";
     case Part::controllers:
       return "controllers";
+    case Part::receptacles:
+      return "receptacles";
   }
   return "occupancy";
 }
@@ -119,6 +132,7 @@ RoomControls controls_of(const domain::Project& project, const domain::Design& d
       controls.load_controllers.push_back(controller);
   controls.sequence.space = space;
   if (const domain::Sequence* sequence = domain::find_sequence(design, space)) controls.sequence = *sequence;
+  controls.plug_loads = domain::find_by_id(project.spaces, space)->plug_loads;
   return controls;
 }
 
@@ -143,6 +157,7 @@ std::set<Part> decided_parts(const domain::Project& project, const domain::Desig
                            drives_any(project, design, controller, space);
                   }))
     parts.insert(Part::controllers);
+  if (are_decided(controls.plug_loads)) parts.insert(Part::receptacles);
   return parts;
 }
 
@@ -169,6 +184,14 @@ RoomControls without(RoomControls controls, Part part) {
       break;
     case Part::controllers:
       std::erase_if(controls.load_controllers, is_of_part);
+      break;
+    case Part::receptacles:
+      controls.plug_loads.controlled_receptacles = 0;
+      controls.plug_loads.controlled_fraction = 0.0;
+      for (domain::PlugDevice& device : controls.plug_loads.devices) {
+        device.switched_by = domain::PlugDevice::SwitchedBy::nothing;
+        device.switch_w = 0.0;
+      }
       break;
   }
   return controls;
@@ -207,6 +230,9 @@ RoomControls with_parts_of(RoomControls controls, const RoomControls& design, co
       case Part::controllers:
         controls.load_controllers = design.load_controllers;
         break;
+      case Part::receptacles:
+        controls.plug_loads = design.plug_loads;
+        break;
     }
   }
   return controls;
@@ -215,6 +241,8 @@ RoomControls with_parts_of(RoomControls controls, const RoomControls& design, co
 domain::Project with_controls(const domain::Project& project, const std::string& space,
                               const RoomControls& controls) {
   domain::Project other = project;
+  for (domain::Space& one : other.spaces)
+    if (one.id == space) one.plug_loads = controls.plug_loads;
   const auto proposal = std::find_if(
       other.designs.begin(), other.designs.end(),
       [](const domain::Design& design) { return design.role == domain::Design::Role::proposal; });

@@ -14,8 +14,10 @@ enum class Part {
   daylight,     ///< daylight groups, photosensors and their rules
   stations,     ///< wall stations
   controllers,  ///< load controllers, but for what task lamps plug into and contacts for other systems
+  receptacles,  ///< what takes the power of plugged-in devices
 };
-inline constexpr std::array kParts = {Part::occupancy, Part::daylight, Part::stations, Part::controllers};
+inline constexpr std::array kParts = {Part::occupancy, Part::daylight, Part::stations, Part::controllers,
+                                      Part::receptacles};
 /// "occupancy", ...
 const char* name_of(Part part);
 
@@ -28,6 +30,7 @@ struct RoomControls {
   std::vector<domain::Station> stations;
   std::vector<domain::LoadController> load_controllers;
   domain::Sequence sequence;
+  domain::PlugLoads plug_loads;  ///< of the space
 };
 
 /// Of a space in a design, without what it removes. Load controllers that drive something of the space are
@@ -36,11 +39,13 @@ RoomControls controls_of(const domain::Project& project, const domain::Design& d
                          const std::string& space);
 
 /// The parts of a room that a design has decided: that it has anything of. Load controllers that drive
-/// several rooms count.
+/// several rooms count. Receptacles are decided, too, where nothing is plugged in that may lose its power and
+/// no receptacles are counted.
 std::set<Part> decided_parts(const domain::Project& project, const domain::Design& design,
                              const std::string& space);
 /// The same controls without a part. Without stations people have no switch until one is put in; load
-/// controllers that stay drive the luminaires of groups that go by name.
+/// controllers that stay drive the luminaires of groups that go by name. Without receptacles nothing that is
+/// plugged in loses its power in the proposal.
 RoomControls without(RoomControls controls, Part part);
 /// The same controls with some parts as another design for the room has them. What these need comes along: a
 /// scene and trim where there is none, and for occupancy the clock of its sequence. Load controllers that

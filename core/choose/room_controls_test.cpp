@@ -65,11 +65,32 @@ TEST(RoomControls, AreWhatADesignHasInTheRoomAlone) {
   EXPECT_EQ(ids(controls.load_controllers), (Ids{"LC1", "HVAC"}));
   EXPECT_EQ(controls.sequence.daylight.size(), 1U);
   EXPECT_EQ(decided_parts(project, proposal(project), "room"),
-            (std::set<Part>{Part::occupancy, Part::daylight, Part::stations, Part::controllers}));
+            (std::set<Part>{Part::occupancy, Part::daylight, Part::stations, Part::controllers, Part::receptacles}));
   EXPECT_EQ(decided_parts(project, proposal(project), "corridor"),
-            (std::set<Part>{Part::occupancy, Part::controllers}));
-  const domain::Project bare = bare_office();
-  EXPECT_TRUE(decided_parts(bare, proposal(bare), "room").empty());
+            (std::set<Part>{Part::occupancy, Part::controllers, Part::receptacles}));
+}
+
+TEST(RoomControls, WhatIsPluggedInIsDecidedOnceSomethingSwitchesItOrNothingMaySwitchIt) {
+  domain::Project project = bare_office();
+  EXPECT_EQ(decided_parts(project, proposal(project), "room"), std::set<Part>{Part::receptacles});
+  domain::PlugLoads& loads = project.spaces[0].plug_loads;
+  loads.receptacles = 8;  // which a code may want to be controlled
+  EXPECT_TRUE(decided_parts(project, proposal(project), "room").empty());
+  loads.receptacles = 0;
+  loads.devices.emplace_back().must_stay_on = domain::PlugDevice::MustStayOn::network;
+  EXPECT_EQ(decided_parts(project, proposal(project), "room"), std::set<Part>{Part::receptacles});
+  loads.devices.emplace_back().kind = "screen";
+  EXPECT_TRUE(decided_parts(project, proposal(project), "room").empty());
+  loads.devices.back().switched_by = domain::PlugDevice::SwitchedBy::plug_in_outlet;
+  EXPECT_EQ(decided_parts(project, proposal(project), "room"), std::set<Part>{Part::receptacles});
+  // Free, it says nothing again; taken from a design, what that says.
+  const RoomControls has = controls_of(project, proposal(project), "room");
+  const RoomControls bare = without(has, Part::receptacles);
+  EXPECT_EQ(bare.plug_loads.devices.back().switched_by, domain::PlugDevice::SwitchedBy::nothing);
+  const domain::Project with =
+      with_controls(project, "room", with_parts_of(bare, has, {Part::receptacles}));
+  EXPECT_EQ(with.spaces[0].plug_loads.devices.back().switched_by,
+            domain::PlugDevice::SwitchedBy::plug_in_outlet);
 }
 
 TEST(RoomControls, PutBackAsTheyAreChangeNothing) {

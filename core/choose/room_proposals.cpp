@@ -698,6 +698,42 @@ void make_offers(RoomProposals& found, const std::string& currency) {
     }
 }
 
+/// Gives the document's own design, those that are offered and those on the hull what takes the power of what is
+/// plugged in. Designs with the same sensors get the same.
+void choose_receptacles(RoomProposals& found, const sim::StudyInputs& inputs, const domain::Space& space,
+                        int outlets_asked, const sim::DesignTrials& trials, int scrambles,
+                        const Context& context) {
+  std::set<std::size_t> wanted(found.front.hull.begin(), found.front.hull.end());
+  for (const RoomProposals::Offer& offer : found.offers) wanted.insert(offer.design);
+  if (found.has_own) wanted.insert(0);
+  std::vector<std::vector<std::size_t>> alike;
+  for (const std::size_t design : wanted) {
+    const auto same = std::find_if(alike.begin(), alike.end(), [&](const std::vector<std::size_t>& some) {
+      return found.designs[some.front()].controls.occupancy_sensors ==
+             found.designs[design].controls.occupancy_sensors;
+    });
+    if (same == alike.end())
+      alike.push_back({design});
+    else
+      same->push_back(design);
+  }
+  context.executor.for_each(alike.size(), [&](std::size_t i) {
+    context.check_cancelled();
+    RoomControls controls = found.designs[alike[i].front()].controls;
+    const bool has_sensors = !controls.occupancy_sensors.empty();
+    if (!has_sensors) controls.plug_loads.off_when = domain::PlugLoads::OffWhen::closed;
+    domain::Space there = space;
+    there.plug_loads = controls.plug_loads;
+    const ReceptaclePart part =
+        receptacle_part(inputs.project, inputs.library, there, outlets_asked,
+                        trials.plugs(with_controls(inputs.project, space.id, controls)), scrambles);
+    for (const std::size_t design : alike[i]) {
+      found.designs[design].controls.plug_loads = part.loads;
+      found.designs[design].receptacles = part;
+    }
+  });
+}
+
 }  // namespace
 
 const char* name_of(Pick pick) {
@@ -759,6 +795,14 @@ Result<RoomProposals> propose_room(const sim::StudyInputs& inputs, std::size_t s
         Diagnostics{{Diagnostic::Severity::error, "", fmt::format("/spaces/{}", space_index),
                      trials.why_dark(), "see what validate says of the room"}});
 
+  RoomControls own_filled = own;
+  int outlets_asked = 0;
+  if (free.contains(Part::receptacles)) {
+    outlets_asked =
+        outlets_asked_for(own.plug_loads, trials.judge(with_controls(project, space.id, without(own, Part::receptacles))).findings, trials.ready().rules);
+    kept.plug_loads.controlled_receptacles = outlets_asked;
+    own_filled.plug_loads = kept.plug_loads;
+  }
   Assembly assembly(inputs, space_index, kept, free);
   if (assembly.wants_scenes())
     assembly.take_scenes(scene_set(trials, project, assembly.kind(), kept, assembly.luminaires(),
@@ -776,8 +820,8 @@ Result<RoomProposals> propose_room(const sim::StudyInputs& inputs, std::size_t s
   };
   std::vector<Candidate> candidates(1);
   candidates.front().design.name = "the document's own";
-  candidates.front().design.controls = own;
-  candidates.front().design.cost = assembly.cost_of(own);
+  candidates.front().design.controls = own_filled;
+  candidates.front().design.cost = assembly.cost_of(own_filled);
   const auto add = [&](RoomDesign made, bool dims) {
     const std::string name = made.name;
     const auto is_taken = [&] {
@@ -787,10 +831,13 @@ Result<RoomProposals> propose_room(const sim::StudyInputs& inputs, std::size_t s
     for (int other = 2; is_taken(); ++other) made.name = fmt::format("{} ({})", name, other);
     candidates.push_back({std::move(made), dims});
   };
+  const bool only_receptacles = free == std::set<Part>{Part::receptacles};
   std::vector<OccupancyPart> occupancy;
   if (free.contains(Part::occupancy)) occupancy = occupancy_parts(project, inputs.library, *design, space);
   std::vector<const DaylightPart*> daylight = {nullptr};
   for (const DaylightPart& part : found.daylight.parts) daylight.push_back(&part);
+  // With nothing else to choose, any other design would be the document's own.
+  if (only_receptacles) daylight.clear();
   for (const DaylightPart* by_day : daylight) {
     if (occupancy.empty()) add(assembly.design(nullptr, by_day, Coming::usually), assembly.can_dim(nullptr));
     for (const OccupancyPart& part : occupancy) {
@@ -836,6 +883,8 @@ Result<RoomProposals> propose_room(const sim::StudyInputs& inputs, std::size_t s
     (one.refused.empty() ? found.designs : found.refused).push_back(std::move(one));
   }
   make_offers(found, project.estimate.currency);
+  if (free.contains(Part::receptacles))
+    choose_receptacles(found, inputs, space, outlets_asked, trials, wish.options.scrambles, context);
   return found;
 }
 

@@ -2,6 +2,7 @@
 #include "choose/daylight_part.hpp"
 #include "choose/first_cost.hpp"
 #include "choose/front.hpp"
+#include "choose/receptacle_part.hpp"
 #include "choose/room_controls.hpp"
 #include "sim/design_trials.hpp"
 
@@ -39,6 +40,9 @@ struct RoomDesign {
   sim::DesignTrial trial;
   std::vector<std::string> why;      ///< each choice in a sentence
   std::vector<std::string> refused;  ///< why it may not be proposed; empty: it may
+  /// What takes the power of plugged-in devices, where that is free to choose, of designs that are offered or
+  /// on the hull of the front. Neither its cost nor what it saves is in `cost` and `trial`.
+  std::optional<ReceptaclePart> receptacles{};
   [[nodiscard]] Merits merits() const {
     return {cost.middle(), trial.year_kwh.mean, trial.under_lit_h.mean, trial.taken_from_people.mean,
             cost.set_up_middle_h()};

@@ -231,6 +231,53 @@ TEST_F(RoomProposalsTest, WhatIsKeptNeverChanges) {
   }
 }
 
+TEST_F(RoomProposalsTest, WhatIsPluggedInFollowsTheSensorsOfEachDesign) {
+  domain::Project project = bare_office();
+  project.spaces[0].plug_loads.receptacles = 8;
+  domain::PlugDevice heater;
+  heater.kind = "heater";
+  heater.count = 2;
+  heater.on_w = heater.idle_w = 400.0;
+  heater.standby_w = 300.0;
+  project.spaces[0].plug_loads.devices = {heater};
+  domain::DeviceKind outlet = device_kind("marked_outlet", domain::DeviceKind::Mounting::wall_box,
+                                          domain::Link::wired, 20.0, 0.5, 0.0);
+  outlet.switches_plugs = domain::PlugDevice::SwitchedBy::controlled_receptacle;
+  library_.device_kinds.push_back(outlet);
+  domain::DeviceKind relay = device_kind("relay_pack", domain::DeviceKind::Mounting::ceiling_void,
+                                         domain::Link::wired, 70.0, 0.5, 0.1);
+  relay.load.emplace();
+  relay.load->action = domain::LoadController::Action::on_off;
+  library_.device_kinds.push_back(relay);
+  domain::CodeRule half;
+  half.id = "half";
+  half.code = "Code";
+  half.edition = "1";
+  half.section = "8.4";
+  half.requirement = domain::Requirement::receptacle_control;
+  half.limits["controlled_min"] = {50.0, "%", 0.5, {}};
+  rules_.push_back(half);
+
+  const RoomProposals found = proposed(project);
+  ASSERT_FALSE(found.offers.empty());
+  for (const RoomProposals::Offer& offer : found.offers) {
+    const RoomDesign& design = found.designs[offer.design];
+    ASSERT_TRUE(design.receptacles) << design.name;
+    EXPECT_EQ(design.controls.plug_loads.controlled_receptacles, 4) << "half of eight, as the code asks";
+    EXPECT_EQ(design.controls.plug_loads.devices[0].switched_by,
+              domain::PlugDevice::SwitchedBy::controlled_receptacle);
+    // 600 W off for the nights and weekends that make up most of 8,760 h, and never more than all of it.
+    EXPECT_GT(design.receptacles->saved_kwh.mean, 0.6 * 4380.0) << design.name;
+    EXPECT_LT(design.receptacles->saved_kwh.mean, 0.8 * 8760.0) << design.name;
+  }
+  // Kept, it stays, and the code refuses what it makes of the room.
+  std::set<Part> kept = {Part::receptacles};
+  const RoomProposals refused = proposed(project, kept);
+  EXPECT_TRUE(refused.designs.empty());
+  ASSERT_FALSE(refused.refused.empty());
+  EXPECT_EQ(refused.refused.front().controls.plug_loads.controlled_receptacles, 0);
+}
+
 TEST_F(RoomProposalsTest, AStationHasAsManyScenesAsItHasButtons) {
   domain::Project project = bare_office();
   domain::Design& design = project.designs[1];

@@ -25,6 +25,7 @@ struct AdjustableSetting {
   std::string setting;  ///< "vacancy delay", "scene levels", ...
   std::string by;       ///< role
   std::string range;    ///< "10 min to 20 min"
+  friend bool operator==(const AdjustableSetting&, const AdjustableSetting&) = default;
 };
 
 /// How a device talks to the others.
@@ -43,6 +44,7 @@ struct Device {
   std::string device_kind;  ///< id of a DeviceKind: what an estimate takes its price from; or empty
   double standby_w = 0.0;   ///< drawn always
   std::vector<AdjustableSetting> adjustable;
+  friend bool operator==(const Device&, const Device&) = default;
 };
 
 struct OccupancySensor : Device {
@@ -58,6 +60,7 @@ struct OccupancySensor : Device {
   double sector_deg = 110.0;
   double strip_width_m = 3.0;
   std::vector<std::string> groups;  ///< occupancy groups it reports to
+  friend bool operator==(const OccupancySensor&, const OccupancySensor&) = default;
 };
 
 struct Photosensor : Device {

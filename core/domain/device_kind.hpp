@@ -1,5 +1,6 @@
 #pragma once
 #include "domain/control.hpp"
+#include "domain/plug_loads.hpp"
 #include "domain/price.hpp"
 
 #include <optional>
@@ -57,6 +58,7 @@ struct DeviceKind {
   std::optional<LoadControl> load;
   int buttons = 0;  ///< of a station
   std::optional<Infrastructure::Kind> infrastructure;
+  std::optional<PlugDevice::SwitchedBy> switches_plugs;  ///< of a socket outlet: how it takes their power
   std::string source;                     ///< where limits and prices come from
   std::string make_and_catalogue_number;  ///< free text "or equal"; printed, no effect on numbers
 };

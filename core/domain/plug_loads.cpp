@@ -18,6 +18,8 @@ std::vector<PlugDevice> devices_of(const PlugLoads& loads) {
   return devices;
 }
 
+bool may_be_switched(const PlugDevice& device) { return device.must_stay_on == PlugDevice::MustStayOn::no; }
+
 const char* words_of(PlugDevice::MustStayOn why) {
   switch (why) {
     case PlugDevice::MustStayOn::no:

@@ -42,6 +42,9 @@ struct PlugLoads {
   std::string calendar;         ///< closed: whose hours; empty: those of the occupancy
 };
 
+/// Whether nothing keeps a device from losing its power.
+bool may_be_switched(const PlugDevice& device);
+
 /// Share of `installed_w` that what is not listed draws with nobody there; an assumption.
 inline constexpr double kUnlistedWithNobody = 0.5;
 

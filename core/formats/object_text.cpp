@@ -109,5 +109,6 @@ std::string object_text(const domain::Infrastructure& device, double m) { return
 std::string object_text(const domain::Interface& device, double m) { return written(device, m); }
 std::string object_text(const domain::HvacHandOff& hand_off, double m) { return written(hand_off, m); }
 std::string object_text(const domain::Sequence& sequence, double m) { return written(sequence, m); }
+std::string object_text(const domain::PlugLoads& loads, double m) { return written(loads, m); }
 
 }  // namespace halflight::formats

@@ -23,5 +23,6 @@ std::string object_text(const domain::Infrastructure& device, double metres_per_
 std::string object_text(const domain::Interface& device, double metres_per_unit);
 std::string object_text(const domain::HvacHandOff& hand_off, double metres_per_unit);
 std::string object_text(const domain::Sequence& sequence, double metres_per_unit);
+std::string object_text(const domain::PlugLoads& loads, double metres_per_unit);
 
 }  // namespace halflight::formats

@@ -1137,6 +1137,8 @@ void describe(V& v, domain::DeviceKind& k) {
   v.optional("buttons", k.buttons, Count{0, 16}, "Of a station.");
   v.optional("infrastructure", k.infrastructure, Unset{Word<domain::Infrastructure::Kind>{}},
              "Of a bus supply, a gateway, a repeater.");
+  v.optional("switches_plugs", k.switches_plugs, Unset{Word<domain::PlugDevice::SwitchedBy>{}},
+             "Of a socket outlet: how it takes the power of what is plugged in.");
   v.required("source", k.source, Text{}, "Where limits and prices come from.");
   v.optional("make_and_catalogue_number", k.make_and_catalogue_number, Text{},
              "Free text, \"or equal\"; printed, no effect on numbers.");

@@ -191,4 +191,14 @@ DesignTrial DesignTrials::new_luminaires_only() const {
   return run(*made, way_of_relamped(made->model), false);
 }
 
+std::vector<std::vector<PlugUseByWay>> DesignTrials::plugs(const domain::Project& project) const {
+  const std::unique_ptr<Room> made = room(project);
+  std::vector<std::vector<PlugUseByWay>> years;
+  for (const Draws& draws : uncertainty_.draws) {
+    Replicate replicate(made->model, made->daylight[draws.weather_year], draws);
+    years.push_back(plug_uses(replicate));
+  }
+  return years;
+}
+
 }  // namespace halflight::sim

@@ -74,6 +74,10 @@ class DesignTrials {
   [[nodiscard]] DesignTrial as_found() const;
   [[nodiscard]] DesignTrial new_luminaires_only() const;
 
+  /// What is plugged into the room through the same years, under the sensors of a design: by replicate, one a
+  /// device of domain::devices_of the space.
+  [[nodiscard]] std::vector<std::vector<PlugUseByWay>> plugs(const domain::Project& project) const;
+
  private:
   [[nodiscard]] DesignTrial judged(const Room& room) const;
   [[nodiscard]] DesignTrial years_of(const Room& room, DesignTrial judged) const;

@@ -138,6 +138,20 @@ std::vector<PlugRun> plug_runs(Replicate& replicate) {
   return runs;
 }
 
+std::vector<PlugUseByWay> plug_uses(Replicate& replicate) {
+  std::vector<PlugUseByWay> uses;
+  PluggedIn plugged_in(replicate);
+  for (const PlugDevice& device : domain::devices_of(replicate.model().space->plug_loads)) {
+    PlugUseByWay& by_way = uses.emplace_back();
+    for (std::size_t way = 0; way < by_way.size(); ++way) {
+      by_way[way] =
+          plugged_in.use(device, static_cast<PlugDevice::SwitchedBy>(way), domain::Design::Role::proposal);
+      by_way[way].wh *= device.count;
+    }
+  }
+  return uses;
+}
+
 results::PlugLoadsYear plug_loads_year(const SpaceModel& model, const SpaceRuns& runs,
                                        const Estimates& estimates) {
   results::PlugLoadsYear year;

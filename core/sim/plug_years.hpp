@@ -1,7 +1,9 @@
 #pragma once
+#include "energy/plug_loads.hpp"
 #include "results/study.hpp"
 #include "sim/replicate.hpp"
 
+#include <array>
 #include <vector>
 
 // What is plugged in, through the year (docs/methods/plug_loads.md).
@@ -20,6 +22,11 @@ struct PlugRun {
 
 /// One a device of domain::devices_of the space.
 std::vector<PlugRun> plug_runs(Replicate& replicate);
+/// What all of the devices of one kind would use in one building-year of the proposal by each way of taking
+/// their power (as PlugDevice::SwitchedBy); the draw of what switches them is not in it.
+using PlugUseByWay = std::array<energy::PlugDeviceUse, 3>;
+/// One a device of domain::devices_of the space.
+std::vector<PlugUseByWay> plug_uses(Replicate& replicate);
 
 /// The devices of a space by its runs.
 results::PlugLoadsYear plug_loads_year(const SpaceModel& model, const SpaceRuns& runs,

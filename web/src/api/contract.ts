@@ -534,7 +534,7 @@ export interface PhotosensorPlaces {
 // ---- proposals for a room ----------------------------------------------------------------------------------
 
 /** What of a room's controls is decided together. */
-export type ControlPart = "occupancy" | "daylight" | "stations" | "controllers";
+export type ControlPart = "occupancy" | "daylight" | "stations" | "controllers" | "receptacles";
 
 /** Of nine in ten such buildings it lies between low and high. */
 export interface ProposedEstimate {
@@ -556,6 +556,15 @@ export interface FirstCost {
 }
 export type FrontPick = "least cost" | "most for the money" | "least energy" | "least light taken from people";
 
+/** Neither cost nor energy of it is in that of the design. */
+export interface ProposedReceptacles {
+  controlled: number;
+  of: number; // socket outlets; 0: not stated
+  cost: FirstCost;
+  saved_kwh: ProposedEstimate; // a year
+  why: string[];
+}
+
 export interface ProposedDesign {
   name: string;
   cost: FirstCost;
@@ -565,6 +574,8 @@ export interface ProposedDesign {
   taken_from_people: ProposedEstimate; // times a year
   /** Each choice in a sentence. */
   why: string[];
+  /** What takes the power of plugged-in devices, of designs that are offered; null where that is not open to choice. */
+  receptacles: ProposedReceptacles | null;
   /** Index of a design that is no worse in anything; absent on the front. */
   dominated_by?: number;
 }

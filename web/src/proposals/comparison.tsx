@@ -1,7 +1,7 @@
 // Designs side by side: what each looks like on the plan, what it costs and saves, why it is so and what it gives up.
 import type { ComponentChildren } from "preact";
 import { useEffect, useRef } from "preact/hooks";
-import type { ControlPart, DrawnDesign, Proposals, Room } from "../api/contract";
+import type { ControlPart, DrawnDesign, ProposedReceptacles, Proposals, Room } from "../api/contract";
 import { figureOf, isNothing } from "../units/estimate";
 import type { UnitSystem } from "../units/system";
 import { DesignPlan, roomWith } from "./design_plan";
@@ -42,6 +42,15 @@ export function Comparison({ proposals, shown, room, system, reading, wanted, on
   );
   const design = (drawn: DrawnDesign) => proposals.designs[drawn.design]!;
   const nothing = <span class="soft">–</span>;
+  const outletsOf = (outlets: ProposedReceptacles | null) =>
+    outlets === null ? (
+      nothing
+    ) : (
+      <>
+        {figureOf(outlets.saved_kwh, "kWh", system)} a year less, {costWords(outlets.cost.total, currency)}
+        {list([...quantityLines(outlets.cost), ...outlets.why])}
+      </>
+    );
   const list = (items: readonly string[]) => (items.length === 0 ? nothing : <ul>{items.map((item) => <li key={item}>{item}</li>)}</ul>);
   return (
     <div class="comparison" ref={region} tabIndex={0} role="region" aria-label="Designs side by side">
@@ -74,7 +83,7 @@ export function Comparison({ proposals, shown, room, system, reading, wanted, on
             nothing,
             nothing,
             (drawn) =>
-              drawn.design === own ? (
+              drawn.design === own && drawn.edits.length === 0 ? (
                 <span class="soft">stands in the document</span>
               ) : (
                 <Take drawn={drawn} name={design(drawn).name} free={proposals.free} onTake={onTake} />
@@ -113,6 +122,7 @@ export function Comparison({ proposals, shown, room, system, reading, wanted, on
           {row("to set up", "none", hoursWords(new_luminaires_only.cost.set_up_h), (drawn) => hoursWords(design(drawn).cost.set_up_h), "figures")}
           {row("to buy", "nothing", list(quantityLines(new_luminaires_only.cost)), (drawn) => list(quantityLines(design(drawn).cost)), "lists")}
           {row("why", nothing, nothing, (drawn) => (drawn.design === own ? "As the document has it." : list(design(drawn).why)), "lists")}
+          {shown.some((drawn) => design(drawn).receptacles !== null) && row("what is plugged in", nothing, nothing, (drawn) => outletsOf(design(drawn).receptacles), "lists")}
           {row("gives up", nothing, nothing, (drawn) => list(givesUp(proposals, drawn.design).map((words) => `against ${words}`)), "lists")}
         </tbody>
       </table>

@@ -7,6 +7,7 @@ export const PARTS: readonly { part: ControlPart; words: string; says: string }[
   { part: "daylight", words: "daylight control", says: "daylight groups, photosensors and their rules" },
   { part: "stations", words: "wall stations", says: "wall stations and their buttons" },
   { part: "controllers", words: "load controllers", says: "what switches and dims the luminaires" },
+  { part: "receptacles", words: "socket outlets", says: "what takes the power of plugged-in devices when nobody is there" },
 ];
 export const partWords = (part: ControlPart): string => PARTS.find((one) => one.part === part)!.words;
 

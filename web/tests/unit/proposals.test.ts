@@ -18,7 +18,7 @@ const design = (name: string, least: number, kwh: number, dominated_by?: number)
   saving_against_as_found: figure(1 - kwh / 400),
   under_lit_h: figure(0),
   taken_from_people: figure(1),
-  why: [],
+  why: [], receptacles: null,
   ...(dominated_by === undefined ? {} : { dominated_by }),
 });
 const drawn = (index: number): DrawnDesign => ({ design: index, devices: [], groups: [], reach: null, sentence: [], edits: [] });
