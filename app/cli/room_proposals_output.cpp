@@ -82,7 +82,7 @@ std::string proposals_text(const domain::Project& project, const std::vector<std
                           money(outlets.cost.cost, currency), quantities_text(outlets.cost));
       for (const std::string& why : outlets.why) text += fmt::format("      {}\n", why);
     }
-    for (const std::string& gives_up : offer.gives_up)
+    for (const std::string& gives_up : design.gives_up)
       text += fmt::format("    gives up against {}\n", gives_up);
   }
   if (found.daylight.saved_kwh.size() > 1) {

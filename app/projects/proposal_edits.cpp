@@ -140,8 +140,14 @@ class Writer {
   }
 
   /// What takes the power of plugged-in devices, of the space and, where it inherits, of every room beside it
-  /// that has the same plugged in. Devices that come with the kind of space are written out.
+  /// that has the same plugged in. Devices that come with the kind of space are written out. A design that was
+  /// made for other devices says nothing of these.
   void plug_loads(const domain::PlugLoads& had, const domain::PlugLoads& has) {
+    const bool are_same = std::equal(had.devices.begin(), had.devices.end(), has.devices.begin(),
+                                     has.devices.end(), [](const auto& a, const auto& b) {
+                                       return a.kind == b.kind && a.count == b.count;
+                                     });
+    if (!are_same) return;
     const std::vector<domain::Space>& spaces = document_.project().spaces;
     const json before = json::parse(formats::object_text(had, metres_per_unit_));
     const json after = json::parse(formats::object_text(has, metres_per_unit_));

@@ -253,20 +253,38 @@ TEST(ProposalEdits, TellHvacOfRoomsByContactsOfTheirOwn) {
   }
 }
 
-TEST(ProposalEdits, WriteCoordinatesInFeet) {
-  const ProjectDocument document = load(document_of("", true));
-  RoomControls wanted = proposed("1", "1-", {0, 0}, {"A", "B"});
-  wanted.sequence.daylight[0].task_area = task_of(document);
-  ProjectDocument after = document;
-  for (const Diagnostic& d : after.apply(edits_for(document, "1", wanted))) ADD_FAILURE() << to_text(d);
-  EXPECT_EQ(errors(after), "");
-  const RoomControls has = controls(after, "1");
-  // To a thousandth of a foot, and heights never above.
-  EXPECT_NEAR(has.photosensors.at(0).at.x, 1.25, 0.0005 * 0.3048);
-  EXPECT_NEAR(has.photosensors.at(0).at.y, 1.75, 0.0005 * 0.3048);
-  EXPECT_NEAR(has.photosensors.at(0).at.z, 2.7, 0.001 * 0.3048);
-  EXPECT_LE(has.photosensors.at(0).at.z, 2.7 + 1e-12);
-  EXPECT_EQ(edits_for(after, "1", wanted).size(), 0U);
+TEST(ProposalEdits, WriteWhatTakesThePowerOfWhatIsPluggedIn) {
+  using domain::PlugDevice;
+  // Devices of the kind of space, which the document does not list, and some that it does.
+  const std::string listed =
+      R"("plug_loads": {"receptacles": 4, "devices": [{"kind": "screen", "on": "27.60 W", "idle": "20 W", "standby": "1 W"}]}, )";
+  for (const std::string& own : {std::string(), listed}) {
+    std::string text = document_of("");
+    text.replace(text.find(R"("kind": "office_enclosed")"), 0, own);
+    const ProjectDocument document = load(text);
+    ASSERT_EQ(errors(document), "");
+    RoomControls wanted = controls(document, "1");
+    ASSERT_FALSE(wanted.plug_loads.devices.empty());
+    wanted.plug_loads.devices.back().switched_by = PlugDevice::SwitchedBy::plug_in_outlet;
+    wanted.plug_loads.devices.back().switch_w = 0.5;
+    wanted.plug_loads.off_when = domain::PlugLoads::OffWhen::closed;
+    wanted.plug_loads.controlled_receptacles = own.empty() ? 0 : 2;
+    ProjectDocument after = document;
+    for (const Diagnostic& d : after.apply(edits_for(document, "1", wanted))) ADD_FAILURE() << to_text(d);
+    EXPECT_EQ(errors(after), "");
+    const domain::PlugLoads& has = after.project().spaces[0].plug_loads;
+    EXPECT_EQ(formats::object_text(has, 1.0), formats::object_text(wanted.plug_loads, 1.0));
+    EXPECT_EQ(edits_for(after, "1", wanted).size(), 0U);
+    if (!own.empty()) {
+      EXPECT_NE(after.text().find("27.60 W"), std::string::npos) << "stays as it was typed";
+    }
+    // And taken back.
+    const RoomControls before = controls(document, "1");
+    ProjectDocument back = after;
+    for (const Diagnostic& d : back.apply(edits_for(after, "1", before))) ADD_FAILURE() << to_text(d);
+    EXPECT_EQ(formats::object_text(back.project().spaces[0].plug_loads, 1.0),
+              formats::object_text(before.plug_loads, 1.0));
+  }
 }
 
 /// Two rooms that inherit, one by its origin and one by a floor of its own, and a third with a sequence of
@@ -289,6 +307,47 @@ const std::string kTypicals = R"({
       "groups": [{"id": "old", "strategy": "occupancy", "channels": ["A", "B"]}],
       "sequences": [{"on": {"by":   "hand"}, "vacancy": {"delay": "8 min", "groups": ["old"]}}]}]}]
 })";
+
+TEST(ProposalEdits, WriteWhatTakesThePowerForAllRoomsOfATypical) {
+  std::string text = kTypicals;
+  text.replace(text.find(R"("height")"), 0,
+               R"("plug_loads": {"devices": [{"kind": "screen", "on": "20 W", "idle": "20 W", "standby": "1 W"}]}, )");
+  const ProjectDocument document = load(text);
+  ASSERT_EQ(errors(document), "");
+  const std::string first = document.project().spaces[0].id;
+  RoomControls wanted = controls(document, first);
+  ASSERT_EQ(wanted.plug_loads.devices.size(), 1U);
+  wanted.plug_loads.devices[0].switched_by = domain::PlugDevice::SwitchedBy::controlled_receptacle;
+  ProjectDocument after = document;
+  for (const Diagnostic& d : after.apply(edits_for(document, first, wanted))) ADD_FAILURE() << to_text(d);
+  EXPECT_EQ(errors(after), "");
+  int rooms = 0;
+  for (const domain::Space& space : after.project().spaces)
+    if (!space.typical.empty()) {
+      ++rooms;
+      ASSERT_EQ(space.plug_loads.devices.size(), 1U) << space.id;
+      EXPECT_EQ(space.plug_loads.devices[0].switched_by,
+                domain::PlugDevice::SwitchedBy::controlled_receptacle)
+          << space.id;
+    }
+  EXPECT_GE(rooms, 2);
+}
+
+TEST(ProposalEdits, WriteCoordinatesInFeet) {
+  const ProjectDocument document = load(document_of("", true));
+  RoomControls wanted = proposed("1", "1-", {0, 0}, {"A", "B"});
+  wanted.sequence.daylight[0].task_area = task_of(document);
+  ProjectDocument after = document;
+  for (const Diagnostic& d : after.apply(edits_for(document, "1", wanted))) ADD_FAILURE() << to_text(d);
+  EXPECT_EQ(errors(after), "");
+  const RoomControls has = controls(after, "1");
+  // To a thousandth of a foot, and heights never above.
+  EXPECT_NEAR(has.photosensors.at(0).at.x, 1.25, 0.0005 * 0.3048);
+  EXPECT_NEAR(has.photosensors.at(0).at.y, 1.75, 0.0005 * 0.3048);
+  EXPECT_NEAR(has.photosensors.at(0).at.z, 2.7, 0.001 * 0.3048);
+  EXPECT_LE(has.photosensors.at(0).at.z, 2.7 + 1e-12);
+  EXPECT_EQ(edits_for(after, "1", wanted).size(), 0U);
+}
 
 TEST(ProposalEdits, ARoomThatInheritsGivesAllItsLikeTheSame) {
   const struct {

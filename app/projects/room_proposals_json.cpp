@@ -37,6 +37,7 @@ json as_json(const choose::RoomDesign& design, const sim::DesignTrial& found, in
           {"taken_from_people", as_json(design.trial.taken_from_people)},
           {"receptacles", design.receptacles ? as_json(*design.receptacles) : json()},
           {"why", design.why},
+          {"gives_up", design.gives_up},
           {"refused", design.refused}};
 }
 
@@ -56,7 +57,7 @@ json proposals_json(const std::vector<std::string>& spaces, const choose::RoomPr
   for (const choose::RoomProposals::Offer& offer : found.offers) {
     json picked = json::array();
     for (const choose::Pick pick : offer.picked) picked.push_back(choose::name_of(pick));
-    offers.push_back({{"design", offer.design}, {"picked", picked}, {"gives_up", offer.gives_up}});
+    offers.push_back({{"design", offer.design}, {"picked", picked}});
   }
   return {{"spaces", spaces},
           {"as_found_kwh", as_json(found.as_found.year_kwh)},

@@ -15,15 +15,10 @@
 
 namespace halflight::choose {
 
-namespace {
-
-/// Above the ceiling over the first door; a panel's place is the electrician's, and drawn there too.
-Point3 place_of(const domain::Space& space) {
+Point3 place_above_door(const domain::Space& space) {
   const Point2 at = station_place(space, space.doors.empty() ? nullptr : &space.doors.front());
   return {at.x, at.y, domain::height_over(space, {at})};
 }
-
-}  // namespace
 
 bool is_commanded(const RoomControls& controls) {
   const domain::Sequence& sequence = controls.sequence;
@@ -70,6 +65,48 @@ std::vector<const domain::DeviceKind*> kinds_for(const domain::Project& project,
   return kinds;
 }
 
+std::vector<PackingLoad> loads_of_room(const domain::Project& project, const domain::Library& library,
+                                       const std::string& space, const RoomControls& controls,
+                                       const std::vector<lightresponse::ChannelColumn>& columns) {
+  const domain::Design& design = *domain::find_design(project, domain::Design::Role::proposal);
+  std::vector<PackingLoad> loads;
+  for (const sim::ControlCell& cell : sim::control_cells(project, space, columns)) {
+    if (project.designs[cell.design].role != domain::Design::Role::proposal || !cell.lamp.empty()) continue;
+    std::vector<std::string> entries;
+    for (const std::size_t column : cell.columns) entries.push_back(columns[column].id);
+    PackingLoad load;
+    load.id = fmt::format("load {} of {}", loads.size() + 1, space);
+    load.space = space;
+    load.channels = controls::channel_loads(project, library, design, entries);
+    load.must_dim = must_dim(controls, cell) &&
+                    std::any_of(load.channels.begin(), load.channels.end(),
+                                [](const controls::ChannelLoad& channel) { return channel.dims; });
+    if (!load.channels.empty()) loads.push_back(std::move(load));
+  }
+  return loads;
+}
+
+domain::LoadController load_controller_of(const domain::DeviceKind& kind, const PackedController& packed) {
+  domain::LoadController device;
+  take_kind(device, kind);
+  device.action = kind.load->action;
+  device.mounting = kind.mounting == domain::DeviceKind::Mounting::wall_box
+                        ? domain::LoadController::Mounting::wall_box
+                    : kind.mounting == domain::DeviceKind::Mounting::in_luminaire
+                        ? domain::LoadController::Mounting::in_luminaire
+                    : kind.mounting == domain::DeviceKind::Mounting::panel
+                        ? domain::LoadController::Mounting::panel
+                        : domain::LoadController::Mounting::ceiling_void;
+  device.limit_a = kind.load->limit_a;
+  device.bus_limit_ma = kind.load->bus_limit_ma;
+  std::set<std::string> luminaires;
+  for (const PackedOutput& output : packed.outputs)
+    for (const std::string& channel : output.channels)
+      luminaires.insert(channel.substr(0, channel.find('/')));
+  device.luminaires.assign(luminaires.begin(), luminaires.end());
+  return device;
+}
+
 ControllerPart controller_part(const domain::Project& project, const domain::Library& library,
                                const std::string& space_id, const RoomControls& controls,
                                const std::vector<lightresponse::ChannelColumn>& columns,
@@ -83,19 +120,7 @@ ControllerPart controller_part(const domain::Project& project, const domain::Lib
 
   PackingProblem problem;
   problem.spare = project.requirements.spare;
-  for (const sim::ControlCell& cell : sim::control_cells(with, space_id, columns)) {
-    if (with.designs[cell.design].role != domain::Design::Role::proposal || !cell.lamp.empty()) continue;
-    std::vector<std::string> entries;
-    for (const std::size_t column : cell.columns) entries.push_back(columns[column].id);
-    PackingLoad load;
-    load.id = fmt::format("load {}", problem.loads.size() + 1);
-    load.space = space_id;
-    load.channels = controls::channel_loads(with, library, design, entries);
-    load.must_dim = must_dim(controls, cell) &&
-                    std::any_of(load.channels.begin(), load.channels.end(),
-                                [](const controls::ChannelLoad& channel) { return channel.dims; });
-    if (!load.channels.empty()) problem.loads.push_back(std::move(load));
-  }
+  problem.loads = loads_of_room(with, library, space_id, controls, columns);
   std::map<std::string, const domain::DeviceKind*> kinds;
   for (const domain::DeviceKind* kind : kinds_for(project, library, space)) {
     using Mounting = domain::DeviceKind::Mounting;
@@ -131,26 +156,10 @@ ControllerPart controller_part(const domain::Project& project, const domain::Lib
   }
   for (const PackedController& one : packed->controllers) {
     const domain::DeviceKind& kind = *kinds.at(one.kind);
-    domain::LoadController& device = part.controllers.emplace_back();
+    domain::LoadController& device = part.controllers.emplace_back(load_controller_of(kind, one));
     device.id = fresh_id(id_stem + "LC", taken);
     device.space = space_id;
-    device.at = place_of(space);
-    take_kind(device, kind);
-    device.action = kind.load->action;
-    device.mounting = kind.mounting == domain::DeviceKind::Mounting::wall_box
-                          ? domain::LoadController::Mounting::wall_box
-                      : kind.mounting == domain::DeviceKind::Mounting::in_luminaire
-                          ? domain::LoadController::Mounting::in_luminaire
-                      : kind.mounting == domain::DeviceKind::Mounting::panel
-                          ? domain::LoadController::Mounting::panel
-                          : domain::LoadController::Mounting::ceiling_void;
-    device.limit_a = kind.load->limit_a;
-    device.bus_limit_ma = kind.load->bus_limit_ma;
-    std::set<std::string> luminaires;
-    for (const PackedOutput& output : one.outputs)
-      for (const std::string& channel : output.channels)
-        luminaires.insert(channel.substr(0, channel.find('/')));
-    device.luminaires.assign(luminaires.begin(), luminaires.end());
+    device.at = place_above_door(space);
     if (is_in_boxes) device.at = controls.occupancy_sensors[part.controllers.size() - 1].at;
     if (kind.mounting == domain::DeviceKind::Mounting::in_luminaire)
       device.at = domain::find_by_id(design.luminaires, device.luminaires.front())->at;
@@ -163,8 +172,8 @@ ControllerPart controller_part(const domain::Project& project, const domain::Lib
     }
     part.why.push_back(fmt::format(
         "{}: {} output{}, {} luminaire{}; what binds is {}: {:.0f} % of it is used.", kind.name,
-        one.outputs.size(), one.outputs.size() == 1 ? "" : "s", luminaires.size(),
-        luminaires.size() == 1 ? "" : "s", one.binding.in_words(), 100.0 * one.binding.share_used()));
+        one.outputs.size(), one.outputs.size() == 1 ? "" : "s", device.luminaires.size(),
+        device.luminaires.size() == 1 ? "" : "s", one.binding.in_words(), 100.0 * one.binding.share_used()));
   }
   if (!packed->controllers.empty() && with_sensors == nullptr)
     part.why.push_back(

@@ -1,4 +1,5 @@
 #pragma once
+#include "choose/controller_packing.hpp"
 #include "choose/room_controls.hpp"
 #include "domain/project.hpp"
 #include "sim/lit_space.hpp"
@@ -31,6 +32,16 @@ ControllerPart controller_part(const domain::Project& project, const domain::Lib
                                const std::vector<lightresponse::ChannelColumn>& columns,
                                const std::string& id_stem, std::set<std::string>& taken,
                                const domain::DeviceKind* with_sensors = nullptr);
+
+/// What the proposal of `project` commands apart in a space, for pack_controllers: its control cells, named
+/// after the space. `controls`: of the space.
+std::vector<PackingLoad> loads_of_room(const domain::Project& project, const domain::Library& library,
+                                       const std::string& space, const RoomControls& controls,
+                                       const std::vector<lightresponse::ChannelColumn>& columns);
+/// A load controller of a kind with `load` that drives what was packed on it; without id, space and place.
+domain::LoadController load_controller_of(const domain::DeviceKind& kind, const PackedController& packed);
+/// Above the ceiling over the first door; a panel's place is the electrician's, and drawn there too.
+Point3 place_above_door(const domain::Space& space);
 
 /// Whether a device can be put into a room at all, as far as the document tells: radio only where one is
 /// chosen and the owner allows it, a device that needs a neutral only where boxes have one, and where the

@@ -683,18 +683,21 @@ void make_offers(RoomProposals& found, const std::string& currency) {
     if (known != found.offers.end())
       known->picked.push_back(pick);
     else
-      found.offers.push_back({design, {pick}, {}});
+      found.offers.push_back({design, {pick}});
   }
   std::stable_sort(found.offers.begin(), found.offers.end(), [&](const auto& a, const auto& b) {
     return merits[a.design].cost < merits[b.design].cost;
   });
-  for (RoomProposals::Offer& offer : found.offers)
+  std::set<std::size_t> shown(members.begin(), members.end());
+  if (found.has_own) shown.insert(0);
+  for (const std::size_t design : shown)
     for (const RoomProposals::Offer& other : found.offers) {
-      if (other.design == offer.design) continue;
+      if (other.design == design) continue;
       std::string words;
-      for (const std::string& one : has_over(merits[other.design], merits[offer.design], currency))
+      for (const std::string& one : has_over(merits[other.design], merits[design], currency))
         words += (words.empty() ? "" : ", ") + one;
-      if (!words.empty()) offer.gives_up.push_back(found.designs[other.design].name + ": " + words);
+      if (!words.empty())
+        found.designs[design].gives_up.push_back(found.designs[other.design].name + ": " + words);
     }
 }
 

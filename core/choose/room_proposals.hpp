@@ -40,6 +40,8 @@ struct RoomDesign {
   sim::DesignTrial trial;
   std::vector<std::string> why;      ///< each choice in a sentence
   std::vector<std::string> refused;  ///< why it may not be proposed; empty: it may
+  /// Of the front and the document's own: what each design that is offered has over it, in words with figures.
+  std::vector<std::string> gives_up{};
   /// What takes the power of plugged-in devices, where that is free to choose, of designs that are offered or
   /// on the hull of the front. Neither its cost nor what it saves is in `cost` and `trial`.
   std::optional<ReceptaclePart> receptacles{};
@@ -75,9 +77,8 @@ struct RoomProposals {
   /// What the front offers, each once: least cost, knee, least energy, the fewest times that people lose the
   /// light.
   struct Offer {
-    std::size_t design = 0;             ///< index in `designs`
-    std::vector<Pick> picked;           ///< what it is of the front
-    std::vector<std::string> gives_up;  ///< what others of the front have over it, in words with figures
+    std::size_t design = 0;    ///< index in `designs`
+    std::vector<Pick> picked;  ///< what it is of the front
   };
   std::vector<Offer> offers;  ///< by cost
 };

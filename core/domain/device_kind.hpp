@@ -32,6 +32,7 @@ struct LightSensing {
 struct LoadControl {
   LoadController::Action action = LoadController::Action::digital_bus;
   int outputs = 1;
+  bool several_rooms = false;            ///< one serves rooms of its storey; else those of one room
   double limit_a = 10.0;                 ///< of an output, for electronic drivers
   std::optional<double> inrush_limit_a;  ///< peak that an output's contact bears
   std::optional<int> most_drivers;       ///< on an output, whatever they draw

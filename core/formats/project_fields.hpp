@@ -1106,6 +1106,8 @@ void describe(V& v, domain::LoadControl& c) {
   using Action = domain::LoadController::Action;
   v.required("action", c.action, Word<Action>{}, "What it does to the load.");
   v.optional("outputs", c.outputs, Count{1, 64}, "Each carries one group.");
+  v.optional("several_rooms", c.several_rooms, Flag{},
+             "One serves rooms of its storey; left out: those of one room.");
   v.required("limit", c.limit_a, amperes(0.1, 1000), "Of an output, for electronic drivers.");
   v.optional("inrush_limit", c.inrush_limit_a, Unset{amperes(1, 10000)},
              "Peak that an output's contact bears; left out: not stated.");

@@ -574,6 +574,8 @@ export interface ProposedDesign {
   taken_from_people: ProposedEstimate; // times a year
   /** Each choice in a sentence. */
   why: string[];
+  /** Of the front and the document's own: what each design that is offered has over it. */
+  gives_up: string[];
   /** What takes the power of plugged-in devices, of designs that are offered; null where that is not open to choice. */
   receptacles: ProposedReceptacles | null;
   /** Index of a design that is no worse in anything; absent on the front. */
@@ -611,7 +613,7 @@ export interface Proposals {
   hull: number[];
   /** Of a kWh a year from the hull's design before; one for each but the first. */
   cost_per_kwh: number[];
-  offers: { design: number; picked: FrontPick[]; gives_up: string[] }[];
+  offers: { design: number; picked: FrontPick[] }[];
   drawn: DrawnDesign[];
 }
 

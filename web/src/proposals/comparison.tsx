@@ -5,7 +5,7 @@ import type { ControlPart, DrawnDesign, ProposedReceptacles, Proposals, Room } f
 import { figureOf, isNothing } from "../units/estimate";
 import type { UnitSystem } from "../units/system";
 import { DesignPlan, roomWith } from "./design_plan";
-import { costWords, givesUp, hoursWords, letterOfDesign, partWords, picksOf, quantityLines } from "./words";
+import { costWords, hoursWords, letterOfDesign, partWords, picksOf, quantityLines } from "./words";
 
 interface ComparisonProps {
   proposals: Proposals;
@@ -123,7 +123,7 @@ export function Comparison({ proposals, shown, room, system, reading, wanted, on
           {row("to buy", "nothing", list(quantityLines(new_luminaires_only.cost)), (drawn) => list(quantityLines(design(drawn).cost)), "lists")}
           {row("why", nothing, nothing, (drawn) => (drawn.design === own ? "As the document has it." : list(design(drawn).why)), "lists")}
           {shown.some((drawn) => design(drawn).receptacles !== null) && row("what is plugged in", nothing, nothing, (drawn) => outletsOf(design(drawn).receptacles), "lists")}
-          {row("gives up", nothing, nothing, (drawn) => list(givesUp(proposals, drawn.design).map((words) => `against ${words}`)), "lists")}
+          {row("gives up", nothing, nothing, (drawn) => list(design(drawn).gives_up.map((words) => `against ${words}`)), "lists")}
         </tbody>
       </table>
     </div>

@@ -27,8 +27,6 @@ export function letterOfDesign({ front }: Pick<Proposals, "front">, design: numb
 /** What a design is the first in. */
 export const picksOf = ({ offers }: Pick<Proposals, "offers">, design: number): readonly FrontPick[] =>
   offers.find((offer) => offer.design === design)?.picked ?? [];
-export const givesUp = ({ offers }: Pick<Proposals, "offers">, design: number): readonly string[] =>
-  offers.find((offer) => offer.design === design)?.gives_up ?? [];
 
 /** What stands side by side: the front or what is first of it in something, by first cost, with the document's own. */
 export function sideBySide(proposals: Pick<Proposals, "front" | "offers" | "own" | "drawn">, all: boolean): DrawnDesign[] {

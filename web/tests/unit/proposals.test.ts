@@ -18,7 +18,7 @@ const design = (name: string, least: number, kwh: number, dominated_by?: number)
   saving_against_as_found: figure(1 - kwh / 400),
   under_lit_h: figure(0),
   taken_from_people: figure(1),
-  why: [], receptacles: null,
+  why: [], gives_up: [], receptacles: null,
   ...(dominated_by === undefined ? {} : { dominated_by }),
 });
 const drawn = (index: number): DrawnDesign => ({ design: index, devices: [], groups: [], reach: null, sentence: [], edits: [] });
@@ -45,8 +45,8 @@ const proposals = (): Proposals => ({
   hull: [1, 2],
   cost_per_kwh: [5],
   offers: [
-    { design: 1, picked: ["least cost", "most for the money"], gives_up: ["thrifty: 100.0 kWh a year less"] },
-    { design: 2, picked: ["least energy"], gives_up: [] },
+    { design: 1, picked: ["least cost", "most for the money"] },
+    { design: 2, picked: ["least energy"] },
   ],
   drawn: [drawn(1), drawn(4), drawn(2), drawn(0)],
 });
@@ -130,7 +130,7 @@ test("dearer lies to the right, thriftier lower, and the hull runs through its d
 });
 
 test("one design alone has a picture", () => {
-  const alone: Proposals = { ...proposals(), designs: [design("the document's own", 900, 150)], front: [0], hull: [0], cost_per_kwh: [], offers: [{ design: 0, picked: ["least cost", "most for the money"], gives_up: [] }], drawn: [drawn(0)] };
+  const alone: Proposals = { ...proposals(), designs: [design("the document's own", 900, 150)], front: [0], hull: [0], cost_per_kwh: [], offers: [{ design: 0, picked: ["least cost", "most for the money"] }], drawn: [drawn(0)] };
   const picture = frontPicture(alone, 560, 250);
   assert.ok(picture.dots.every((dot) => Number.isFinite(dot.x_px) && Number.isFinite(dot.y_px)));
   assert.equal(picture.letters.length, 1);
