@@ -40,8 +40,8 @@ BuildingLine building_line(std::span<const RoomsOnLine> rooms) {
     for (std::size_t h = 1; h < found.front.hull.size(); ++h) {
       const Merits before = rounded(found.designs[found.front.hull[h - 1]].merits());
       const Merits next = rounded(found.designs[found.front.hull[h]].merits());
-      line.steps.push_back(
-          {r, found.front.hull[h], n * (next.cost - before.cost), n * (before.kwh - next.kwh)});
+      line.steps.push_back({r, found.front.hull[h - 1], found.front.hull[h], n * (next.cost - before.cost),
+                            n * (before.kwh - next.kwh)});
     }
   }
   // A hull is convex: no step of a room comes before the one that leads to it.
@@ -89,6 +89,19 @@ BuildingSum sum_of(std::span<const RoomsOnLine> rooms, std::span<const std::size
   sum.year_kwh = energy::estimate(sum.kwh, scrambles);
   sum.saving = energy::ratio_estimate(saved, found_kwh, scrambles);
   return sum;
+}
+
+StepSum sum_of(std::span<const RoomsOnLine> rooms, const BuildingLine::Step& step, int scrambles) {
+  const RoomsOnLine& room = rooms[step.room];
+  const RoomDesign& from = room.found->designs[step.from];
+  const RoomDesign& to = room.found->designs[step.design];
+  const auto n = static_cast<double>(room.count);
+  const double at_least = n * (to.cost.cost.least - from.cost.cost.least);
+  const double at_most = n * (to.cost.cost.most - from.cost.cost.most);
+  std::vector<double> saved;
+  for (std::size_t i = 0; i < to.trial.kwh.size(); ++i)
+    saved.push_back(n * (from.trial.kwh[i] - to.trial.kwh[i]));
+  return {{std::min(at_least, at_most), std::max(at_least, at_most)}, energy::estimate(saved, scrambles)};
 }
 
 }  // namespace halflight::choose

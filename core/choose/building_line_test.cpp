@@ -99,5 +99,26 @@ TEST(BuildingLine, TheCheapestKilowattHourComesFirst) {
   EXPECT_NEAR(sum.saving.mean, (3000.0 - 220.0) / 3000.0, 1e-12);
 }
 
+/// A step is what two points of the line that it lies between differ by, with each end of the prices.
+TEST(BuildingLine, AStepIsTheDifferenceOfItsPoints) {
+  RoomProposals room = room_of({{100.0, 80.0}, {140.0, 60.0}});
+  room.designs[0].cost.cost = {80.0, 120.0};
+  room.designs[1].cost.cost = {90.0, 190.0};
+  room.designs[1].trial.kwh = {60.0, 58.0};
+  const std::vector<RoomsOnLine> rooms = {{&room, 3}};
+  const BuildingLine line = building_line(rooms);
+  ASSERT_EQ(line.steps.size(), 1U);
+  EXPECT_EQ(line.steps[0].from, 0U);
+  const StepSum step = sum_of(rooms, line.steps[0], 1);
+  EXPECT_NEAR(step.cost.least, 30.0, 1e-12);
+  EXPECT_NEAR(step.cost.most, 210.0, 1e-12);
+  EXPECT_NEAR(step.saved_kwh.mean, 3.0 * (19.0 + 23.0) / 2.0, 1e-12) << "79 to 60 and 81 to 58";
+  room.designs[1].cost.cost = {85.0, 122.0};
+  room.designs[0].cost.cost = {70.0, 120.0};
+  const StepSum cheap = sum_of(rooms, line.steps[0], 1);
+  EXPECT_NEAR(cheap.cost.least, 6.0, 1e-12) << "the dearer the prices the less they differ";
+  EXPECT_NEAR(cheap.cost.most, 45.0, 1e-12);
+}
+
 }  // namespace
 }  // namespace halflight::choose
