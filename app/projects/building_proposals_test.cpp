@@ -51,7 +51,7 @@ ProjectDocument document() {
      "typicals": [{"typical": "cell", "luminaires": [{"id": "A", "type": "panel", "at": [2, 2, 3]}],
        "groups": [{"id": "all", "strategy": "scene", "channels": ["A"]}, {"id": "occ", "strategy": "occupancy", "channels": ["A"]}],
        "occupancy_sensors": [{"id": "O", "at": [2, 2, 3], "technology": "infrared", "coverage": "circle", "major_radius": "3 m", "minor_radius": "2 m", "groups": ["occ"]}],
-       "stations": [{"id": "W", "at": [0, 1, 1.2], "buttons": [{"does": "off"}]}],
+       "stations": [{"id": "W", "at": [0, 1, 1.2], "buttons": ["off"]}],
        "sequences": [{"on": {"by": "occupancy"}, "vacancy": {"delay": "15 min", "groups": ["occ"]}}]}]}]
 })";
   return ProjectDocument::load(std::as_bytes(std::span(text.data(), text.size())), "test", library());
