@@ -100,7 +100,7 @@ export function Steps({ line, currency, system, chosen, onChoose, project, build
         </thead>
         <tbody>
           <tr class={chosen === 0 ? "here" : ""}>
-            <td>{number(0, "take no step: least cost")}</td>
+            <td>{number(0, "0 steps: least cost")}</td>
             <td>every room</td>
             <td>the design that costs least {known(0)}</td>
             <td class="n">–</td>
@@ -114,7 +114,7 @@ export function Steps({ line, currency, system, chosen, onChoose, project, build
             const steps = i + 1;
             return (
               <tr key={steps} class={`${steps === chosen ? "here" : ""}${steps > chosen ? " ahead" : ""}`}>
-                <td>{number(steps, `take ${steps === 1 ? "the first step" : `${steps} steps`}: ${stepWords(line, i, building)}`)}</td>
+                <td>{number(steps, `${steps} ${steps === 1 ? "step" : "steps"}, until ${stepWords(line, i, building)}`)}</td>
                 <td class="name">
                   <Link to={hrefOf({ page: "proposals", project, space: spaces[0]! })}>{roomsInWords(spaces, building)}</Link>
                 </td>
