@@ -16,22 +16,25 @@ using nlohmann::json;
 json as_json(const results::Estimate& e) { return {{"mean", e.mean}, {"low", e.low}, {"high", e.high}}; }
 json as_json(const domain::Range& r) { return {{"least", r.least}, {"most", r.most}}; }
 
-json as_json(const choose::BuildingSum& sum, const std::vector<std::size_t>& designs) {
+json as_json(const choose::BuildingSum& sum, const choose::BuildingSum& least,
+             const std::vector<std::size_t>& designs, int scrambles) {
+  const choose::SumsApart over = choose::apart(least, sum, scrambles);
   return {{"cost", as_json(sum.cost.cost)},
+          {"cost_over_least", as_json(over.cost)},
           {"set_up_h", as_json(sum.cost.set_up_h)},
           {"unpriced", sum.cost.unpriced},
           {"kwh", as_json(sum.year_kwh)},
+          {"saved_over_least_kwh", as_json(over.saved_kwh)},
           {"saving_against_as_found", as_json(sum.saving)},
           {"designs", designs}};
 }
 
-/// The rooms with the document's own controls, where these may be proposed everywhere.
-json own_json(std::span<const RoomsFound> rooms, int scrambles) {
+/// The document's own design of each room; nothing where one of them may not be proposed.
+std::optional<std::vector<std::size_t>> own_designs(std::span<const RoomsFound> rooms) {
   const bool all =
       std::all_of(rooms.begin(), rooms.end(), [](const RoomsFound& room) { return room.found->has_own; });
-  if (!all) return nullptr;
-  const std::vector<std::size_t> own(rooms.size(), 0);
-  return as_json(choose::sum_of(on_line(rooms), own, scrambles), own);
+  if (!all) return std::nullopt;
+  return std::vector<std::size_t>(rooms.size(), 0);
 }
 
 }  // namespace
@@ -123,28 +126,30 @@ json building_json(std::span<const RoomsFound> rooms, const choose::BuildingLine
                     {"hull", found.front.hull},
                     {"designs", designs}});
   }
-  json steps = json::array();
-  for (const choose::BuildingLine::Step& step : line.steps) {
-    const choose::StepSum sum = choose::sum_of(on, step, scrambles);
-    steps.push_back({{"room", step.room},
-                     {"from", step.from},
-                     {"to", step.design},
-                     {"cost", as_json(sum.cost)},
-                     {"saved_kwh", as_json(sum.saved_kwh)},
-                     {"cost_per_kwh", step.per_kwh()}});
-  }
+  std::vector<choose::BuildingSum> sum;
   json sums = json::array();
   for (std::size_t taken = 0; taken <= line.steps.size(); ++taken) {
     const std::vector<std::size_t> designs = line.after(taken);
-    sums.push_back(as_json(choose::sum_of(on, designs, scrambles), designs));
+    sum.push_back(choose::sum_of(on, designs, scrambles));
+    sums.push_back(as_json(sum.back(), sum.front(), designs, scrambles));
+  }
+  json steps = json::array();
+  for (std::size_t s = 0; s < line.steps.size(); ++s) {
+    const choose::BuildingLine::Step& step = line.steps[s];
+    const choose::SumsApart apart = choose::apart(sum[s], sum[s + 1], scrambles);
+    steps.push_back({{"room", step.room},
+                     {"from", step.from},
+                     {"to", step.design},
+                     {"cost", as_json(apart.cost)},
+                     {"saved_kwh", as_json(apart.saved_kwh)},
+                     {"cost_per_kwh", step.per_kwh()}});
   }
   json points = json::array();
   for (const auto& [name, taken] : points_of(line)) points.push_back({{"name", name}, {"steps", taken}});
-  return {{"rooms", sets},
-          {"steps", steps},
-          {"sums", sums},
-          {"points", points},
-          {"stands", own_json(rooms, scrambles)}};
+  json stands;
+  if (const auto own = own_designs(rooms))
+    stands = as_json(choose::sum_of(on, *own, scrambles), sum.front(), *own, scrambles);
+  return {{"rooms", sets}, {"steps", steps}, {"sums", sums}, {"points", points}, {"stands", stands}};
 }
 
 Result<TakenDesigns> take_designs(const formats::ProjectDocument& document, const domain::Library& library,

@@ -156,9 +156,14 @@ TEST(BuildingProposals, TheLineTellsEveryPointAndWhatStands) {
   EXPECT_EQ(json["sums"][0]["designs"], (nlohmann::json{1, 0}));
   EXPECT_EQ(json["sums"][2]["designs"], (nlohmann::json{2, 1}));
   EXPECT_EQ(json["sums"][2]["cost"]["most"], 20.0 + 2 * 100.0);
+  EXPECT_EQ(json["sums"][0]["cost_over_least"]["most"], 0.0);
+  EXPECT_EQ(json["sums"][2]["cost_over_least"]["least"], 220.0);
+  EXPECT_EQ(json["sums"][2]["saved_over_least_kwh"]["mean"], 40.0 + 2 * 10.0);
   EXPECT_EQ(json["points"].size(), 3U);
   EXPECT_EQ(json["rooms"][0]["designs"].size(), 3U) << "the hull, and what stands";
   EXPECT_EQ(json["stands"]["cost"]["least"], 50.0);
+  EXPECT_EQ(json["stands"]["cost_over_least"]["least"], 50.0);
+  EXPECT_EQ(json["stands"]["saved_over_least_kwh"]["mean"], -10.0) << "it draws more";
   EXPECT_EQ(json["stands"]["kwh"]["mean"], 90.0 + 2 * 80.0);
 
   second.has_own = false;

@@ -21,8 +21,8 @@ namespace {
 using choose::Part;
 using choose::RoomDesign;
 
-/// The rooms of a building, so that a search of them all goes on where it was stopped; a few hundred kB each.
-constexpr std::size_t kMostKept = 64;
+/// The rooms of a building, so that a search of them all goes on where it was stopped; a few MB each at most.
+constexpr std::size_t kMostKept = 40;
 
 /// Hash of all that proposals depend on, as text.
 std::string id_of(const OpenRevision& revision, std::size_t space, const std::set<Part>& kept) {

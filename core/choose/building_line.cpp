@@ -91,16 +91,11 @@ BuildingSum sum_of(std::span<const RoomsOnLine> rooms, std::span<const std::size
   return sum;
 }
 
-StepSum sum_of(std::span<const RoomsOnLine> rooms, const BuildingLine::Step& step, int scrambles) {
-  const RoomsOnLine& room = rooms[step.room];
-  const RoomDesign& from = room.found->designs[step.from];
-  const RoomDesign& to = room.found->designs[step.design];
-  const auto n = static_cast<double>(room.count);
-  const double at_least = n * (to.cost.cost.least - from.cost.cost.least);
-  const double at_most = n * (to.cost.cost.most - from.cost.cost.most);
+SumsApart apart(const BuildingSum& from, const BuildingSum& to, int scrambles) {
+  const double at_least = to.cost.cost.least - from.cost.cost.least;
+  const double at_most = to.cost.cost.most - from.cost.cost.most;
   std::vector<double> saved;
-  for (std::size_t i = 0; i < to.trial.kwh.size(); ++i)
-    saved.push_back(n * (from.trial.kwh[i] - to.trial.kwh[i]));
+  for (std::size_t i = 0; i < to.kwh.size(); ++i) saved.push_back(from.kwh[i] - to.kwh[i]);
   return {{std::min(at_least, at_most), std::max(at_least, at_most)}, energy::estimate(saved, scrambles)};
 }
 

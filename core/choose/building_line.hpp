@@ -51,14 +51,14 @@ struct BuildingSum {
 /// for all, chance and all. `scrambles` as in the study.
 BuildingSum sum_of(std::span<const RoomsOnLine> rooms, std::span<const std::size_t> design, int scrambles);
 
-/// What one step comes to in all rooms that take it.
-struct StepSum {
-  /// First cost of the one design over the other, with every price at its least and with every price at its
-  /// most, the smaller first; currency.
+/// What the rooms come to with other designs.
+struct SumsApart {
+  /// First cost of the one over the other, with every price at its least and with every price at its most,
+  /// the smaller first; currency.
   domain::Range cost;
   results::Estimate saved_kwh;  ///< a year, paired by replicate
 };
-/// `step`: of the line of `rooms`. `scrambles` as in the study.
-StepSum sum_of(std::span<const RoomsOnLine> rooms, const BuildingLine::Step& step, int scrambles);
+/// Of the same rooms. `scrambles` as in the study.
+SumsApart apart(const BuildingSum& from, const BuildingSum& to, int scrambles);
 
 }  // namespace halflight::choose

@@ -99,8 +99,8 @@ TEST(BuildingLine, TheCheapestKilowattHourComesFirst) {
   EXPECT_NEAR(sum.saving.mean, (3000.0 - 220.0) / 3000.0, 1e-12);
 }
 
-/// A step is what two points of the line that it lies between differ by, with each end of the prices.
-TEST(BuildingLine, AStepIsTheDifferenceOfItsPoints) {
+/// With each end of the prices, and replicate by replicate.
+TEST(BuildingLine, SumsStandApartByWhatTheirRoomsDifferBy) {
   RoomProposals room = room_of({{100.0, 80.0}, {140.0, 60.0}});
   room.designs[0].cost.cost = {80.0, 120.0};
   room.designs[1].cost.cost = {90.0, 190.0};
@@ -109,13 +109,16 @@ TEST(BuildingLine, AStepIsTheDifferenceOfItsPoints) {
   const BuildingLine line = building_line(rooms);
   ASSERT_EQ(line.steps.size(), 1U);
   EXPECT_EQ(line.steps[0].from, 0U);
-  const StepSum step = sum_of(rooms, line.steps[0], 1);
+  const auto step_now = [&] {
+    return apart(sum_of(rooms, line.after(0), 1), sum_of(rooms, line.after(1), 1), 1);
+  };
+  const SumsApart step = step_now();
   EXPECT_NEAR(step.cost.least, 30.0, 1e-12);
   EXPECT_NEAR(step.cost.most, 210.0, 1e-12);
   EXPECT_NEAR(step.saved_kwh.mean, 3.0 * (19.0 + 23.0) / 2.0, 1e-12) << "79 to 60 and 81 to 58";
   room.designs[1].cost.cost = {85.0, 122.0};
   room.designs[0].cost.cost = {70.0, 120.0};
-  const StepSum cheap = sum_of(rooms, line.steps[0], 1);
+  const SumsApart cheap = step_now();
   EXPECT_NEAR(cheap.cost.least, 6.0, 1e-12) << "the dearer the prices the less they differ";
   EXPECT_NEAR(cheap.cost.most, 45.0, 1e-12);
 }

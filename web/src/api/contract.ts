@@ -615,10 +615,13 @@ export interface DesignEditsRequest {
 /** What the rooms come to with one design each. */
 export interface PointOfLine {
   cost: CostRange;
+  /** Over the designs that cost least, with every price at its least and with every price at its most; may be negative at one end. */
+  cost_over_least: CostRange;
   set_up_h: CostRange;
   /** Pieces that no price is known of; the cost leaves them out. */
   unpriced: string[];
   kwh: ProposedEstimate; // a year
+  saved_over_least_kwh: ProposedEstimate; // a year, under the designs that cost least
   saving_against_as_found: ProposedEstimate; // fraction
   /** By room, the number of its design. */
   designs: number[];
@@ -628,7 +631,7 @@ export interface StepOfLine {
   room: number; // index into rooms
   from: number; // design
   to: number;
-  /** With every price at its least and with every price at its most; may be negative at one end. */
+  /** As of PointOfLine. */
   cost: CostRange;
   saved_kwh: ProposedEstimate; // a year
   cost_per_kwh: number;

@@ -164,8 +164,8 @@ function Line({ project, building, answer, line, head, works }: { project: Proje
               take these designs
             </button>
           </p>
-          <p class="beside">{beside.last}</p>
-          <p class="beside soft">{beside.next}</p>
+          <p class="nearby">{beside.last}</p>
+          <p class="nearby soft">{beside.next}</p>
         </div>
       </section>
       {wrong !== null && (

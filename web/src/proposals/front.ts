@@ -45,7 +45,7 @@ export function roundTicks(low: number, high: number, count: number): number[] {
   }
 }
 
-const MARGIN = { left: 46, right: 16, top: 14, bottom: 34 };
+const MARGIN = { left: 60, right: 22, top: 14, bottom: 34 };
 const LETTER_PX = { wide: 9, high: 12 };
 
 /** Axes that hold all of some points, and where a cost and an energy stand on them. */

@@ -1,6 +1,8 @@
 // The line of the building between first cost and energy: its picture and its words.
-import type { Building, BuildingLine, BuildingSearch, CostRange, LineEdits, LinePick, PointOfLine } from "../api/contract";
+import type { Building, BuildingLine, BuildingSearch, CostRange, LineEdits, LinePick, PointOfLine, ProposedEstimate } from "../api/contract";
+import { differenceOf, figureOf, isNothing } from "../units/estimate";
 import { printedInterval, rounded } from "../units/figures";
+import type { UnitSystem } from "../units/system";
 import { type Axes, axesOf } from "./front";
 import { costWords, inList, perKwh, progressWords } from "./words";
 
@@ -48,8 +50,11 @@ export function neighbours(line: BuildingLine, steps: number, building: Pick<Bui
   };
 }
 
-/** "−20 to 110 GBP": what a step adds to the first cost, which prices may turn into less. */
-export const addedCost = (cost: CostRange, currency: string): string => (cost.least === cost.most ? `${rounded(cost.least, 0)}\u00A0${currency}` : cost.least < 0 ? printedInterval(cost.least, cost.most, currency) : costWords(cost, currency));
+/** "−20 to 110 GBP": what designs cost more than others, which prices may turn into less. */
+export const addedCost = (cost: CostRange, currency: string): string => (cost.least === 0 && cost.most === 0 ? "none" : cost.least === cost.most ? `${rounded(cost.least, 0)}\u00A0${currency}` : cost.least < 0 ? printedInterval(cost.least, cost.most, currency) : costWords(cost, currency));
+
+/** "350 kWh (220 to 470 kWh)"; more, where it is no saving. */
+export const savedWords = (saved: ProposedEstimate, system: UnitSystem): string => (isNothing(saved) ? "none" : saved.mean < 0 ? differenceOf({ mean: -saved.mean, low: -saved.high, high: -saved.low }, "kWh", ["more", "less"], system) : figureOf(saved, "kWh", system));
 
 /** "2 pieces have no price known and are not in the cost."; empty where all have one. */
 export function unpricedWords({ unpriced }: PointOfLine): string {

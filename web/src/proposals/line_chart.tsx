@@ -59,7 +59,7 @@ export function LineChart({ line, currency, chosen, says, onChoose }: {
         {points.map((p, i) => (
           <circle key={i} class={i <= chosen ? "step" : "step ahead"} cx={p.x_px} cy={p.y_px} r="3" />
         ))}
-        {line.points.map(({ name, steps }) => (
+        {line.points.filter(({ steps }) => steps !== chosen).map(({ name, steps }) => (
           <circle key={name} class={name === "most for the building's money" ? "known knee" : "known"} cx={points[steps]!.x_px} cy={points[steps]!.y_px} r="6.5" />
         ))}
         {stands !== null && <rect class="stands" x={stands.x_px - 5} y={stands.y_px - 5} width="10" height="10" transform={`rotate(45 ${stands.x_px} ${stands.y_px})`} />}

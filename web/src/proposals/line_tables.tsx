@@ -3,7 +3,7 @@ import type { Building, BuildingLine, PointOfLine } from "../api/contract";
 import { Link, hrefOf } from "../app/router";
 import { figureOf } from "../units/estimate";
 import type { UnitSystem } from "../units/system";
-import { AS_IT_STANDS, addedCost, nameOf, pickAt, roomsInWords, stepWords, stepsWords } from "./line";
+import { AS_IT_STANDS, addedCost, nameOf, pickAt, roomsInWords, savedWords, stepWords, stepsWords } from "./line";
 import { costWords, hoursWords, perKwh } from "./words";
 
 interface LineProps {
@@ -56,7 +56,9 @@ export function Points({ line, currency, system, chosen, onChoose }: LineProps) 
       </thead>
       <tbody>
         {row("first cost", (point) => costWords(point.cost, currency))}
+        {row("over least cost", (point) => addedCost(point.cost_over_least, currency))}
         {row("energy a year", (point) => figureOf(point.kwh, "kWh", system))}
+        {row("less than at least cost", (point) => savedWords(point.saved_over_least_kwh, system))}
         {row("saving against as found", (point) => figureOf(point.saving_against_as_found, "fraction", system))}
         {row("to set up", (point) => hoursWords(point.set_up_h))}
       </tbody>
@@ -93,7 +95,7 @@ export function Steps({ line, currency, system, chosen, onChoose, project, build
               a kWh a year costs
             </th>
             <th scope="col" class="n">
-              first cost until here
+              over least cost until here
             </th>
             <th scope="col">taken</th>
           </tr>
@@ -106,7 +108,7 @@ export function Steps({ line, currency, system, chosen, onChoose, project, build
             <td class="n">–</td>
             <td class="n">–</td>
             <td class="n">–</td>
-            <td class="n">{costWords(line.sums[0]!.cost, currency)}</td>
+            <td class="n">–</td>
             <td>taken</td>
           </tr>
           {line.steps.map((step, i) => {
@@ -124,7 +126,7 @@ export function Steps({ line, currency, system, chosen, onChoose, project, build
                 <td class="n">{addedCost(step.cost, currency)}</td>
                 <td class="n">{figureOf(step.saved_kwh, "kWh", system)}</td>
                 <td class="n">{perKwh(step.cost_per_kwh, currency)}</td>
-                <td class="n">{costWords(line.sums[steps]!.cost, currency)}</td>
+                <td class="n">{addedCost(line.sums[steps]!.cost_over_least, currency)}</td>
                 <td>{steps <= chosen ? "taken" : "not taken"}</td>
               </tr>
             );

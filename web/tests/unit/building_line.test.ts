@@ -4,12 +4,14 @@ import { test } from "node:test";
 import type { BuildingLine, BuildingSearch, PointOfLine } from "../../src/api/contract";
 import { buildingQuestion } from "../../src/app/proposals";
 import { hrefOf, parseRoute } from "../../src/app/router";
-import { AS_IT_STANDS, addedCost, firstLook, lineLabel, linePicture, nearestPoint, needsWords, neighbours, pickAt, roomsInWords, searchWords, stepsWords, unpricedWords } from "../../src/proposals/line";
+import { AS_IT_STANDS, addedCost, firstLook, lineLabel, linePicture, nearestPoint, needsWords, neighbours, pickAt, roomsInWords, savedWords, searchWords, stepsWords, unpricedWords } from "../../src/proposals/line";
 
 const SPACE = "\u00A0";
 const figure = (mean: number) => ({ mean, low: 0.8 * mean, high: 1.2 * mean });
 const point = (cost: number, kwh: number, designs: number[]): PointOfLine => ({
   cost: { least: cost - 50, most: cost + 50 },
+  cost_over_least: { least: cost - 1000, most: cost - 1000 },
+  saved_over_least_kwh: figure(900 - kwh),
   set_up_h: { least: 1, most: 2 },
   unpriced: [],
   kwh: figure(kwh),
@@ -71,6 +73,13 @@ test("what a step costs may be less than nothing at one end of the prices", () =
   assert.equal(addedCost({ least: 80, most: 120 }, "GBP"), `80 to 120${SPACE}GBP`);
   assert.match(addedCost({ least: -20, most: 420 }, "GBP"), /^\u221220 to 420\u00A0GBP$/);
   assert.equal(addedCost({ least: 7, most: 7 }, "GBP"), `7${SPACE}GBP`);
+  assert.equal(addedCost({ least: 0, most: 0 }, "GBP"), "none");
+});
+
+test("what is saved over the least cost may be nothing, or more energy", () => {
+  assert.equal(savedWords({ mean: 0, low: 0, high: 0 }, "si"), "none");
+  assert.equal(savedWords({ mean: 350, low: 220, high: 470 }, "si"), `350${SPACE}kWh (220 to 470${SPACE}kWh)`);
+  assert.equal(savedWords({ mean: -350, low: -470, high: -220 }, "si"), `350${SPACE}kWh more (220 to 470${SPACE}kWh)`);
 });
 
 test("pieces without a price, and what designs need besides, are said", () => {
