@@ -133,6 +133,7 @@ choose::RoomProposals found_with(std::vector<std::pair<double, double>> designs,
     choose::RoomDesign design;
     design.name = std::to_string(found.designs.size());
     design.cost.cost = {cost, cost};
+    design.cost.quantities = {{"thing", "thing", 1 + static_cast<int>(cost), {1.0 + cost, 1.0 + cost}, {}}};
     design.trial.kwh = {kwh, kwh};
     design.trial.year_kwh.mean = kwh;
     merits.push_back(design.merits());

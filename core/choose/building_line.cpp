@@ -92,11 +92,25 @@ BuildingSum sum_of(std::span<const RoomsOnLine> rooms, std::span<const std::size
 }
 
 SumsApart apart(const BuildingSum& from, const BuildingSum& to, int scrambles) {
-  const double at_least = to.cost.cost.least - from.cost.cost.least;
-  const double at_most = to.cost.cost.most - from.cost.cost.most;
+  SumsApart sums;
+  const auto add = [&](const Quantity& line, double more) {
+    const domain::Range each = times(line.cost, more / line.count);
+    sums.cost.least += std::min(each.least, each.most);
+    sums.cost.most += std::max(each.least, each.most);
+  };
+  const auto same = [](const std::vector<Quantity>& lines, const std::string& id) {
+    return std::find_if(lines.begin(), lines.end(), [&](const Quantity& line) { return line.id == id; });
+  };
+  for (const Quantity& line : to.cost.quantities) {
+    const auto before = same(from.cost.quantities, line.id);
+    add(line, before == from.cost.quantities.end() ? line.count : line.count - before->count);
+  }
+  for (const Quantity& line : from.cost.quantities)
+    if (same(to.cost.quantities, line.id) == to.cost.quantities.end()) add(line, -line.count);
   std::vector<double> saved;
   for (std::size_t i = 0; i < to.kwh.size(); ++i) saved.push_back(from.kwh[i] - to.kwh[i]);
-  return {{std::min(at_least, at_most), std::max(at_least, at_most)}, energy::estimate(saved, scrambles)};
+  sums.saved_kwh = energy::estimate(saved, scrambles);
+  return sums;
 }
 
 }  // namespace halflight::choose

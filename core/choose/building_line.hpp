@@ -53,8 +53,8 @@ BuildingSum sum_of(std::span<const RoomsOnLine> rooms, std::span<const std::size
 
 /// What the rooms come to with other designs.
 struct SumsApart {
-  /// First cost of the one over the other, with every price at its least and with every price at its most,
-  /// the smaller first; currency.
+  /// First cost of the one over the other, currency: what both have cancels, and the price of what only one
+  /// has may lie anywhere in its range.
   domain::Range cost;
   results::Estimate saved_kwh;  ///< a year, paired by replicate
 };

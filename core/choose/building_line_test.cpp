@@ -99,28 +99,28 @@ TEST(BuildingLine, TheCheapestKilowattHourComesFirst) {
   EXPECT_NEAR(sum.saving.mean, (3000.0 - 220.0) / 3000.0, 1e-12);
 }
 
-/// With each end of the prices, and replicate by replicate.
+/// What both have cancels, prices of what only one has are anything in their range, and what is saved is
+/// paired by replicate.
 TEST(BuildingLine, SumsStandApartByWhatTheirRoomsDifferBy) {
   RoomProposals room = room_of({{100.0, 80.0}, {140.0, 60.0}});
-  room.designs[0].cost.cost = {80.0, 120.0};
-  room.designs[1].cost.cost = {90.0, 190.0};
+  const Quantity sensor{"sensor", "sensor", 2, {40.0, 80.0}, {}};
+  room.designs[0].cost.quantities = {sensor, {"switch", "switch", 1, {10.0, 30.0}, {}}};
+  room.designs[1].cost.quantities = {{"sensor", "sensor", 3, {60.0, 120.0}, {}},
+                                     {"meter", "meter", 1, {50.0, 90.0}, {}}};
   room.designs[1].trial.kwh = {60.0, 58.0};
   const std::vector<RoomsOnLine> rooms = {{&room, 3}};
-  const BuildingLine line = building_line(rooms);
-  ASSERT_EQ(line.steps.size(), 1U);
-  EXPECT_EQ(line.steps[0].from, 0U);
-  const auto step_now = [&] {
-    return apart(sum_of(rooms, line.after(0), 1), sum_of(rooms, line.after(1), 1), 1);
-  };
-  const SumsApart step = step_now();
-  EXPECT_NEAR(step.cost.least, 30.0, 1e-12);
-  EXPECT_NEAR(step.cost.most, 210.0, 1e-12);
-  EXPECT_NEAR(step.saved_kwh.mean, 3.0 * (19.0 + 23.0) / 2.0, 1e-12) << "79 to 60 and 81 to 58";
-  room.designs[1].cost.cost = {85.0, 122.0};
-  room.designs[0].cost.cost = {70.0, 120.0};
-  const SumsApart cheap = step_now();
-  EXPECT_NEAR(cheap.cost.least, 6.0, 1e-12) << "the dearer the prices the less they differ";
-  EXPECT_NEAR(cheap.cost.most, 45.0, 1e-12);
+  const std::vector<std::size_t> first = {0};
+  const std::vector<std::size_t> second = {1};
+  const SumsApart up = apart(sum_of(rooms, first, 1), sum_of(rooms, second, 1), 1);
+  EXPECT_NEAR(up.cost.least, 3.0 * (20.0 + 50.0 - 30.0), 1e-12) << "one more sensor, a meter, no switch";
+  EXPECT_NEAR(up.cost.most, 3.0 * (40.0 + 90.0 - 10.0), 1e-12);
+  EXPECT_NEAR(up.saved_kwh.mean, 3.0 * (19.0 + 23.0) / 2.0, 1e-12) << "79 to 60 and 81 to 58";
+  const SumsApart down = apart(sum_of(rooms, second, 1), sum_of(rooms, first, 1), 1);
+  EXPECT_NEAR(down.cost.least, -up.cost.most, 1e-12);
+  EXPECT_NEAR(down.cost.most, -up.cost.least, 1e-12);
+  const SumsApart none = apart(sum_of(rooms, second, 1), sum_of(rooms, second, 1), 1);
+  EXPECT_EQ(none.cost.least, 0.0);
+  EXPECT_EQ(none.cost.most, 0.0);
 }
 
 }  // namespace

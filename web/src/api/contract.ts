@@ -615,7 +615,7 @@ export interface DesignEditsRequest {
 /** What the rooms come to with one design each. */
 export interface PointOfLine {
   cost: CostRange;
-  /** Over the designs that cost least, with every price at its least and with every price at its most; may be negative at one end. */
+  /** Over the designs that cost least: what both have cancels, the price of what only one has may lie anywhere in its range. */
   cost_over_least: CostRange;
   set_up_h: CostRange;
   /** Pieces that no price is known of; the cost leaves them out. */

@@ -1,7 +1,7 @@
 // The line of the building between first cost and energy: its picture and its words.
 import type { Building, BuildingLine, BuildingSearch, CostRange, LineEdits, LinePick, PointOfLine, ProposedEstimate } from "../api/contract";
 import { differenceOf, figureOf, isNothing } from "../units/estimate";
-import { printedInterval, rounded } from "../units/figures";
+import { decimalPlace, rounded } from "../units/figures";
 import type { UnitSystem } from "../units/system";
 import { type Axes, axesOf } from "./front";
 import { costWords, inList, perKwh, progressWords } from "./words";
@@ -50,8 +50,13 @@ export function neighbours(line: BuildingLine, steps: number, building: Pick<Bui
   };
 }
 
-/** "−20 to 110 GBP": what designs cost more than others, which prices may turn into less. */
-export const addedCost = (cost: CostRange, currency: string): string => (cost.least === 0 && cost.most === 0 ? "none" : cost.least === cost.most ? `${rounded(cost.least, 0)}\u00A0${currency}` : cost.least < 0 ? printedInterval(cost.least, cost.most, currency) : costWords(cost, currency));
+/** "−20 to 110 GBP": what designs cost more than others, in whole units; prices may turn it into less. */
+export function addedCost({ least, most }: CostRange, currency: string): string {
+  if (least === 0 && most === 0) return "none";
+  const place = Math.max(0, decimalPlace(0.5 * (least + most), least, most));
+  const [from, to] = [rounded(least, place), rounded(most, place)];
+  return from === to ? `${from}\u00A0${currency}` : `${from} to ${to}\u00A0${currency}`;
+}
 
 /** "350 kWh (220 to 470 kWh)"; more, where it is no saving. */
 export const savedWords = (saved: ProposedEstimate, system: UnitSystem): string => (isNothing(saved) ? "none" : saved.mean < 0 ? differenceOf({ mean: -saved.mean, low: -saved.high, high: -saved.low }, "kWh", ["more", "less"], system) : figureOf(saved, "kWh", system));

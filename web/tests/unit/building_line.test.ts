@@ -73,6 +73,7 @@ test("what a step costs may be less than nothing at one end of the prices", () =
   assert.equal(addedCost({ least: 80, most: 120 }, "GBP"), `80 to 120${SPACE}GBP`);
   assert.match(addedCost({ least: -20, most: 420 }, "GBP"), /^\u221220 to 420\u00A0GBP$/);
   assert.equal(addedCost({ least: 7, most: 7 }, "GBP"), `7${SPACE}GBP`);
+  assert.equal(addedCost({ least: 1489.05, most: 1489.5 }, "GBP"), `1489 to 1490${SPACE}GBP`);
   assert.equal(addedCost({ least: 0, most: 0 }, "GBP"), "none");
 });
 
