@@ -140,7 +140,7 @@ function Line({ project, building, answer, line, head, works }: { project: Proje
   const here = line.sums[chosen]!;
   const pick = pickAt(line, chosen);
   const beside = neighbours(line, chosen, building, currency);
-  const says = `${stepsWords(line, chosen)} taken${pick === null ? "" : `, ${pick}`}: first cost ${costWords(here.cost, currency)}, ${figureOf(here.kwh, "kWh", system)} a year, saving ${figureOf(here.saving_against_as_found, "fraction", system)}. ${beside.last}`;
+  const says = `${line.steps.length === 0 ? stepsWords(line, chosen) : `${stepsWords(line, chosen)} taken`}${pick === null ? "" : `, ${pick}`}: first cost ${costWords(here.cost, currency)}, ${figureOf(here.kwh, "kWh", system)} a year, saving ${figureOf(here.saving_against_as_found, "fraction", system)}. ${beside.last}`;
   const rooms = line.rooms.reduce((sum, room) => sum + room.spaces.length, 0);
   const unlike = line.rooms.filter((room) => room.own === null);
   const unpriced = unpricedWords(here);
@@ -179,7 +179,7 @@ function Line({ project, building, answer, line, head, works }: { project: Proje
         </p>
       )}
       <p class="soft notes">
-        Along the line no other choice of designs costs as little and draws less. {unpriced}
+        Along the line no other choice of designs whose prices are known costs as little and draws less. {unpriced}
         {unlike.length > 0 && ` What stands now has no place in it: the document's own design may not be proposed in ${inList(unlike.map((room) => roomsInWords(room.spaces, building)))}.`}
       </p>
       {line.steps.length > 0 && (

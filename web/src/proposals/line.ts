@@ -33,7 +33,8 @@ export const pickAt = (line: BuildingLine, steps: number): LinePick | null => li
 export const firstLook = (line: BuildingLine): number => line.points.find((point) => point.name === "most for the building's money")?.steps ?? 0;
 
 /** "3 of 12 steps". */
-export const stepsWords = (line: BuildingLine, steps: number): string => `${steps} of ${line.steps.length} ${line.steps.length === 1 ? "step" : "steps"}`;
+export const stepsWords = (line: BuildingLine, steps: number): string =>
+  line.steps.length === 0 ? "no step to take" : `${steps} of ${line.steps.length} ${line.steps.length === 1 ? "step" : "steps"}`;
 
 /** A step as a sentence without its end: "1.04 Office: 1 ceiling sensor in place of 2 luminaire sensors". */
 export function stepWords(line: BuildingLine, step: number, building: Pick<Building, "rooms"> | null): string {
@@ -149,7 +150,7 @@ function labelsOf(named: readonly ({ text: string } & LineMark)[], points: reado
   };
   const placed: LineLabel[] = [];
   for (const { text, x_px, y_px } of together) {
-    const candidates = ([[12, 4], [10, -9], [10, 17], [-12, 4], [-10, -9], [-10, 17], [10, -9 - LINE_PX], [-10, -9 - LINE_PX]] as const).map(
+    const candidates = ([[15, 4], [10, -9], [10, 17], [-15, 4], [-10, -9], [-10, 17], [10, -9 - LINE_PX], [-10, -9 - LINE_PX]] as const).map(
       ([right, down]): LineLabel => ({ text, x: x_px + right, y: y_px + down, anchor: right > 0 ? "start" : "end" }),
     );
     const cost = (label: LineLabel) => {

@@ -56,6 +56,7 @@ export function Points({ line, currency, system, chosen, onChoose }: LineProps) 
       </thead>
       <tbody>
         {row("first cost", (point) => costWords(point.cost, currency))}
+        {[here, ...columns.map(({ point }) => point)].some(({ unpriced }) => unpriced.length > 0) && row("pieces without a price", ({ unpriced }) => (unpriced.length === 0 ? "none" : `${unpriced.length}, not in the cost`))}
         {row("over least cost", (point) => addedCost(point.cost_over_least, currency))}
         {row("energy a year", (point) => figureOf(point.kwh, "kWh", system))}
         {row("less than at least cost", (point) => savedWords(point.saved_over_least_kwh, system))}

@@ -93,6 +93,6 @@ export function kindsOfCells() {
   for (const design of document.designs) design.typicals.push({ ...design.typicals[0], typical: "wide" });
   document.designs[1].sequences = [];
   document.spaces[2] = { ...document.spaces[2], typical: "wide", name: "Wide cell" };
-  document.spaces[3] = { id: "104", number: "104", name: "Store", storey: "first", kind: "storage", height: "2.7 m", floor: square, origin: [14, 0], reflectances: cell.space.reflectances };
+  document.spaces[3] = { id: "104", number: "104", name: "Store", storey: "first", kind: "storage", height: "2.7 m", floor: square.map(([x, y]) => [14 + x, y]), reflectances: cell.space.reflectances };
   return document;
 }

@@ -60,6 +60,7 @@ test("a point of the line is known by name, by its steps and by what lies beside
   assert.deepEqual([0, 1, 2, 3].map((n) => pickAt(line(), n)), ["least cost", "most for the building's money", null, "least energy"]);
   assert.equal(stepsWords(line(), 2), "2 of 3 steps");
   assert.equal(stepsWords({ ...line(), steps: line().steps.slice(0, 1) }, 1), "1 of 1 step");
+  assert.equal(stepsWords({ ...line(), steps: [] }, 0), "no step to take");
   const beside = (n: number) => neighbours(line(), n, building, "GBP");
   assert.equal(beside(0).last, "Every room has the design that costs least.");
   assert.equal(beside(1).last, `Taken last: 1.02 Cell and 1 alike: motion in place of hand, 0.3${SPACE}GBP for each kWh a year less.`);
