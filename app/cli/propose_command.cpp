@@ -1,6 +1,5 @@
 // Levels for scenes that say what they are for: printed, and written back into the document.
 #include "base/context.hpp"
-#include "choose/relay_network.hpp"
 #include "choose/room_proposals.hpp"
 #include "choose/room_scenes.hpp"
 #include "cli/cache.hpp"
@@ -14,9 +13,8 @@
 #include "cli/terminal_progress.hpp"
 #include "domain/names.hpp"
 #include "files/file.hpp"
-#include "projects/code_fixes.hpp"
+#include "projects/building_proposals.hpp"
 #include "projects/project_files.hpp"
-#include "projects/proposal_edits.hpp"
 #include "projects/room_proposals_json.hpp"
 #include "projects/scene_levels_json.hpp"
 #include "sim/electric_states.hpp"
@@ -24,6 +22,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <memory>
 #include <optional>
 #include <set>
 #include <string>
@@ -159,45 +158,20 @@ void add_edits(const formats::ProjectDocument& document, const json& tree, const
   }
 }
 
-/// Rooms that get one design: a room by itself, or all that inherit from a typical.
-struct RoomsAlike {
-  std::vector<std::size_t> spaces;  ///< the first stands for all
+/// The parts that --keep names; nothing without it.
+std::optional<std::set<choose::Part>> kept_parts(const std::vector<std::string>& keep) {
+  if (keep.empty()) return std::nullopt;
   std::set<choose::Part> kept;
-};
-
-std::vector<RoomsAlike> rooms_with_choice(const domain::Project& project, const domain::Design& proposal,
-                                          const std::vector<std::size_t>& wanted,
-                                          const std::vector<std::string>& keep) {
-  std::vector<RoomsAlike> all;
-  for (const std::size_t s : wanted) {
-    const domain::Space& space = project.spaces[s];
-    const std::vector<std::string> alike = choose::rooms_alike(project, proposal, space);
-    const auto same = std::find_if(all.begin(), all.end(), [&](const RoomsAlike& one) {
-      return std::find(alike.begin(), alike.end(), project.spaces[one.spaces.front()].id) != alike.end();
-    });
-    if (same != all.end()) {
-      same->spaces.push_back(s);
-      continue;
-    }
-    const bool is_lit = std::any_of(proposal.luminaires.begin(), proposal.luminaires.end(),
-                                    [&](const domain::Luminaire& one) {
-                                      return one.space == space.id && one.status != domain::Status::remove;
-                                    });
-    if (!is_lit) continue;
-    RoomsAlike room{{s}, {}};
-    for (const choose::Part part : choose::kParts)
-      if (std::find(keep.begin(), keep.end(), choose::name_of(part)) != keep.end()) room.kept.insert(part);
-    if (keep.empty()) room.kept = choose::decided_parts(project, proposal, space.id);
-    if (room.kept.size() < choose::kParts.size()) all.push_back(std::move(room));
-  }
-  return all;
+  for (const choose::Part part : choose::kParts)
+    if (std::find(keep.begin(), keep.end(), choose::name_of(part)) != keep.end()) kept.insert(part);
+  return kept;
 }
 
 /// The design that --take names, index in its room's designs; nothing where the room offers none by that
 /// name.
 std::optional<std::size_t> taken_design(const std::string& take, const choose::RoomProposals& found,
                                         std::size_t at_knee_of_building) {
-  if (take == kMostForTheBuildingsMoney) return at_knee_of_building;
+  if (take == projects::kMostForTheBuildingsMoney) return at_knee_of_building;
   for (const choose::RoomProposals::Offer& offer : found.offers)
     for (const choose::Pick pick : offer.picked)
       if (take == choose::name_of(pick)) return offer.design;
@@ -239,8 +213,9 @@ int run(const ProposeCommand& command) {
                     [&](const domain::Scene& scene) { return scene.space == id && !scene.targets.empty(); }))
       with_targets.push_back(s);
   }
-  std::vector<RoomsAlike> rooms;
-  if (proposal != nullptr) rooms = rooms_with_choice(project, *proposal, wanted, command.keep);
+  std::vector<projects::RoomsAlike> rooms;
+  if (proposal != nullptr)
+    rooms = projects::rooms_with_choice(project, *proposal, wanted, kept_parts(command.keep)).rooms;
   if (with_targets.empty() && rooms.empty()) {
     print_diagnostics(
         {{Diagnostic::Severity::error, command.project.string(), "",
@@ -263,15 +238,11 @@ int run(const ProposeCommand& command) {
   const json tree = json::parse(files->document.text());
   std::vector<formats::DocumentEdit> edits;
   json rooms_found = json::array();
-  std::vector<RoomsFound> all_found;
+  std::vector<projects::RoomsFound> all_found;
   bool all_fit = true;
-  for (const RoomsAlike& room : rooms) {
-    choose::ProposalWish wish{room.kept, options};
-    wish.mend = [&](const std::vector<results::Finding>& findings) {
-      return projects::mended_controls(files->document, project.spaces[room.spaces.front()].id, findings,
-                                       files->code_rules);
-    };
-    wish.options.points_per_scramble = sim::kPointsOfTrials;
+  for (const projects::RoomsAlike& room : rooms) {
+    const choose::ProposalWish wish =
+        projects::proposal_wish(*files, room.spaces.front(), room.kept, options);
     std::vector<std::string> ids;
     for (const std::size_t s : room.spaces) ids.push_back(project.spaces[s].id);
     Result<choose::RoomProposals> found =
@@ -286,9 +257,9 @@ int run(const ProposeCommand& command) {
     if (found->designs.empty())
       all_fit = false;
     else
-      all_found.push_back({std::move(ids), *std::move(found)});
+      all_found.push_back({std::move(ids), std::make_shared<const choose::RoomProposals>(*std::move(found))});
   }
-  const choose::BuildingLine line = choose::building_line(on_line(all_found));
+  const choose::BuildingLine line = choose::building_line(projects::on_line(all_found));
   if (all_found.size() > 1) fmt::print("{}\n", building_text(project, all_found, line, options.scrambles));
 
   json results = json::array();
@@ -322,38 +293,33 @@ int run(const ProposeCommand& command) {
   std::vector<std::pair<std::string, choose::RoomControls>> taken;  // by room
   const std::vector<std::size_t> at_knee = line.after(line.knee);
   for (std::size_t r = 0; r < all_found.size(); ++r)
-    if (const auto design = taken_design(command.take, all_found[r].found, at_knee[r]))
-      taken.emplace_back(all_found[r].ids.front(), all_found[r].found.designs[*design].controls);
+    if (const auto design = taken_design(command.take, *all_found[r].found, at_knee[r]))
+      taken.emplace_back(all_found[r].ids.front(), all_found[r].found->designs[*design].controls);
 
   // What was found, put into a copy of the document.
   formats::ProjectDocument proposed = files->document;
   Diagnostics refused = proposed.apply(edits);
-  for (const auto& [space, controls] : taken)
-    if (refused.empty()) refused = proposed.apply(projects::edits_for(proposed, space, controls));
   json radio;
-  if (refused.empty() && !taken.empty()) {
-    const Result<choose::RelayProposal> relays =
-        choose::propose_relays(proposed.project(), *files->library,
-                               *domain::find_design(proposed.project(), domain::Design::Role::proposal));
-    if (!relays) {
-      print_diagnostics(relays.error());
-      all_fit = false;
-    } else if (relays->devices > 0) {
-      fmt::print("{}", relays_text(proposed.project(), *relays, command.take));
-      radio = relays_json(*relays);
-      all_fit = all_fit && relays->out_of_reach.empty();
-      refused = proposed.apply(projects::edits_for(proposed, *relays));
-    }
-  }
   json hvac;
-  if (refused.empty() && !taken.empty()) {
-    const choose::ContactProposal contacts =
-        choose::propose_contacts(proposed.project(), *files->library,
-                                 *domain::find_design(proposed.project(), domain::Design::Role::proposal));
-    if (!contacts.told.empty()) {
-      fmt::print("{}", contacts_text(proposed.project(), contacts));
-      hvac = contacts_json(contacts);
-      refused = proposed.apply(projects::edits_for(proposed, contacts));
+  if (refused.empty()) {
+    Result<projects::TakenDesigns> with = projects::take_designs(proposed, *files->library, taken);
+    if (with) {
+      proposed = std::move(with->document);
+      if (!with->no_relays.empty()) {
+        print_diagnostics(with->no_relays);
+        all_fit = false;
+      }
+      if (with->relays) {
+        fmt::print("{}", relays_text(proposed.project(), *with->relays, command.take));
+        radio = projects::relays_json(*with->relays);
+        all_fit = all_fit && with->relays->out_of_reach.empty();
+      }
+      if (!with->contacts.told.empty()) {
+        fmt::print("{}", contacts_text(proposed.project(), with->contacts));
+        hvac = projects::contacts_json(with->contacts);
+      }
+    } else {
+      refused = std::move(with.error());
     }
   }
   if (!refused.empty()) {
@@ -366,7 +332,7 @@ int run(const ProposeCommand& command) {
     if (const auto saved = files::write_file_atomically(
             *command.json,
             files::as_bytes(json{{"rooms", rooms_found},
-                                 {"building", building_json(all_found, line, options.scrambles)},
+                                 {"building", projects::building_json(all_found, line, options.scrambles)},
                                  {"scenes", results},
                                  {"radio", radio},
                                  {"hvac", hvac}}

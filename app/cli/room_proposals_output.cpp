@@ -109,85 +109,33 @@ std::string proposals_text(const domain::Project& project, const std::vector<std
   return text;
 }
 
-namespace {
-
-/// The ends of the building's line and its knee, each once, by how many steps they take.
-std::vector<std::pair<const char*, std::size_t>> points_of(const choose::BuildingLine& line) {
-  std::vector<std::pair<const char*, std::size_t>> points = {{"least cost", 0}};
-  if (line.knee > 0 && line.knee < line.steps.size())
-    points.emplace_back(kMostForTheBuildingsMoney, line.knee);
-  if (!line.steps.empty()) points.emplace_back("least energy", line.steps.size());
-  return points;
-}
-
-}  // namespace
-
-std::vector<choose::RoomsOnLine> on_line(const std::vector<RoomsFound>& rooms) {
-  std::vector<choose::RoomsOnLine> all;
-  for (const RoomsFound& room : rooms) all.push_back({&room.found, room.ids.size()});
-  return all;
-}
-
-std::string building_text(const domain::Project& project, const std::vector<RoomsFound>& rooms,
+std::string building_text(const domain::Project& project, std::span<const projects::RoomsFound> rooms,
                           const choose::BuildingLine& line, int scrambles) {
   const std::string& currency = project.estimate.currency;
   std::size_t count = 0;
-  for (const RoomsFound& room : rooms) count += room.ids.size();
+  for (const projects::RoomsFound& room : rooms) count += room.ids.size();
   std::string text = fmt::format("These {} rooms together, designs of their fronts:\n", count);
   text +=
       fmt::format("  {:<32} {:>20} {:>10}  {:<22} {:>10}\n", "", currency, "kWh/year", "saves", "set-up h");
-  for (const auto& [name, steps] : points_of(line)) {
-    const choose::BuildingSum sum = choose::sum_of(on_line(rooms), line.after(steps), scrambles);
+  for (const auto& [name, steps] : projects::points_of(line)) {
+    const choose::BuildingSum sum = choose::sum_of(projects::on_line(rooms), line.after(steps), scrambles);
     text += fmt::format("  {:<32} {:>20} {:>10.0f}  {:<22} {:>10.0f}\n", name,
                         fmt::format("{:.0f} to {:.0f}", sum.cost.cost.least, sum.cost.cost.most),
                         sum.year_kwh.mean, percent_text(sum.saving), sum.cost.set_up_middle_h());
   }
   if (line.steps.empty()) return text;
   text += "  From least cost on, where the next of the money buys most:\n";
-  std::vector<std::size_t> stands = line.cheapest;
   for (std::size_t s = 0; s < line.steps.size(); ++s) {
     const choose::BuildingLine::Step& step = line.steps[s];
-    const RoomsFound& room = rooms[step.room];
+    const projects::RoomsFound& room = rooms[step.room];
     const domain::Space& space = *domain::find_by_id(project.spaces, room.ids.front());
-    text += fmt::format("  {:>3}. {} {}{}: {} in place of {}: {:.1f} {} for each kWh a year less\n", s + 1,
-                        space.number, space.name,
-                        room.ids.size() > 1 ? fmt::format(" and {} alike", room.ids.size() - 1) : "",
-                        room.found.designs[step.design].name, room.found.designs[stands[step.room]].name,
-                        step.per_kwh(), currency);
-    stands[step.room] = step.design;
+    text += fmt::format(
+        "  {:>3}. {} {}{}: {} in place of {}: {:.1f} {} for each kWh a year less\n", s + 1, space.number,
+        space.name, room.ids.size() > 1 ? fmt::format(" and {} alike", room.ids.size() - 1) : "",
+        room.found->designs[step.design].name, room.found->designs[step.from].name, step.per_kwh(), currency);
     if (s + 1 == line.knee) text += "       ---- the knee\n";
   }
   return text;
-}
-
-nlohmann::json building_json(const std::vector<RoomsFound>& rooms, const choose::BuildingLine& line,
-                             int scrambles) {
-  using nlohmann::json;
-  if (rooms.empty()) return nullptr;
-  json points = json::array();
-  for (const auto& [name, steps] : points_of(line)) {
-    const std::vector<std::size_t> design = line.after(steps);
-    const choose::BuildingSum sum = choose::sum_of(on_line(rooms), design, scrambles);
-    json chosen = json::array();
-    for (std::size_t r = 0; r < rooms.size(); ++r)
-      chosen.push_back({{"spaces", rooms[r].ids}, {"design", rooms[r].found.designs[design[r]].name}});
-    points.push_back({{"name", name},
-                      {"steps", steps},
-                      {"cost", {{"least", sum.cost.cost.least}, {"most", sum.cost.cost.most}}},
-                      {"set_up_h", {{"least", sum.cost.set_up_h.least}, {"most", sum.cost.set_up_h.most}}},
-                      {"kwh", sum.year_kwh.mean},
-                      {"saving_against_as_found",
-                       {{"mean", sum.saving.mean}, {"low", sum.saving.low}, {"high", sum.saving.high}}},
-                      {"designs", chosen}});
-  }
-  json steps = json::array();
-  for (const choose::BuildingLine::Step& step : line.steps)
-    steps.push_back({{"spaces", rooms[step.room].ids},
-                     {"design", rooms[step.room].found.designs[step.design].name},
-                     {"cost", step.cost},
-                     {"kwh", step.kwh},
-                     {"cost_per_kwh", step.per_kwh()}});
-  return {{"points", points}, {"steps", steps}};
 }
 
 std::string relays_text(const domain::Project& project, const choose::RelayProposal& relays,
@@ -210,21 +158,6 @@ std::string relays_text(const domain::Project& project, const choose::RelayPropo
   return text;
 }
 
-nlohmann::json relays_json(const choose::RelayProposal& relays) {
-  const auto places = [](const std::vector<domain::Infrastructure>& devices) {
-    nlohmann::json all = nlohmann::json::array();
-    for (const domain::Infrastructure& one : devices)
-      all.push_back(
-          {{"space", one.space}, {"at", {one.at.x, one.at.y, one.at.z}}, {"device_kind", one.device_kind}});
-    return all;
-  };
-  return {{"devices", relays.devices},
-          {"gateways", places(relays.gateways)},
-          {"repeaters", places(relays.repeaters)},
-          {"out_of_reach", relays.out_of_reach},
-          {"weakest_availability", relays.weakest}};
-}
-
 std::string contacts_text(const domain::Project& project, const choose::ContactProposal& contacts) {
   std::string text = fmt::format(
       "\nHVAC, told of {} room{} whose sensors know who is there: {} new volt-free contact{}{}.\n",
@@ -238,15 +171,6 @@ std::string contacts_text(const domain::Project& project, const choose::ContactP
                         told.contact ? "a contact of its own" : told.interface);
   }
   return text;
-}
-
-nlohmann::json contacts_json(const choose::ContactProposal& contacts) {
-  nlohmann::json told = nlohmann::json::array();
-  for (const choose::ContactProposal::Told& one : contacts.told)
-    told.push_back({{"space", one.space}, {"by", one.contact ? "new contact" : one.interface}});
-  nlohmann::json found = {{"new_contacts", contacts.contacts.size()}, {"told", told}};
-  if (contacts.cost) found["cost"] = {{"least", contacts.cost->least}, {"most", contacts.cost->most}};
-  return found;
 }
 
 }  // namespace halflight::cli

@@ -96,6 +96,7 @@ struct HttpService::State {
     add_room_routes(server, workbench);
     add_place_routes(server, workbench);
     add_proposal_routes(server, workbench);
+    add_building_proposal_routes(server, workbench);
     add_what_if_routes(server, workbench);
     add_run_routes(server, workbench);
     add_start_routes(server, workbench);

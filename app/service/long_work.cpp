@@ -23,6 +23,16 @@ void LongWork::report(std::string_view stage, std::size_t done, std::size_t tota
   changed_.notify_all();
 }
 
+void LongWork::tell(Json more) {
+  const std::lock_guard lock(mutex_);
+  more_ = std::move(more);
+  stage_.clear();
+  done_ = 0;
+  total_ = 0;
+  is_new_ = true;
+  changed_.notify_all();
+}
+
 Event LongWork::next() {
   std::unique_lock lock(mutex_);
   changed_.wait_for(lock, kHeartbeat, [&] { return is_new_; });
@@ -32,6 +42,7 @@ Event LongWork::next() {
   if (end_) return *end_;
   Json json = {{"done", done_}, {"total", total_}};
   if (tells_stage_) json["stage"] = stage_;
+  json.update(more_);
   event.name = "progress";
   event.data = text_of(json);
   return event;
@@ -41,7 +52,7 @@ void LongWork::run(Context context, const Work& work, const std::stop_token& sto
   try {
     context.progress = this;
     context.stop = stop;
-    const Answer<Json> answer = work(context);
+    const Answer<Json> answer = work(context, *this);
     if (!answer) return end({"failed", text_of({{"error", to_json(answer.error())}}), true});
     end({"done", text_of(*answer), true});
   } catch (const Cancelled&) {

@@ -19,11 +19,14 @@ namespace halflight::service {
 /// listens: it stops when it is let go.
 class LongWork final : public Progress {
  public:
-  /// What is to be done: given a context whose progress and stop are this work's; throws Cancelled.
-  using Work = std::function<Answer<Json>(const Context&)>;
+  /// What is to be done: given a context whose progress and stop are this work's, and the work itself; throws
+  /// Cancelled.
+  using Work = std::function<Answer<Json>(const Context&, LongWork&)>;
   /// `context`: as the desk gives it. `tells_stage`: progress names what is being done.
   LongWork(Context context, bool tells_stage, Work work);
 
+  /// More fields of every progress that is told from now on, in place of those before.
+  void tell(Json more);
   void report(std::string_view stage, std::size_t done, std::size_t total) override;
 
   /// What has happened since it was last asked, the last being "done" or "failed"; waits for it, but no
@@ -37,6 +40,7 @@ class LongWork final : public Progress {
   const bool tells_stage_;
   std::mutex mutex_;
   std::condition_variable changed_;
+  Json more_ = Json::object();
   std::string stage_;
   std::size_t done_ = 0;
   std::size_t total_ = 0;

@@ -1,6 +1,7 @@
 #include "service/proposals.hpp"
 
 #include "base/hash.hpp"
+#include "projects/building_proposals.hpp"
 #include "projects/proposal_edits.hpp"
 #include "projects/room_proposals_json.hpp"
 #include "service/room_json.hpp"
@@ -20,7 +21,8 @@ namespace {
 using choose::Part;
 using choose::RoomDesign;
 
-constexpr std::size_t kMostKept = 8;
+/// The rooms of a building, so that a search of them all goes on where it was stopped; a few MB each at most.
+constexpr std::size_t kMostKept = 40;
 
 /// Hash of all that proposals depend on, as text.
 std::string id_of(const OpenRevision& revision, std::size_t space, const std::set<Part>& kept) {
@@ -32,6 +34,24 @@ std::string id_of(const OpenRevision& revision, std::size_t space, const std::se
   for (const Part part : kept) key.add(std::string(choose::name_of(part)));
   return key.key().hex().substr(0, 24);
 }
+
+/// The revision with other controls in a room, and the edits that make it so.
+struct Changed {
+  std::vector<formats::DocumentEdit> edits;
+  Revision revision;
+};
+Answer<Changed> changed(Desk& desk, const Revision& revision, const std::string& space,
+                        const choose::RoomControls& controls) {
+  Changed made;
+  made.edits = projects::edits_for(revision->files.document, space, controls);
+  const auto edited = desk.what_if(*revision, made.edits);
+  if (!edited) return tl::unexpected(edited.error());
+  if (const auto error = error_in(**edited)) return tl::unexpected(*error);
+  made.revision = *edited;
+  return made;
+}
+
+}  // namespace
 
 Json names_of(const std::set<Part>& parts) {
   Json names = Json::array();
@@ -53,39 +73,22 @@ Json to_json(const std::vector<formats::DocumentEdit>& edits) {
   return steps;
 }
 
-/// The revision with other controls in a room, and the edits that make it so.
-struct Changed {
-  std::vector<formats::DocumentEdit> edits;
-  Revision revision;
-};
-Answer<Changed> changed(Desk& desk, const Revision& revision, const std::string& space,
-                        const choose::RoomControls& controls) {
-  Changed made;
-  made.edits = projects::edits_for(revision->files.document, space, controls);
-  const auto edited = desk.what_if(*revision, made.edits);
-  if (!edited) return tl::unexpected(edited.error());
-  if (const auto error = error_in(**edited)) return tl::unexpected(*error);
-  made.revision = *edited;
-  return made;
+Problem no_proposal() {
+  return {Problem::Code::bad_request, "the project has no proposal",
+          "add a design whose role is \"proposal\"", "/designs"};
 }
-
-}  // namespace
 
 std::optional<Problem> why_none(const OpenRevision& revision, std::size_t space, const std::set<Part>& kept) {
   if (const auto error = error_in(revision)) return error;
   const domain::Project& project = revision.files.document.project();
   const domain::Design* proposal = domain::find_design(project, domain::Design::Role::proposal);
+  if (proposal == nullptr) return no_proposal();
   const domain::Space& room = project.spaces[space];
-  if (proposal == nullptr)
-    return Problem{Problem::Code::bad_request, "the project has no proposal",
-                   "add a design whose role is \"proposal\"", "/designs"};
-  if (choose::fixed_luminaires(project, *proposal, room.id).empty())
-    return Problem{Problem::Code::bad_request, fmt::format("{} has no luminaires to control", room.number),
-                   "put luminaires into the room first"};
-  if (kept.size() == choose::kParts.size())
-    return Problem{Problem::Code::bad_request,
-                   fmt::format("nothing is left to choose: all controls of {} stay as they are", room.number),
-                   "free a part", "/keep"};
+  if (const auto why = projects::why_no_choice(project, *proposal, room, kept)) {
+    const bool is_dark = *why == projects::NoChoice::no_luminaires;
+    return Problem{Problem::Code::bad_request, projects::in_words(*why, room),
+                   is_dark ? "put luminaires into the room first" : "free a part", is_dark ? "" : "/keep"};
+  }
   return std::nullopt;
 }
 
@@ -128,8 +131,7 @@ Answer<std::shared_ptr<const KeptProposals>> Proposals::find(const Revision& rev
   }
   if (auto before = known(id)) return before;
 
-  choose::ProposalWish wish{kept, {}};
-  wish.options.points_per_scramble = sim::kPointsOfTrials;
+  const choose::ProposalWish wish = projects::proposal_wish(revision->files, space, kept, {});
   lightresponse::StageLog log;
   auto found = choose::propose_room(revision->inputs(), space, wish, context, log);
   if (!found) return tl::unexpected(problem_of(Problem::Code::bad_request, found.error()));

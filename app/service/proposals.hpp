@@ -49,6 +49,8 @@ class Proposals {
   std::deque<std::shared_ptr<const KeptProposals>> kept_;  // the last found first
 };
 
+/// The document has no proposal whose controls could be chosen.
+Problem no_proposal();
 /// Why no proposals can be found for a room whose parts `kept` stay; nothing where they can.
 std::optional<Problem> why_none(const OpenRevision& revision, std::size_t space,
                                 const std::set<choose::Part>& kept);
@@ -57,6 +59,10 @@ std::optional<Problem> why_none(const OpenRevision& revision, std::size_t space,
 Answer<std::set<choose::Part>> parts_named(std::string_view list);
 /// Nothing for another word.
 std::optional<choose::Part> part_named(std::string_view name);
+
+Json names_of(const std::set<choose::Part>& parts);
+/// Edits as the pages send them back.
+Json to_json(const std::vector<formats::DocumentEdit>& edits);
 
 /// As the page compares and draws them (schema/service.openapi.json).
 Answer<Json> to_json(Desk& desk, const Revision& revision, const KeptProposals& proposals);

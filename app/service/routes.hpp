@@ -24,6 +24,7 @@ void add_project_routes(httplib::Server& server, Workbench& workbench);
 void add_room_routes(httplib::Server& server, Workbench& workbench);
 void add_place_routes(httplib::Server& server, Workbench& workbench);
 void add_proposal_routes(httplib::Server& server, Workbench& workbench);
+void add_building_proposal_routes(httplib::Server& server, Workbench& workbench);
 void add_what_if_routes(httplib::Server& server, Workbench& workbench);
 void add_run_routes(httplib::Server& server, Workbench& workbench);
 void add_start_routes(httplib::Server& server, Workbench& workbench);

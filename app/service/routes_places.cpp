@@ -21,7 +21,8 @@ void add_place_routes(httplib::Server& server, Workbench& workbench) {
       return send(response, Problem{Problem::Code::bad_request, "\"rule\" is no number of a daylight rule",
                                     "count the rules of the room's sequence from 0", "/rule"});
     const auto try_places = [&workbench, revision = *opened, space = *index,
-                             rule = static_cast<std::size_t>(*rule)](const Context& context) -> Answer<Json> {
+                             rule = static_cast<std::size_t>(*rule)](const Context& context,
+                                                                     LongWork&) -> Answer<Json> {
       const auto places = workbench.desk.photosensor_places(revision, space, rule, context);
       if (!places) return tl::unexpected(places.error());
       Json json = {{"revision", revision->number}, {"rule", rule}};

@@ -77,8 +77,8 @@ void add_proposal_routes(httplib::Server& server, Workbench& workbench) {
     const auto kept = kept_parts(request, **opened, *index);
     if (!kept) return send(response, kept.error());
     if (const auto why = why_none(**opened, *index, *kept)) return send(response, *why);
-    const auto find = [&workbench, revision = *opened, space = *index,
-                       kept = *kept](const Context& context) -> Answer<Json> {
+    const auto find = [&workbench, revision = *opened, space = *index, kept = *kept](
+                          const Context& context, LongWork&) -> Answer<Json> {
       const auto found = workbench.proposals.find(revision, space, kept, context);
       if (!found) return tl::unexpected(found.error());
       return to_json(workbench.desk, revision, **found);

@@ -72,7 +72,8 @@ void add_what_if_routes(httplib::Server& server, Workbench& workbench) {
     for (const Diagnostic& d : (*opened)->files.diagnostics)
       if (d.severity == Diagnostic::Severity::error)
         return send(response, Problem{Problem::Code::bad_request, d.problem, d.remedy, d.where});
-    const auto work = [&workbench, revision = *opened, space = *index, what, values](const Context& context) {
+    const auto work = [&workbench, revision = *opened, space = *index, what, values](const Context& context,
+                                                                                     LongWork&) {
       return what_if(workbench.desk, revision, space, what, values, context);
     };
     stream(workbench, response,

@@ -1,4 +1,5 @@
 #pragma once
+#include "service/building_proposals.hpp"
 #include "service/desk.hpp"
 #include "service/notices.hpp"
 #include "service/problem.hpp"
@@ -17,12 +18,17 @@ namespace halflight::service {
 /// What every request may need. Safe from any thread.
 struct Workbench {
   Workbench(store::ProjectStore& its_store, const Executors& executors, BlobStore& blobs)
-      : store(its_store), desk(store, executors, blobs), runs(desk), proposals(desk) {}
+      : store(its_store),
+        desk(store, executors, blobs),
+        runs(desk),
+        proposals(desk),
+        building_proposals(desk, proposals) {}
 
   store::ProjectStore& store;
   Desk desk;
   Runs runs;
   Proposals proposals;
+  BuildingProposals building_proposals;
   Notices notices;
   std::atomic<int> streams = 0;  ///< of events, open now
   std::atomic<bool> stopping = false;

@@ -40,8 +40,8 @@ BuildingLine building_line(std::span<const RoomsOnLine> rooms) {
     for (std::size_t h = 1; h < found.front.hull.size(); ++h) {
       const Merits before = rounded(found.designs[found.front.hull[h - 1]].merits());
       const Merits next = rounded(found.designs[found.front.hull[h]].merits());
-      line.steps.push_back(
-          {r, found.front.hull[h], n * (next.cost - before.cost), n * (before.kwh - next.kwh)});
+      line.steps.push_back({r, found.front.hull[h - 1], found.front.hull[h], n * (next.cost - before.cost),
+                            n * (before.kwh - next.kwh)});
     }
   }
   // A hull is convex: no step of a room comes before the one that leads to it.
@@ -89,6 +89,28 @@ BuildingSum sum_of(std::span<const RoomsOnLine> rooms, std::span<const std::size
   sum.year_kwh = energy::estimate(sum.kwh, scrambles);
   sum.saving = energy::ratio_estimate(saved, found_kwh, scrambles);
   return sum;
+}
+
+SumsApart apart(const BuildingSum& from, const BuildingSum& to, int scrambles) {
+  SumsApart sums;
+  const auto add = [&](const Quantity& line, double more) {
+    const domain::Range each = times(line.cost, more / line.count);
+    sums.cost.least += std::min(each.least, each.most);
+    sums.cost.most += std::max(each.least, each.most);
+  };
+  const auto same = [](const std::vector<Quantity>& lines, const std::string& id) {
+    return std::find_if(lines.begin(), lines.end(), [&](const Quantity& line) { return line.id == id; });
+  };
+  for (const Quantity& line : to.cost.quantities) {
+    const auto before = same(from.cost.quantities, line.id);
+    add(line, before == from.cost.quantities.end() ? line.count : line.count - before->count);
+  }
+  for (const Quantity& line : from.cost.quantities)
+    if (same(to.cost.quantities, line.id) == to.cost.quantities.end()) add(line, -line.count);
+  std::vector<double> saved;
+  for (std::size_t i = 0; i < to.kwh.size(); ++i) saved.push_back(from.kwh[i] - to.kwh[i]);
+  sums.saved_kwh = energy::estimate(saved, scrambles);
+  return sums;
 }
 
 }  // namespace halflight::choose

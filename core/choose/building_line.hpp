@@ -20,7 +20,8 @@ struct BuildingLine {
   /// One change of one room from a design of its hull to the next.
   struct Step {
     std::size_t room = 0;
-    std::size_t design = 0;  ///< index in RoomProposals::designs, that the room changes to
+    std::size_t from = 0;    ///< index in RoomProposals::designs, that the room has before
+    std::size_t design = 0;  ///< the same, that it changes to
     double cost = 0.0;       ///< of all alike, currency
     double kwh = 0.0;        ///< saved a year by all alike
     /// Currency for a kWh a year.
@@ -49,5 +50,15 @@ struct BuildingSum {
 /// `design`: of each room. Replicates of rooms have their causes in common; of rooms alike the first stands
 /// for all, chance and all. `scrambles` as in the study.
 BuildingSum sum_of(std::span<const RoomsOnLine> rooms, std::span<const std::size_t> design, int scrambles);
+
+/// What the rooms come to with other designs.
+struct SumsApart {
+  /// First cost of the one over the other, currency: what both have cancels, and the price of what only one
+  /// has may lie anywhere in its range.
+  domain::Range cost;
+  results::Estimate saved_kwh;  ///< a year, paired by replicate
+};
+/// Of the same rooms. `scrambles` as in the study.
+SumsApart apart(const BuildingSum& from, const BuildingSum& to, int scrambles);
 
 }  // namespace halflight::choose

@@ -99,5 +99,29 @@ TEST(BuildingLine, TheCheapestKilowattHourComesFirst) {
   EXPECT_NEAR(sum.saving.mean, (3000.0 - 220.0) / 3000.0, 1e-12);
 }
 
+/// What both have cancels, prices of what only one has are anything in their range, and what is saved is
+/// paired by replicate.
+TEST(BuildingLine, SumsStandApartByWhatTheirRoomsDifferBy) {
+  RoomProposals room = room_of({{100.0, 80.0}, {140.0, 60.0}});
+  const Quantity sensor{"sensor", "sensor", 2, {40.0, 80.0}, {}};
+  room.designs[0].cost.quantities = {sensor, {"switch", "switch", 1, {10.0, 30.0}, {}}};
+  room.designs[1].cost.quantities = {{"sensor", "sensor", 3, {60.0, 120.0}, {}},
+                                     {"meter", "meter", 1, {50.0, 90.0}, {}}};
+  room.designs[1].trial.kwh = {60.0, 58.0};
+  const std::vector<RoomsOnLine> rooms = {{&room, 3}};
+  const std::vector<std::size_t> first = {0};
+  const std::vector<std::size_t> second = {1};
+  const SumsApart up = apart(sum_of(rooms, first, 1), sum_of(rooms, second, 1), 1);
+  EXPECT_NEAR(up.cost.least, 3.0 * (20.0 + 50.0 - 30.0), 1e-12) << "one more sensor, a meter, no switch";
+  EXPECT_NEAR(up.cost.most, 3.0 * (40.0 + 90.0 - 10.0), 1e-12);
+  EXPECT_NEAR(up.saved_kwh.mean, 3.0 * (19.0 + 23.0) / 2.0, 1e-12) << "79 to 60 and 81 to 58";
+  const SumsApart down = apart(sum_of(rooms, second, 1), sum_of(rooms, first, 1), 1);
+  EXPECT_NEAR(down.cost.least, -up.cost.most, 1e-12);
+  EXPECT_NEAR(down.cost.most, -up.cost.least, 1e-12);
+  const SumsApart none = apart(sum_of(rooms, second, 1), sum_of(rooms, second, 1), 1);
+  EXPECT_EQ(none.cost.least, 0.0);
+  EXPECT_EQ(none.cost.most, 0.0);
+}
+
 }  // namespace
 }  // namespace halflight::choose

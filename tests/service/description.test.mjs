@@ -326,7 +326,7 @@ test("every room of the demo, its light, its year and its minutes", async () => 
   await call("post", `${R}/light`, values, { body: { revision: 99 }, status: 404 });
 });
 
-/** What a stream of a room tells until it is over; each event must be as described. */
+/** What a stream of a room, or of the project, tells until it is over; each event must be as described. */
 async function heardOf(path, room, query) {
   const events = description.paths[path].get.responses["200"].content["text/event-stream"]["x-events"];
   const stream = await service.listen(`${path.replace("{project}", project).replace("{room}", room)}?${new URLSearchParams(query)}`);
@@ -452,6 +452,77 @@ test("proposals for a room, their progress, their edits and what is wrong", asyn
   await call("get", R, { project, room: "106" }, { query: { keep: "occupancy,daylight,stations,controllers" }, status: 400 });
   await call("get", R, { project, room: "none" }, { status: 404 });
   seen.add(`get ${R} 200`);
+});
+
+test("proposals for the building, their progress, their edits and what is wrong", async () => {
+  const B = "/api/projects/{project}/proposals";
+  const heard = (query) => heardOf(B, "", query);
+  const keep = "stations,controllers";
+  const first = await heard({ revision: 1, rooms: "106,104", keep });
+  assert.equal(first.at(-1).name, "done");
+  const told = first.slice(0, -1).map((e) => e.data);
+  assert.ok(told.length > 1 && first.slice(0, -1).every((e) => e.name === "progress"));
+  assert.deepEqual([...new Set(told.map((p) => p.rooms_total))], [2]);
+  assert.deepEqual(told.map((p) => p.rooms_done), told.map((p) => p.rooms_done).sort(), "it goes forward");
+  assert.ok(told.some((p) => p.spaces.join() === "106" && p.stage === "designs of 1.06"));
+  const found = first.at(-1).data;
+  const { rooms, steps, sums, points, stands } = found.building;
+  assert.deepEqual(rooms.map((r) => r.spaces), [["104", "105"], ["106"]], "in the order of the document, 105 with 104");
+  assert.equal(sums.length, steps.length + 1);
+  assert.ok(steps.length >= 1);
+  // What a step says is what its two points differ by; a room's steps follow one another.
+  const at = sums[0].designs.slice();
+  steps.forEach((step, i) => {
+    assert.equal(at[step.room], step.from);
+    at[step.room] = step.to;
+    assert.deepEqual(sums[i + 1].designs, at);
+    assert.ok(Math.abs(sums[i].kwh.mean - sums[i + 1].kwh.mean - step.saved_kwh.mean) < 1e-6);
+    assert.ok(i === 0 || steps[i - 1].cost_per_kwh <= step.cost_per_kwh);
+  });
+  assert.deepEqual([points[0], points.at(-1)], [{ name: "least cost", steps: 0 }, { name: "least energy", steps: steps.length }]);
+  assert.deepEqual(stands.designs, [0, 0]);
+  // A second question is answered from what was kept, and so is one about rooms that are known.
+  const again = await heard({ revision: 1, rooms: "105,106", keep });
+  assert.deepEqual(again.map((e) => e.name), ["done"]);
+  assert.deepEqual(again[0].data, found);
+  const one = await heard({ revision: 1, rooms: "106", keep });
+  assert.deepEqual(one.at(-1).data.building.rooms, [rooms[1]]);
+  assert.ok(one.every((e) => e.name === "done" || e.data.stage === ""), "nothing is looked for anew");
+  // What is decided is told of, and ends nothing.
+  const decided = (await heard({ revision: 1, rooms: "104,106" })).at(-1);
+  assert.equal(decided.name, "done");
+  assert.deepEqual([decided.data.kept, decided.data.building], [null, null]);
+  assert.deepEqual(decided.data.without.map((w) => w.spaces), [["104", "105"], ["106"]]);
+  assert.match(decided.data.without[1].because, /all controls of 1\.06 stay/);
+
+  // The designs of all rooms are one change, and what stands in the document afterwards is what was chosen.
+  const id = await addProject(service, demo, "Takes a line");
+  const here = await (async () => {
+    const stream = await service.listen(`/api/projects/${id}/proposals?rooms=104,106&keep=${keep}`);
+    await stream.over;
+    return stream.events.at(-1).data;
+  })();
+  assert.deepEqual(here.building, found.building);
+  const E = `${B}/edits`;
+  const ask = (body, status) => call("post", E, { project: id }, { body: { revision: 1, proposals: here.proposals, steps: steps.length, ...body }, ...(status === undefined ? {} : { status }) });
+  const edits = (await ask({})).body.edits;
+  const saved = await call("post", "/api/projects/{project}/edits", { project: id }, { body: { base: 1, label: "take", edits } });
+  assert.equal(saved.body.revision, 2);
+  assert.deepEqual(saved.body.diagnostics.filter((d) => d.severity === "error"), []);
+  assert.deepEqual((await ask({ revision: 2 })).body.edits, [], "it stands in that revision already");
+  await ask({ steps: steps.length + 1 }, 400);
+  await ask({ steps: -1 }, 400);
+  await ask({ proposals: "none" }, 404);
+  await ask({ revision: 99 }, 404);
+  await call("post", E, { project }, { body: { revision: 1, proposals: here.proposals, steps: 0 }, status: 404 });
+
+  await call("get", B, { project }, { query: { rooms: "" }, status: 400 });
+  await call("get", B, { project }, { query: { rooms: "104,,106" }, status: 400 });
+  await call("get", B, { project }, { query: { rooms: "104,none" }, status: 404 });
+  await call("get", B, { project }, { query: { keep: "light" }, status: 400 });
+  await call("get", B, { project }, { query: { revision: "x" }, status: 400 });
+  await call("get", B, { project: "none" }, { status: 404 });
+  seen.add(`get ${B} 200`);
 });
 
 test("studies, their progress and what they give", async () => {

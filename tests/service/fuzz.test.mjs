@@ -104,6 +104,8 @@ test(`${REQUESTS} mutated requests never crash or hang the service`, async (t) =
       ["GET", `/api/projects/${P}/rooms/G08/why?at_civil_s=${draw.below(40_000_000)}`],
       ["GET", `/api/projects/${P}/rooms/G08/year?quantity=${draw.pick(["power", "daylight", "x", ""])}`],
       ["GET", `/api/projects/${P}/rooms/${draw.pick(["106", "none", ".."])}/proposals?keep=${draw.pick(["occupancy,daylight,stations,controllers", "x", ",", "none,", "occupancy,,"])}&revision=${draw.below(3)}`],
+      ["GET", `/api/projects/${P}/proposals?rooms=${draw.pick(["106", "none", "", "106,", ",", "..", "106,none"])}&keep=${draw.pick(["occupancy,daylight,stations,controllers", "x", ","])}&revision=${draw.below(3)}`],
+      ["POST", `/api/projects/${P}/proposals/edits`, { revision: 1, proposals: draw.pick(["", "x", "0".repeat(24)]), steps: draw.below(40) }],
       ["POST", `/api/projects/${P}/rooms/G08/proposals/edits`, { revision: 1, proposals: draw.pick(["", "x", "0".repeat(24)]), design: draw.below(40), parts: ["occupancy", "stations"] }],
       ["DELETE", `/api/runs/run-${draw.below(30)}`],
       ["GET", `/api/runs/run-${draw.below(30)}/${draw.pick(["study", "drawings", "report", "", "x"])}`],

@@ -258,3 +258,30 @@ test("a question that waits for its turn is let go like any other", async () => 
   await third.over;
   assert.equal(third.events.at(-1).name, "done");
 });
+
+test("proposals for the building stop when nobody listens, and go on where they were", async () => {
+  const listen = () => service.listen(`/api/projects/${project}/proposals?rooms=104,G02&keep=stations,controllers`);
+  const first = await listen();
+  const reached = (stream) => stream.events.some((e) => e.data.rooms_done === 1 && e.data.stage !== "");
+  await until(() => reached(first), 120_000, "the second room");
+  const [begun, second] = [first.events[0].data.spaces, first.events.at(-1).data.spaces];
+  assert.notDeepEqual(begun, second);
+  first.close();
+  // A search that is still under way would not rest.
+  const used = () => {
+    const fields = readFileSync(`/proc/${service.pid}/stat`, "utf8").split(") ")[1].split(" ");
+    return Number(fields[11]) + Number(fields[12]);
+  };
+  const rests = async () => {
+    const before = used();
+    await sleep(1000);
+    return used() - before < 20;
+  };
+  await until(rests, 10_000, "rest");
+
+  const again = await listen();
+  await until(() => reached(again), 120_000, "the second room once more");
+  const ofFirst = again.events.filter((e) => e.data.spaces.join() === begun.join());
+  assert.ok(ofFirst.every((e) => e.data.stage === ""), "the first room is taken from what was kept");
+  again.close();
+});

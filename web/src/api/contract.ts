@@ -625,6 +625,94 @@ export interface DesignEditsRequest {
   parts?: ControlPart[];
 }
 
+/** What the rooms come to with one design each. */
+export interface PointOfLine {
+  cost: CostRange;
+  /** Over the designs that cost least: what both have cancels, the price of what only one has may lie anywhere in its range. */
+  cost_over_least: CostRange;
+  set_up_h: CostRange;
+  /** Pieces that no price is known of; the cost leaves them out. */
+  unpriced: string[];
+  kwh: ProposedEstimate; // a year
+  saved_over_least_kwh: ProposedEstimate; // a year, under the designs that cost least
+  saving_against_as_found: ProposedEstimate; // fraction
+  /** By room, the number of its design. */
+  designs: number[];
+}
+/** One room, or all of one typical, changes from a design to the next of its hull. */
+export interface StepOfLine {
+  room: number; // index into rooms
+  from: number; // design
+  to: number;
+  /** As of PointOfLine. */
+  cost: CostRange;
+  saved_kwh: ProposedEstimate; // a year
+  cost_per_kwh: number;
+}
+export interface RoomOnLine {
+  /** Rooms that get one design. */
+  spaces: string[];
+  own: number | null; // the document's own design; null where it may not be proposed
+  hull: number[];
+  /** Of the hull, and the document's own. */
+  designs: { design: number; name: string; cost: CostRange; kwh: ProposedEstimate }[];
+}
+export type LinePick = "least cost" | "most for the building's money" | "least energy";
+export interface BuildingLine {
+  rooms: RoomOnLine[];
+  /** Where a kWh costs least first. */
+  steps: StepOfLine[];
+  /** After so many steps; one more than there are steps. */
+  sums: PointOfLine[];
+  points: { name: LinePick; steps: number }[];
+  /** With the document's own designs; null where one of them may not be proposed. */
+  stands: PointOfLine | null;
+}
+export interface BuildingProposals {
+  /** Names them while the service keeps them. */
+  proposals: string;
+  revision: number;
+  /** null: what each room has decided. */
+  kept: ControlPart[] | null;
+  currency: string;
+  /** Rooms that are not on the line, with the reason. */
+  without: { spaces: string[]; because: string }[];
+  /** null: no room is on it. */
+  building: BuildingLine | null;
+}
+export interface BuildingSearch {
+  /** Rooms that are alike, whose designs are being looked for. */
+  spaces: string[];
+  rooms_done: number;
+  rooms_total: number;
+  stage: string;
+  done: number;
+  total: number;
+}
+
+export interface LineEditsRequest {
+  revision: number;
+  proposals: string;
+  /** How many are taken. */
+  steps: number;
+}
+export interface LineEdits {
+  revision: number;
+  steps: number;
+  /** Gateways and repeaters that are added; null where no device talks by radio. */
+  radio: { devices: number; gateways: RelayPlace[]; repeaters: RelayPlace[]; out_of_reach: string[]; weakest_availability: number } | null;
+  /** Why no gateways and repeaters could be proposed. */
+  no_radio: string | null;
+  /** What is to tell HVAC of rooms; null where nothing is. */
+  hvac: { new_contacts: number; cost?: CostRange; told: { space: string; by: string }[] } | null;
+  edits: Edit[];
+}
+export interface RelayPlace {
+  space: string;
+  at: [number, number, number]; // m
+  device_kind: string;
+}
+
 // ---- long work ---------------------------------------------------------------------------------------------
 
 export interface StudyRequest {

@@ -13,6 +13,8 @@ import type {
   FileAnswer,
   KeptFile,
   Library,
+  LineEdits,
+  LineEditsRequest,
   IssueRequest,
   LightAnswer,
   LightRequest,
@@ -141,6 +143,8 @@ export class Api {
   /** What puts a proposed design, or some of its parts, into a revision. */
   designEdits = (p: string, space: string, request: DesignEditsRequest) =>
     this.json<{ edits: Edit[] }>("POST", `projects/${part(p)}/rooms/${part(space)}/proposals/edits`, request);
+  /** What puts the designs at a point of the building's line into a revision. */
+  lineEdits = (p: string, request: LineEditsRequest) => this.json<LineEdits>("POST", `projects/${part(p)}/proposals/edits`, request);
   /** Why the service gives no stream at `path`; null where it would. */
   whyNoStream = async (path: string): Promise<Problem | null> => {
     const control = new AbortController();

@@ -24,6 +24,8 @@ export function startKeys(help: () => void): void {
     if (key === "m") showsMatrix.set(!showsMatrix.value);
     else if (key === "p" && route.value.page === "room" && route.value.revision === null)
       navigate(hrefOf({ page: "proposals", project: route.value.project, space: route.value.space }));
+    else if (key === "p" && route.value.page === "building" && route.value.revision === null)
+      navigate(hrefOf({ page: "building_proposals", project: route.value.project }));
     else if (event.key === "?") help();
     else return;
     event.preventDefault();

@@ -7,6 +7,7 @@ export type Route =
   | { page: "building"; project: string; revision: number | null }
   | { page: "room"; project: string; space: string; revision: number | null }
   | { page: "proposals"; project: string; space: string }
+  | { page: "building_proposals"; project: string }
   | { page: "revisions"; project: string }
   | { page: "assumptions"; project: string; revision: number | null }
   | { page: "compare"; project: string }
@@ -28,6 +29,7 @@ export function parseRoute(path: string, search = ""): Route {
       return { page: "room", project, space, revision };
     if (page === "rooms" && space !== undefined && parts.length === 5 && parts[4] === "proposals")
       return { page: "proposals", project, space };
+    if (page === "proposals" && parts.length === 3) return { page: "building_proposals", project };
     if (page === "assumptions" && parts.length === 3) return { page: "assumptions", project, revision };
     if (page === "place" && parts.length === 3) return { page, project };
     if (page === "add-room" && parts.length === 3) return { page: "add_room", project };
@@ -52,6 +54,7 @@ export function hrefOf(route: Exclude<Route, { page: "not_found" }>): string {
   if (route.page === "building") return base + at;
   if (route.page === "room") return `${base}/rooms/${encodeURIComponent(route.space)}${at}`;
   if (route.page === "proposals") return `${base}/rooms/${encodeURIComponent(route.space)}/proposals`;
+  if (route.page === "building_proposals") return `${base}/proposals`;
   return `${base}/${route.page.replace("_", "-")}${at}`;
 }
 

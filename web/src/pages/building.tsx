@@ -118,6 +118,11 @@ function View({
         </a>
         <Link to={hrefOf({ page: "assumptions", project: building.project, revision: older })}>assumptions</Link>
         <Link to={hrefOf({ page: "compare", project: building.project })}>compare</Link>
+        {older === null && building.rooms.length > 0 && (
+          <Link to={hrefOf({ page: "building_proposals", project: building.project })} title="the designs of every room on one line between first cost and energy">
+            proposals for the building <kbd>p</kbd>
+          </Link>
+        )}
         <Link to={hrefOf({ page: "revisions", project: building.project })}>revisions</Link>
         {current !== null && study.made_by !== null && (
           <>

@@ -25,7 +25,7 @@ export function HelpDialog() {
           <Key keys="Escape" does="leave without a change" />
           <Key keys="↑ ↓" does="one step of a number; with Shift a larger one" />
           <Key keys="m" does="sentence, or events by groups" />
-          <Key keys="p" does="proposals for the controls of the room" />
+          <Key keys="p" does="proposals for the controls of the room, or of the building" />
           <Key keys="Ctrl Z" does="undo" />
           <Key keys="Ctrl Shift Z, Ctrl Y" does="redo" />
           <Key keys="?" does="this page" />

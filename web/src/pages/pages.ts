@@ -12,6 +12,7 @@ const sources: { [N in Name]: () => Promise<PageOf<N>> } = {
   building: () => import("./building").then((m) => m.BuildingPage),
   room: () => import("./room/room").then((m) => m.RoomPage),
   proposals: () => import("./proposals").then((m) => m.ProposalsPage),
+  building_proposals: () => import("./building_proposals").then((m) => m.BuildingProposalsPage),
   revisions: () => import("./revisions").then((m) => m.RevisionsPage),
   assumptions: () => import("./assumptions").then((m) => m.AssumptionsPage),
   compare: () => import("./compare").then((m) => m.ComparePage),

@@ -4,7 +4,7 @@ import type { ControlPart, DrawnDesign, Problem, Room } from "../api/contract";
 import { inSentences, problemOf } from "../app/api";
 import { useCell } from "../app/cell";
 import type { ProjectStore } from "../app/project";
-import { useProposals } from "../app/proposals";
+import { roomQuestion, useProposals } from "../app/proposals";
 import { useResource } from "../app/resource";
 import { Link, hrefOf, navigate } from "../app/router";
 import { api } from "../app/service";
@@ -12,7 +12,7 @@ import { units } from "../app/session";
 import { useShown } from "../app/shown";
 import { FrontChart } from "../proposals/chart";
 import { Comparison } from "../proposals/comparison";
-import { PARTS, inList, leftOut, partWords, refusals, sideBySide, takeLabel } from "../proposals/words";
+import { PARTS, inList, leftOut, partWords, progressWords, refusals, sideBySide, takeLabel } from "../proposals/words";
 import { Shell } from "./shell";
 import "../proposals/proposals.css";
 
@@ -97,12 +97,12 @@ function View({ project, room, head }: { project: ProjectStore; room: Room; head
               : `Free to choose: ${inList(free.map(partWords))}.`}
         </p>
         <div class="actions">
-          <button type="button" class="action" disabled={free.length === 0 || !hasLuminaires || progress !== null} onClick={() => state.find(head, kept)}>
+          <button type="button" class="action" disabled={free.length === 0 || !hasLuminaires || progress !== null} onClick={() => state.find(roomQuestion(project.id, room.id, head, kept))}>
             {answer === null ? "find designs" : "find them again"}
           </button>
           {progress !== null && (
             <span class="work" role="status">
-              {progressWords(progress)} <progress {...(progress.total > 0 ? { value: progress.done, max: progress.total } : {})} aria-label="progress of the search" />
+              {progress === "begins" ? progress : progressWords(progress)} <progress {...(progress !== "begins" && progress.total > 0 ? { value: progress.done, max: progress.total } : {})} aria-label="progress of the search" />
               <button type="button" class="word" onClick={state.stop}>
                 stop
               </button>
@@ -178,11 +178,6 @@ function View({ project, room, head }: { project: ProjectStore; room: Room; head
       )}
     </>
   );
-}
-
-function progressWords({ stage, done, total }: { stage: string; done: number; total: number }): string {
-  if (stage === "") return "begins";
-  return total > 0 ? `${stage}: ${done} of ${total}` : stage;
 }
 
 /** What was left out or refused, and why. */

@@ -1,7 +1,8 @@
 // First cost against energy a year: the front, what it leaves behind, and what the next kWh costs.
 import { useMemo, useState } from "preact/hooks";
 import type { Proposals } from "../api/contract";
-import { printedResult, rounded } from "../units/figures";
+import { printedResult } from "../units/figures";
+import { AxesDrawing } from "./axes";
 import { type Dot, frontPicture } from "./front";
 import { costWords, marginalWords } from "./words";
 
@@ -18,7 +19,7 @@ export function FrontChart({ proposals, reading, onRead, onChoose }: {
 }) {
   const picture = useMemo(() => frontPicture(proposals, WIDTH_PX, HEIGHT_PX), [proposals]);
   const [stop, setStop] = useState(0);
-  const { frame, dots, hull, x_ticks, y_ticks } = picture;
+  const { dots, hull } = picture;
   const words = (dot: Dot): string => {
     const { cost, kwh, dominated_by: by } = proposals.designs[dot.design]!;
     return (
@@ -42,28 +43,7 @@ export function FrontChart({ proposals, reading, onRead, onChoose }: {
       </figcaption>
       <svg viewBox={`0 0 ${WIDTH_PX} ${HEIGHT_PX}`} role="group" aria-labelledby="front-heading" aria-describedby="front-words">
         <g aria-hidden="true">
-          {x_ticks.map((tick) => (
-            <g key={tick.value}>
-              <path class="grid" d={`M${tick.at_px} ${frame.top_px}V${frame.bottom_px}`} />
-              <text class="tick" x={tick.at_px} y={frame.bottom_px + 14} text-anchor="middle">
-                {rounded(tick.value, 0)}
-              </text>
-            </g>
-          ))}
-          {y_ticks.map((tick) => (
-            <g key={tick.value}>
-              <path class="grid" d={`M${frame.left_px} ${tick.at_px}H${frame.right_px}`} />
-              <text class="tick" x={frame.left_px - 6} y={tick.at_px + 4} text-anchor="end">
-                {rounded(tick.value, 0)}
-              </text>
-            </g>
-          ))}
-          <text class="tick" x={0.5 * (frame.left_px + frame.right_px)} y={HEIGHT_PX - 4} text-anchor="middle">
-            first cost, middle of its range, {proposals.currency}
-          </text>
-          <text class="tick" transform={`translate(11 ${0.5 * (frame.top_px + frame.bottom_px)}) rotate(-90)`} text-anchor="middle">
-            kWh a year
-          </text>
+          <AxesDrawing axes={picture} currency={proposals.currency} />
           {hull.length > 1 && <path class="hull" d={hull.map((dot, i) => `${i === 0 ? "M" : "L"}${dot.x_px} ${dot.y_px}`).join("")} />}
         </g>
         <g role="listbox" aria-label="Designs by first cost, those of the front first" onKeyDown={move} onPointerLeave={() => onRead(null)}>

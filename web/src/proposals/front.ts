@@ -17,15 +17,18 @@ export interface Tick {
   value: number;
   at_px: number;
 }
-export interface FrontPicture {
+/** First cost across, energy a year up. */
+export interface Axes {
   width_px: number;
   height_px: number;
   frame: { left_px: number; top_px: number; right_px: number; bottom_px: number };
+  x_ticks: Tick[];
+  y_ticks: Tick[];
+}
+export interface FrontPicture extends Axes {
   /** Front first, by first cost; then the rest, by first cost. */
   dots: Dot[];
   hull: Dot[];
-  x_ticks: Tick[];
-  y_ticks: Tick[];
   letters: { text: string; x: number; y: number; anchor: "start" | "end" }[];
 }
 
@@ -42,8 +45,25 @@ export function roundTicks(low: number, high: number, count: number): number[] {
   }
 }
 
-const MARGIN = { left: 46, right: 16, top: 14, bottom: 34 };
+const MARGIN = { left: 60, right: 22, top: 14, bottom: 34 };
 const LETTER_PX = { wide: 9, high: 12 };
+
+/** Axes that hold all of some points, and where a cost and an energy stand on them. */
+export function axesOf(points: readonly { cost: number; kwh: number }[], width_px: number, height_px: number): { axes: Axes; x: (cost: number) => number; y: (kwh: number) => number } {
+  const costs = points.map((p) => p.cost);
+  const energies = points.map((p) => p.kwh);
+  const xs = roundTicks(Math.min(...costs), Math.max(...costs), 4);
+  const ys = roundTicks(Math.min(...energies), Math.max(...energies), 4);
+  const frame = { left_px: MARGIN.left, top_px: MARGIN.top, right_px: width_px - MARGIN.right, bottom_px: height_px - MARGIN.bottom };
+  const scale = (ticks: readonly number[], from: number, to: number) => {
+    const [low, high] = [ticks[0]!, ticks.at(-1)!];
+    return (v: number) => (high === low ? 0.5 * (from + to) : from + ((v - low) / (high - low)) * (to - from));
+  };
+  const x = scale(xs, frame.left_px, frame.right_px);
+  const y = scale(ys, frame.bottom_px, frame.top_px);
+  const at = (place: (v: number) => number) => (value: number) => ({ value, at_px: place(value) });
+  return { axes: { width_px, height_px, frame, x_ticks: xs.map(at(x)), y_ticks: ys.map(at(y)) }, x, y };
+}
 
 export function frontPicture(proposals: Proposals, width_px: number, height_px: number): FrontPicture {
   const { designs, front, hull } = proposals;
@@ -57,26 +77,9 @@ export function frontPicture(proposals: Proposals, width_px: number, height_px: 
     kwh: designs[i]!.kwh.mean,
     isKnee: i === knee,
   }));
-  const xs = roundTicks(Math.min(...bare.map((d) => d.cost)), Math.max(...bare.map((d) => d.cost)), 4);
-  const ys = roundTicks(Math.min(...bare.map((d) => d.kwh)), Math.max(...bare.map((d) => d.kwh)), 4);
-  const frame = { left_px: MARGIN.left, top_px: MARGIN.top, right_px: width_px - MARGIN.right, bottom_px: height_px - MARGIN.bottom };
-  const scale = (ticks: readonly number[], from: number, to: number) => {
-    const [low, high] = [ticks[0]!, ticks.at(-1)!];
-    return (v: number) => (high === low ? 0.5 * (from + to) : from + ((v - low) / (high - low)) * (to - from));
-  };
-  const x = scale(xs, frame.left_px, frame.right_px);
-  const y = scale(ys, frame.bottom_px, frame.top_px);
+  const { axes, x, y } = axesOf(bare, width_px, height_px);
   const dots: Dot[] = bare.map((d) => ({ ...d, x_px: x(d.cost), y_px: y(d.kwh) }));
-  return {
-    width_px,
-    height_px,
-    frame,
-    dots,
-    hull: hull.map((i) => dots.find((d) => d.design === i)!),
-    x_ticks: xs.map((value) => ({ value, at_px: x(value) })),
-    y_ticks: ys.map((value) => ({ value, at_px: y(value) })),
-    letters: letters(dots, frame),
-  };
+  return { ...axes, dots, hull: hull.map((i) => dots.find((d) => d.design === i)!), letters: letters(dots, axes.frame) };
 }
 
 /** Beside each dot of the front its letter, where the fewest dots and letters stand in its way. */

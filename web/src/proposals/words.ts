@@ -36,6 +36,9 @@ export function sideBySide(proposals: Pick<Proposals, "front" | "offers" | "own"
   return shown.flatMap((i) => drawn.filter((one) => one.design === i));
 }
 
+/** "designs of 1.04: 12 of 60". */
+export const progressWords = ({ stage, done, total }: { stage: string; done: number; total: number }): string => (total > 0 ? `${stage}: ${done} of ${total}` : stage);
+
 /** "580 to 1090 GBP", "nothing". */
 export const costWords = ({ least, most }: CostRange, currency: string): string =>
   most === 0 ? "nothing" : least === most ? `${rounded(least, Math.max(0, decimalPlace(least, least, least)))}\u00A0${currency}` : printedInterval(least, most, currency);

@@ -81,3 +81,18 @@ export function cells(count, { delay = "15 min", own = "10 min" } = {}) {
     ],
   };
 }
+
+/** Two cells of one typical (101, 102), a wider one of another (103), and a store without luminaires (104). */
+export function kindsOfCells() {
+  const document = cells(4);
+  const [cell] = document.typicals;
+  const wide = [[0, 0], [5, 0], [5, 4], [0, 4]];
+  document.id = "kinds";
+  document.name = "Kinds of cells";
+  document.typicals.push({ ...cell, id: "wide", name: "Wide cell", space: { ...cell.space, floor: wide } });
+  for (const design of document.designs) design.typicals.push({ ...design.typicals[0], typical: "wide" });
+  document.designs[1].sequences = [];
+  document.spaces[2] = { ...document.spaces[2], typical: "wide", name: "Wide cell" };
+  document.spaces[3] = { id: "104", number: "104", name: "Store", storey: "first", kind: "storage", height: "2.7 m", floor: square.map(([x, y]) => [14 + x, y]), reflectances: cell.space.reflectances };
+  return document;
+}

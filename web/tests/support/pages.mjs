@@ -2,11 +2,11 @@
 import { readFileSync } from "node:fs";
 import { join } from "node:path";
 import { STUDY_PATIENCE_MS } from "./browser.mjs";
-import { cells } from "./cells.mjs";
+import { cells, kindsOfCells } from "./cells.mjs";
 
 const root = join(import.meta.dirname ?? new URL(".", import.meta.url).pathname, "../../..");
 
-/** A project with a room full of everything, and one of four rooms and two revisions that is studied at once. */
+/** A project with a room full of everything, one of four rooms and two revisions that is studied at once, and one whose rooms get different designs. */
 export async function twoProjects(program) {
   const library = await program.add("Fenwick Hollow Library", readFileSync(join(root, "projects/fenwick_hollow.halflight.json"), "utf8"));
   const cellsId = await program.add("A corridor of cells", JSON.stringify(cells(4)));
@@ -16,7 +16,8 @@ export async function twoProjects(program) {
     body: JSON.stringify({ base: 1, label: "wait longer", edits: [{ op: "replace", path: "/designs/1/typicals/0/sequences/0/vacancy/delay", value: "20 min" }] }),
   });
   if (!answer.ok) throw new Error(await answer.text());
-  return { library, cells: cellsId };
+  const kinds = await program.add("Kinds of cells", JSON.stringify(kindsOfCells()));
+  return { library, cells: cellsId, kinds };
 }
 
 const TABLE = "Number\tName\tUse\tArea (m2)\n1\tOne\tOffice\t14\n2\tTwo\tOffice\t16\n3\tThree\tGlory hole\t9";
@@ -69,6 +70,11 @@ export const PAGES = [
     for (const words of ["occupancy sensors", "daylight control", "wall stations"]) await page.locator(".keeps").getByRole("button", { name: words, pressed: true }).click();
     await page.getByRole("button", { name: "find designs" }).click();
     await page.getByRole("region", { name: "Designs side by side" }).waitFor({ timeout: STUDY_PATIENCE_MS });
+  } },
+  { name: "proposals for the building", path: (of) => `/projects/${of.kinds}/proposals`, ready: async (page) => {
+    await page.getByRole("button", { name: "what each room has" }).click();
+    await page.getByRole("button", { name: "find designs" }).click();
+    await page.getByRole("slider", { name: "steps taken along the line" }).waitFor({ timeout: STUDY_PATIENCE_MS });
   } },
   { name: "older revision", path: (of) => `/projects/${of.cells}/rooms/101?revision=1`, ready: async (page) => {
     await page.getByRole("button", { name: "restore it" }).waitFor();
