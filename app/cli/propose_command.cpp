@@ -290,21 +290,26 @@ int run(const ProposeCommand& command) {
   }
   progress.reset();
 
-  std::vector<std::pair<std::string, choose::RoomControls>> taken;  // by room
+  std::vector<projects::DesignToTake> taken;
   const std::vector<std::size_t> at_knee = line.after(line.knee);
   for (std::size_t r = 0; r < all_found.size(); ++r)
     if (const auto design = taken_design(command.take, *all_found[r].found, at_knee[r]))
-      taken.emplace_back(all_found[r].ids.front(), all_found[r].found->designs[*design].controls);
+      taken.push_back(projects::design_to_take(all_found[r], *design));
 
   // What was found, put into a copy of the document.
   formats::ProjectDocument proposed = files->document;
   Diagnostics refused = proposed.apply(edits);
+  json shared = json::array();
   json radio;
   json hvac;
   if (refused.empty()) {
-    Result<projects::TakenDesigns> with = projects::take_designs(proposed, *files->library, taken);
+    Result<projects::TakenDesigns> with = projects::take_designs(proposed, *files, taken);
     if (with) {
       proposed = std::move(with->document);
+      if (!with->shared.empty()) {
+        fmt::print("{}", shared_text(proposed.project(), with->shared));
+        shared = projects::shared_json(with->shared);
+      }
       if (!with->no_relays.empty()) {
         print_diagnostics(with->no_relays);
         all_fit = false;
@@ -334,6 +339,7 @@ int run(const ProposeCommand& command) {
             files::as_bytes(json{{"rooms", rooms_found},
                                  {"building", projects::building_json(all_found, line, options.scrambles)},
                                  {"scenes", results},
+                                 {"shared_controllers", shared},
                                  {"radio", radio},
                                  {"hvac", hvac}}
                                 .dump(2) +

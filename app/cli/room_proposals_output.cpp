@@ -158,6 +158,20 @@ std::string relays_text(const domain::Project& project, const choose::RelayPropo
   return text;
 }
 
+std::string shared_text(const domain::Project& project, const std::vector<choose::SharedControllers>& shared) {
+  std::string text;
+  for (const choose::SharedControllers& one : shared) {
+    const domain::Storey& storey = *domain::find_by_id(project.storeys, one.storey);
+    text += fmt::format(
+        "\n{}: {} load controllers for the {} rooms whose loads could hang together, in place of {}: {} in place of {}{}\n",
+        domain::named(storey.name, storey.id), one.controllers.size(), one.spaces.size(), one.replaced.size(),
+        money(one.cost_after, project.estimate.currency), money(one.cost_before, project.estimate.currency),
+        one.is_least ? "; no cheaper choice carries them." : ".");
+    for (const std::string& why : one.why) text += fmt::format("  {}\n", why);
+  }
+  return text;
+}
+
 std::string contacts_text(const domain::Project& project, const choose::ContactProposal& contacts) {
   std::string text = fmt::format(
       "\nHVAC, told of {} room{} whose sensors know who is there: {} new volt-free contact{}{}.\n",

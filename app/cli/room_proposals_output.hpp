@@ -25,6 +25,8 @@ std::string building_text(const domain::Project& project, std::span<const projec
 std::string relays_text(const domain::Project& project, const choose::RelayProposal& relays,
                         const std::string& take);
 
+/// Load controllers that rooms share.
+std::string shared_text(const domain::Project& project, const std::vector<choose::SharedControllers>& shared);
 /// What is to tell HVAC of rooms.
 std::string contacts_text(const domain::Project& project, const choose::ContactProposal& contacts);
 

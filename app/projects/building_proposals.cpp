@@ -91,6 +91,12 @@ choose::ProposalWish proposal_wish(const ProjectFiles& files, std::size_t space,
   return wish;
 }
 
+DesignToTake design_to_take(const RoomsFound& rooms, std::size_t design) {
+  const std::vector<choose::Part>& free = rooms.found->free;
+  return {rooms.ids, rooms.found->designs[design].controls,
+          std::find(free.begin(), free.end(), choose::Part::controllers) != free.end()};
+}
+
 std::vector<choose::RoomsOnLine> on_line(std::span<const RoomsFound> rooms) {
   std::vector<choose::RoomsOnLine> all;
   for (const RoomsFound& room : rooms) all.push_back({room.found.get(), room.ids.size()});
@@ -152,9 +158,10 @@ json building_json(std::span<const RoomsFound> rooms, const choose::BuildingLine
   return {{"rooms", sets}, {"steps", steps}, {"sums", sums}, {"points", points}, {"stands", stands}};
 }
 
-Result<TakenDesigns> take_designs(const formats::ProjectDocument& document, const domain::Library& library,
-                                  std::span<const std::pair<std::string, choose::RoomControls>> designs) {
-  TakenDesigns taken{document, {}, {}, {}, {}};
+Result<TakenDesigns> take_designs(const formats::ProjectDocument& document, const ProjectFiles& files,
+                                  std::span<const DesignToTake> designs) {
+  TakenDesigns taken{document, {}, {}, {}, {}, {}};
+  const domain::Library& library = *files.library;
   if (designs.empty()) return taken;
   const auto make = [&](const std::vector<formats::DocumentEdit>& edits) {
     taken.edits.insert(taken.edits.end(), edits.begin(), edits.end());
@@ -163,8 +170,19 @@ Result<TakenDesigns> take_designs(const formats::ProjectDocument& document, cons
   const auto proposal = [&]() -> const domain::Design& {
     return *domain::find_design(taken.document.project(), domain::Design::Role::proposal);
   };
-  for (const auto& [space, controls] : designs)
-    if (Diagnostics refused = make(edits_for(taken.document, space, controls)); !refused.empty())
+  std::set<std::string> may_share;
+  for (const DesignToTake& one : designs) {
+    if (Diagnostics refused = make(edits_for(taken.document, one.spaces.front(), one.controls));
+        !refused.empty())
+      return tl::unexpected(std::move(refused));
+    if (one.may_share) may_share.insert(one.spaces.begin(), one.spaces.end());
+  }
+  Result<std::vector<choose::SharedControllers>> shared =
+      choose::shared_controllers(taken.document.project(), library, files.photometry_files, may_share);
+  if (!shared) return tl::unexpected(std::move(shared.error()));
+  taken.shared = *std::move(shared);
+  for (const choose::SharedControllers& one : taken.shared)
+    if (Diagnostics refused = make(edits_for(taken.document, one)); !refused.empty())
       return tl::unexpected(std::move(refused));
   Result<choose::RelayProposal> relays =
       choose::propose_relays(taken.document.project(), library, proposal());
@@ -180,6 +198,20 @@ Result<TakenDesigns> take_designs(const formats::ProjectDocument& document, cons
     if (Diagnostics refused = make(edits_for(taken.document, taken.contacts)); !refused.empty())
       return tl::unexpected(std::move(refused));
   return taken;
+}
+
+json shared_json(std::span<const choose::SharedControllers> shared) {
+  json all = json::array();
+  for (const choose::SharedControllers& one : shared)
+    all.push_back({{"storey", one.storey},
+                   {"spaces", one.spaces},
+                   {"replaced", one.replaced.size()},
+                   {"controllers", one.controllers.size()},
+                   {"cost_before", as_json(one.cost_before)},
+                   {"cost_after", as_json(one.cost_after)},
+                   {"is_least", one.is_least},
+                   {"why", one.why}});
+  return all;
 }
 
 json relays_json(const choose::RelayProposal& relays) {

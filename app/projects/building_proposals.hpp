@@ -3,6 +3,7 @@
 #include "choose/hvac_contacts.hpp"
 #include "choose/relay_network.hpp"
 #include "choose/room_proposals.hpp"
+#include "choose/shared_controllers.hpp"
 #include "formats/project_json.hpp"
 #include "projects/project_files.hpp"
 
@@ -59,6 +60,14 @@ struct RoomsFound {
   std::vector<std::string> ids;
   std::shared_ptr<const choose::RoomProposals> found;
 };
+/// A design for a room and those alike.
+struct DesignToTake {
+  std::vector<std::string> spaces;  ///< ids; the first is the one whose controls these are
+  choose::RoomControls controls;
+  bool may_share = false;  ///< its load controllers were free to choose, and may be those of several rooms
+};
+/// One of the designs that were found, to be taken; its controllers may be shared where they were free.
+DesignToTake design_to_take(const RoomsFound& rooms, std::size_t design);
 /// `rooms` must outlive it.
 std::vector<choose::RoomsOnLine> on_line(std::span<const RoomsFound> rooms);
 
@@ -75,16 +84,19 @@ nlohmann::json building_json(std::span<const RoomsFound> rooms, const choose::Bu
 struct TakenDesigns {
   formats::ProjectDocument document;
   std::vector<formats::DocumentEdit> edits;     ///< that make it, each on what the one before has left
+  std::vector<choose::SharedControllers> shared;  ///< by storey
   std::optional<choose::RelayProposal> relays;  ///< nothing where no device talks by radio
   Diagnostics no_relays;                        ///< why gateways and repeaters could not be proposed
   choose::ContactProposal contacts;
 };
-/// `designs`: ids of rooms, each with its controls; without any the document stays as it is. Gateways,
-/// repeaters and contacts to HVAC are added as the document then needs them. Errors: the document refuses an
-/// edit, which is a fault of the program.
-Result<TakenDesigns> take_designs(const formats::ProjectDocument& document, const domain::Library& library,
-                                  std::span<const std::pair<std::string, choose::RoomControls>> designs);
+/// Without any designs the document stays as it is. Load controllers that rooms share, gateways, repeaters and
+/// contacts to HVAC come as the document then needs them. `files`: of the document, perhaps before other edits.
+/// Errors: of shared_controllers; the document refuses an edit, which is a fault of the program.
+Result<TakenDesigns> take_designs(const formats::ProjectDocument& document, const ProjectFiles& files,
+                                  std::span<const DesignToTake> designs);
 
+/// Load controllers that rooms share, as a program reads them.
+nlohmann::json shared_json(std::span<const choose::SharedControllers> shared);
 /// Gateways and repeaters that are proposed, as a program reads them.
 nlohmann::json relays_json(const choose::RelayProposal& relays);
 /// What is to tell HVAC of rooms, as a program reads it.

@@ -107,8 +107,10 @@ TEST(BuildingProposals, EditsOfSeveralRoomsAreOneChange) {
   corridor.groups.back().id = "C-all";
   corridor.groups.back().space = "2";
   corridor.groups.back().channels = {"B"};
-  const std::vector<std::pair<std::string, choose::RoomControls>> designs = {{"1", cell}, {"2", corridor}};
-  const auto taken = take_designs(here, library(), designs);
+  const std::vector<DesignToTake> designs = {{{"1", "3"}, cell}, {{"2"}, corridor}};
+  ProjectFiles files;
+  files.library = std::make_shared<const domain::Library>(library());
+  const auto taken = take_designs(here, files, designs);
   ASSERT_TRUE(taken) << to_text(taken.error().front());
   ProjectDocument again = here;
   EXPECT_TRUE(again.apply(taken->edits).empty());
@@ -120,7 +122,7 @@ TEST(BuildingProposals, EditsOfSeveralRoomsAreOneChange) {
                           [](const domain::Group& group) { return group.id == "C-all"; }));
   EXPECT_FALSE(taken->relays) << "nothing talks by radio";
 
-  const auto nothing = take_designs(here, library(), {});
+  const auto nothing = take_designs(here, files, {});
   ASSERT_TRUE(nothing);
   EXPECT_TRUE(nothing->edits.empty());
   EXPECT_EQ(nothing->document.text(), here.text());

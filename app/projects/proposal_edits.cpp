@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 #include <cstddef>
+#include <map>
 #include <set>
 #include <string_view>
 #include <utility>
@@ -91,6 +92,30 @@ class Writer {
       hand_off.space = told.space;
       hand_off.interface = told.contact ? ids[*told.contact] : told.interface;
       append("hvac_hand_offs", text(hand_off));
+    }
+  }
+
+  Writer(const formats::ProjectDocument& document, const choose::SharedControllers& shared,
+         std::set<std::string> taken)
+      : Writer(document) {
+    const std::vector<domain::LoadController>& all =
+        document.project().designs[design_].load_controllers;
+    // Rooms of one typical have one object; from the end of each list on, what is before keeps its number.
+    std::map<std::string, std::set<std::size_t>> gone;
+    for (std::size_t i = 0; i < all.size(); ++i) {
+      if (std::find(shared.replaced.begin(), shared.replaced.end(), all[i].id) == shared.replaced.end())
+        continue;
+      const std::string at =
+          document.document_pointer(fmt::format("/designs/{}/load_controllers/{}", design_, i));
+      const std::size_t end = at.rfind('/');
+      gone[at.substr(0, end)].insert(std::stoul(at.substr(end + 1)));
+    }
+    for (const auto& [list, numbers] : gone)
+      for (auto number = numbers.rbegin(); number != numbers.rend(); ++number)
+        edits_.push_back({Operation::remove, fmt::format("{}/{}", list, *number), ""});
+    for (domain::LoadController device : shared.controllers) {
+      device.id = choose::fresh_id("LC", taken);
+      append("load_controllers", text(device));
     }
   }
 
@@ -375,6 +400,12 @@ std::vector<DocumentEdit> edits_for(const formats::ProjectDocument& document,
                                     const choose::ContactProposal& contacts) {
   const domain::Design& design = *domain::find_design(document.project(), domain::Design::Role::proposal);
   return Writer(document, contacts, choose::ids_beside(design, "")).done();
+}
+
+std::vector<DocumentEdit> edits_for(const formats::ProjectDocument& document,
+                                    const choose::SharedControllers& shared) {
+  const domain::Design& design = *domain::find_design(document.project(), domain::Design::Role::proposal);
+  return Writer(document, shared, choose::ids_beside(design, "")).done();
 }
 
 }  // namespace halflight::projects

@@ -2,6 +2,7 @@
 #include "choose/hvac_contacts.hpp"
 #include "choose/relay_network.hpp"
 #include "choose/room_controls.hpp"
+#include "choose/shared_controllers.hpp"
 #include "formats/project_json.hpp"
 
 #include <string>
@@ -23,5 +24,10 @@ std::vector<formats::DocumentEdit> edits_for(const formats::ProjectDocument& doc
 /// What adds contacts to HVAC and what they tell to the proposal of a document, with ids of their own.
 std::vector<formats::DocumentEdit> edits_for(const formats::ProjectDocument& document,
                                              const choose::ContactProposal& contacts);
+
+/// What puts load controllers that rooms share into the proposal of a document, with ids of their own, and takes
+/// those out that they replace.
+std::vector<formats::DocumentEdit> edits_for(const formats::ProjectDocument& document,
+                                             const choose::SharedControllers& shared);
 
 }  // namespace halflight::projects

@@ -136,18 +136,18 @@ Answer<Json> edits_of_line(Desk& desk, const Revision& revision, const KeptLine&
   const domain::Project& project = revision->files.document.project();
   const domain::Design& proposal = *domain::find_design(project, domain::Design::Role::proposal);
   const std::vector<std::size_t> designs = line.line.after(steps);
-  std::vector<std::pair<std::string, choose::RoomControls>> taken;
+  std::vector<projects::DesignToTake> taken;
   for (std::size_t r = 0; r < line.rooms.size(); ++r) {
     const std::string& id = line.rooms[r].ids.front();
     const choose::RoomProposals& found = *line.rooms[r].found;
     if (!revision->space(id))
       return refuse(Problem::Code::bad_request, fmt::format("there is no room {} any more", id),
                     "ask for proposals again");
-    taken.emplace_back(id, choose::with_parts_of(choose::controls_of(project, proposal, id),
-                                                 found.designs[designs[r]].controls,
-                                                 {found.free.begin(), found.free.end()}));
+    taken.push_back(projects::design_to_take(line.rooms[r], designs[r]));
+    taken.back().controls = choose::with_parts_of(choose::controls_of(project, proposal, id),
+                                                  taken.back().controls, {found.free.begin(), found.free.end()});
   }
-  const auto with = projects::take_designs(revision->files.document, *revision->files.library, taken);
+  const auto with = projects::take_designs(revision->files.document, revision->files, taken);
   const auto no_longer_fits = [](const Problem& why) {
     return refuse(Problem::Code::bad_request,
                   fmt::format("rooms have changed, and the designs no longer fit them: {}", why.problem),
@@ -160,7 +160,8 @@ Answer<Json> edits_of_line(Desk& desk, const Revision& revision, const KeptLine&
   Json trouble = with->no_relays.empty() ? Json() : Json(with->no_relays.front().problem);
   const Json radio = with->relays ? Json(projects::relays_json(*with->relays)) : Json();
   const Json hvac = with->contacts.told.empty() ? Json() : Json(projects::contacts_json(with->contacts));
-  return Json{{"revision", revision->number},   {"steps", steps}, {"radio", radio},
+  return Json{{"revision", revision->number},   {"steps", steps},
+              {"shared_controllers", projects::shared_json(with->shared)}, {"radio", radio},
               {"no_radio", std::move(trouble)}, {"hvac", hvac},   {"edits", to_json(with->edits)}};
 }
 

@@ -1,5 +1,4 @@
 #pragma once
-#include "choose/controller_packing.hpp"
 #include "choose/room_controls.hpp"
 #include "domain/project.hpp"
 #include "sim/lit_space.hpp"
@@ -9,6 +8,9 @@
 #include <vector>
 
 namespace halflight::choose {
+
+struct PackedController;
+struct PackingLoad;
 
 /// Load controllers of a room.
 struct ControllerPart {

@@ -1,5 +1,6 @@
 #include "choose/occupancy_part.hpp"
 
+#include "choose/canonical_room.hpp"
 #include "choose/controller_part.hpp"
 #include "choose/first_cost.hpp"
 #include "choose/room_controls.hpp"
@@ -9,7 +10,9 @@
 #include <array>
 #include <cmath>
 #include <map>
+#include <numeric>
 #include <optional>
+#include <span>
 #include <string_view>
 #include <utility>
 
@@ -26,6 +29,8 @@ using Mounting = domain::DeviceKind::Mounting;
 constexpr double kOneZone_m2 = 55.74;
 /// More groups than this are nobody's to keep in mind at the stations (common practice, no source).
 constexpr std::size_t kMostGroups = 8;
+/// Of the largest zone, left free where neighbours are put together (common practice, no source).
+constexpr double kZoneSpare = 0.15;
 /// Differences of cost that are none.
 constexpr double kSameCost = 0.5;
 
@@ -85,6 +90,47 @@ std::string batteries(const std::vector<domain::OccupancySensor>& sensors,
              : fmt::format(" Batteries last about {:.0f} years ({}).", years, counted(count, "sensor"));
 }
 
+/// Divides sensors into groups by halving their field across its longer side until each group has its share of the
+/// floor with `kZoneSpare` left, since luminaires at a wall light more than their share. It turns with the room.
+std::vector<std::size_t> groups_of_neighbours(const domain::Space& space,
+                                              const std::vector<domain::Luminaire>& luminaires,
+                                              const std::vector<domain::OccupancySensor>& sensors) {
+  const PlanFrame frame = canonical_room(space, luminaires, {}).frame;
+  std::vector<Point2> at;
+  for (const domain::OccupancySensor& sensor : sensors) {
+    const Point2 p = frame.to_frame({sensor.at.x, sensor.at.y});
+    at.push_back({on_raster_m(p.x), on_raster_m(p.y)});
+  }
+  std::vector<std::size_t> order(sensors.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  std::vector<std::size_t> group_of(sensors.size());
+  std::size_t groups = 0;
+  const auto halve = [&](const auto& self, std::span<std::size_t> some, std::size_t zones) -> void {
+    if (zones < 2 || some.size() < 2) {
+      for (const std::size_t sensor : some) group_of[sensor] = groups;
+      ++groups;
+      return;
+    }
+    const auto width = [&](double Point2::* axis) {
+      const auto [low, high] = std::minmax_element(
+          some.begin(), some.end(), [&](std::size_t a, std::size_t b) { return at[a].*axis < at[b].*axis; });
+      return at[*high].*axis - at[*low].*axis;
+    };
+    const bool is_long = width(&Point2::x) >= width(&Point2::y);
+    std::sort(some.begin(), some.end(), [&](std::size_t a, std::size_t b) {
+      return is_long ? std::pair(at[a].x, at[a].y) < std::pair(at[b].x, at[b].y)
+                     : std::pair(at[a].y, at[a].x) < std::pair(at[b].y, at[b].x);
+    });
+    const std::size_t first = zones / 2;
+    const std::size_t cut = std::clamp<std::size_t>(some.size() * first / zones, 1, some.size() - 1);
+    self(self, some.first(cut), first);
+    self(self, some.subspan(cut), zones - first);
+  };
+  const double one_zone_m2 = (1.0 - kZoneSpare) * kOneZone_m2;
+  halve(halve, order, static_cast<std::size_t>(std::ceil(area(space.floor) / one_zone_m2)));
+  return group_of;
+}
+
 }  // namespace
 
 std::vector<OccupancyPart> occupancy_parts(const domain::Project& project, const domain::Library& library,
@@ -127,15 +173,23 @@ std::vector<OccupancyPart> occupancy_parts(const domain::Project& project, const
   for (auto& [cost, part] : found) {
     if (any_keeps_all && cost >= 1e9) continue;
     parts.push_back(part);
-    if (part.sensors.size() > 1 && part.sensors.size() <= kMostGroups && area(space.floor) > kOneZone_m2) {
-      OccupancyPart apart = part;
-      apart.has_group_each = true;
+    if (part.sensors.size() < 2 || area(space.floor) <= kOneZone_m2) continue;
+    OccupancyPart apart = part;
+    if (part.sensors.size() <= kMostGroups) {
+      apart.group_of.resize(part.sensors.size());
+      std::iota(apart.group_of.begin(), apart.group_of.end(), std::size_t{0});
       apart.words += ", a group for each";
       apart.why += " Each governs the luminaires nearest to it.";
-      parts.push_back(std::move(apart));
+    } else {
+      apart.group_of = groups_of_neighbours(space, problem.luminaires, part.sensors);
+      const std::size_t groups = 1 + *std::max_element(apart.group_of.begin(), apart.group_of.end());
+      apart.words += fmt::format(", in {} groups", groups);
+      apart.why += fmt::format(" Neighbours are together in {} groups, each no larger than codes let a zone be.",
+                               groups);
     }
+    parts.push_back(std::move(apart));
   }
-  parts.push_back({"no occupancy sensors", "Nobody is noticed: people switch.", {}, false});
+  parts.push_back({"no occupancy sensors", "Nobody is noticed: people switch.", {}});
   return parts;
 }
 

@@ -3,6 +3,7 @@
 #include "choose/proposal_room_test.hpp"
 
 #include <algorithm>
+#include <map>
 
 #include <gtest/gtest.h>
 
@@ -32,7 +33,7 @@ TEST_F(OccupancyPartTest, OffersOneSetOfEachMountingAndNone) {
   for (const OccupancyPart& part : found) {
     words.push_back(part.words);
     EXPECT_FALSE(part.why.empty()) << part.words;
-    EXPECT_FALSE(part.has_group_each) << "a room of 48 m2 is one zone";
+    EXPECT_TRUE(part.group_of.empty()) << "a room of 48 m2 is one zone";
     for (const domain::OccupancySensor& sensor : part.sensors)
       EXPECT_NE(domain::find_by_id(library_.device_kinds, sensor.device_kind), nullptr);
   }
@@ -57,6 +58,41 @@ TEST_F(OccupancyPartTest, LargeRoomsGetAGroupForEachSensorToo) {
   space.floor = {{0, 0}, {16, 0}, {16, 6}, {0, 6}};
   const std::vector<OccupancyPart> found = parts();
   EXPECT_TRUE(has(found, ", a group for each"));
+}
+
+TEST_F(OccupancyPartTest, ManySensorsAreGroupedAsLargeAsAZoneMayBe) {
+  // 24 m x 12 m with a luminaire for each 12 m2, each with a sensor: 288 m2 make at least six zones of 55.74 m2.
+  domain::Space& space = project_.spaces[0];
+  space.floor = {{0, 0}, {24, 0}, {24, 12}, {0, 12}};
+  space.doors.clear();
+  space.openings.clear();
+  domain::Design& design = project_.designs[1];
+  const domain::Luminaire first = design.luminaires.front();
+  design.luminaires.clear();
+  for (int i = 0; i < 24; ++i) {
+    domain::Luminaire& light = design.luminaires.emplace_back(first);
+    light.id = "L" + std::to_string(i);
+    light.at.x = 1.5 + 3.0 * (i % 8);
+    light.at.y = 2.0 + 4.0 * (i / 8);
+  }
+  const std::vector<OccupancyPart> found = parts();
+  const auto part = std::find_if(found.begin(), found.end(), [](const OccupancyPart& one) {
+    return one.words.find("luminaire sensors, in ") != std::string::npos;
+  });
+  ASSERT_NE(part, found.end());
+  ASSERT_EQ(part->group_of.size(), part->sensors.size());
+  std::map<std::size_t, std::vector<Point2>> groups;
+  for (std::size_t s = 0; s < part->sensors.size(); ++s)
+    groups[part->group_of[s]].push_back({part->sensors[s].at.x, part->sensors[s].at.y});
+  EXPECT_GE(groups.size(), 6U);
+  EXPECT_LE(groups.size(), 8U) << "nor many more than there must be";
+  EXPECT_EQ(groups.rbegin()->first, groups.size() - 1) << "without a gap";
+  for (const auto& [number, places] : groups) {
+    EXPECT_LE(12.0 * static_cast<double>(places.size()), 55.74) << number;
+    // Neighbours: none farther from another than across four luminaires.
+    for (const Point2 a : places)
+      for (const Point2 b : places) EXPECT_LE(length(a - b), 9.5) << number;
+  }
 }
 
 }  // namespace

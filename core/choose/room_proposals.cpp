@@ -313,8 +313,14 @@ class Assembly {
       add_boxes(part, controls, taken, made);
       return;
     }
-    const std::vector<std::vector<std::string>> groups =
-        part.has_group_each ? nearest_luminaires(part.sensors) : std::vector<std::vector<std::string>>{ids()};
+    std::vector<std::vector<std::string>> groups = {ids()};
+    if (!part.group_of.empty()) {
+      const std::vector<std::vector<std::string>> nearest = nearest_luminaires(part.sensors);
+      groups.assign(1 + *std::max_element(part.group_of.begin(), part.group_of.end()), {});
+      for (std::size_t s = 0; s < nearest.size(); ++s)
+        groups[part.group_of[s]].insert(groups[part.group_of[s]].end(), nearest[s].begin(), nearest[s].end());
+      for (std::vector<std::string>& group : groups) std::sort(group.begin(), group.end());
+    }
     std::vector<std::string> group_ids;
     for (std::size_t g = 0; g < groups.size(); ++g) {
       if (groups[g].empty()) {
@@ -332,7 +338,7 @@ class Assembly {
     for (std::size_t s = 0; s < part.sensors.size(); ++s) {
       domain::OccupancySensor sensor = part.sensors[s];
       sensor.id = fresh_id(stem_ + "O", taken);
-      sensor.groups = {group_ids[part.has_group_each ? s : 0]};
+      sensor.groups = {group_ids[part.group_of.empty() ? 0 : part.group_of[s]]};
       // No luminaire is nearest to it: it reports to all.
       if (sensor.groups.front().empty()) {
         sensor.groups = group_ids;

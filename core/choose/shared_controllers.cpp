@@ -1,5 +1,6 @@
 #include "choose/shared_controllers.hpp"
 
+#include "choose/controller_packing.hpp"
 #include "choose/controller_part.hpp"
 #include "choose/first_cost.hpp"
 

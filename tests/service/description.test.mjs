@@ -393,13 +393,13 @@ test("levels for a scene and values of one thing, their progress and what is wro
 test("proposals for a room, their progress, their edits and what is wrong", async () => {
   const R = "/api/projects/{project}/rooms/{room}/proposals";
   const heard = (room, query) => heardOf(R, room, query);
-  const first = await heard("104", { revision: 1, keep: "stations,controllers" });
+  const first = await heard("104", { revision: 1, keep: "stations,controllers,receptacles" });
   assert.equal(first.at(-1).name, "done");
   assert.ok(first.slice(0, -1).every((e) => e.name === "progress") && first.length > 1);
   assert.ok(first.some((e) => e.data.stage === "designs of 1.04"));
   const found = first.at(-1).data;
   assert.deepEqual(found.spaces, ["104", "105"], "both inherit from one typical");
-  assert.deepEqual([found.kept, found.free], [["stations", "controllers"], ["occupancy", "daylight"]]);
+  assert.deepEqual([found.kept, found.free], [["stations", "controllers", "receptacles"], ["occupancy", "daylight"]]);
   assert.deepEqual(found.drawn.filter((d) => d.design !== found.own).map((d) => d.design).sort(), found.front.filter((i) => i !== found.own).sort());
   const own = found.drawn.find((d) => d.design === found.own);
   assert.deepEqual(own.edits, []);
@@ -416,7 +416,7 @@ test("proposals for a room, their progress, their edits and what is wrong", asyn
   const values = { project: id, room: "104" };
   const edit = (base, edits) => call("post", "/api/projects/{project}/edits", { project: id }, { body: { base, label: "take", edits } });
   const here = (await (async () => {
-    const stream = await service.listen(`/api/projects/${id}/rooms/104/proposals?keep=stations,controllers`);
+    const stream = await service.listen(`/api/projects/${id}/rooms/104/proposals?keep=stations,controllers,receptacles`);
     await stream.over;
     return stream.events.at(-1).data;
   })());
@@ -449,7 +449,7 @@ test("proposals for a room, their progress, their edits and what is wrong", asyn
   await call("get", R, { project, room: "106" }, { query: { revision: 1 }, status: 400 });
   await call("get", R, { project, room: "106" }, { query: { keep: "occupancy,light" }, status: 400 });
   await call("get", R, { project, room: "106" }, { query: { keep: "" }, status: 400 });
-  await call("get", R, { project, room: "106" }, { query: { keep: "occupancy,daylight,stations,controllers" }, status: 400 });
+  await call("get", R, { project, room: "106" }, { query: { keep: "occupancy,daylight,stations,controllers,receptacles" }, status: 400 });
   await call("get", R, { project, room: "none" }, { status: 404 });
   seen.add(`get ${R} 200`);
 });
@@ -457,7 +457,7 @@ test("proposals for a room, their progress, their edits and what is wrong", asyn
 test("proposals for the building, their progress, their edits and what is wrong", async () => {
   const B = "/api/projects/{project}/proposals";
   const heard = (query) => heardOf(B, "", query);
-  const keep = "stations,controllers";
+  const keep = "stations,controllers,receptacles";
   const first = await heard({ revision: 1, rooms: "106,104", keep });
   assert.equal(first.at(-1).name, "done");
   const told = first.slice(0, -1).map((e) => e.data);

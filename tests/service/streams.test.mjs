@@ -260,7 +260,7 @@ test("a question that waits for its turn is let go like any other", async () => 
 });
 
 test("proposals for the building stop when nobody listens, and go on where they were", async () => {
-  const listen = () => service.listen(`/api/projects/${project}/proposals?rooms=104,G02&keep=stations,controllers`);
+  const listen = () => service.listen(`/api/projects/${project}/proposals?rooms=104,G02&keep=stations,controllers,receptacles`);
   const first = await listen();
   const reached = (stream) => stream.events.some((e) => e.data.rooms_done === 1 && e.data.stage !== "");
   await until(() => reached(first), 120_000, "the second room");

@@ -699,6 +699,8 @@ export interface LineEditsRequest {
 export interface LineEdits {
   revision: number;
   steps: number;
+  /** By storey: load controllers that rooms share in the place of their own. */
+  shared_controllers: { storey: string; spaces: string[]; replaced: number; controllers: number; cost_before: CostRange; cost_after: CostRange; is_least: boolean; why: string[] }[];
   /** Gateways and repeaters that are added; null where no device talks by radio. */
   radio: { devices: number; gateways: RelayPlace[]; repeaters: RelayPlace[]; out_of_reach: string[]; weakest_availability: number } | null;
   /** Why no gateways and repeaters could be proposed. */

@@ -76,9 +76,11 @@ export function lineLabel(line: BuildingLine, steps: number): string {
 }
 
 /** What the designs need of the building besides, in sentences; empty where they need nothing. */
-export function needsWords({ radio, no_radio, hvac }: Pick<LineEdits, "radio" | "no_radio" | "hvac">, currency: string): string {
+export function needsWords({ shared_controllers, radio, no_radio, hvac }: Pick<LineEdits, "shared_controllers" | "radio" | "no_radio" | "hvac">, currency: string): string {
   const many = (n: number, one: string) => `${n} ${one}${n === 1 ? "" : "s"}`;
   const sentences: string[] = [];
+  for (const shared of shared_controllers)
+    sentences.push(`${many(shared.controllers, "load controller")} ${shared.controllers === 1 ? "serves" : "serve"} ${many(shared.spaces.length, "room")} of a storey in place of ${shared.replaced}, for ${costWords(shared.cost_after, currency)} in place of ${costWords(shared.cost_before, currency)}.`);
   const added = radio === null ? [] : [...(radio.gateways.length > 0 ? [many(radio.gateways.length, "gateway")] : []), ...(radio.repeaters.length > 0 ? [many(radio.repeaters.length, "repeater")] : [])];
   if (added.length > 0) sentences.push(`With it came ${inList(added)} for ${many(radio!.devices, "radio device")}.`);
   if (radio !== null && radio.out_of_reach.length > 0) sentences.push(`No radio reaches ${inList(radio.out_of_reach)}.`);

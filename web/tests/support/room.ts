@@ -119,7 +119,7 @@ export function readingRoom(): Room {
       device("load_controller", "R-C1", "K1", 7.2, 6.9, 3.2, ["row-A"], "load_controllers", 0),
     ],
     reach: null,
-    decided: ["occupancy", "daylight", "stations", "controllers"],
+    decided: ["occupancy", "daylight", "stations", "controllers", "receptacles"],
     radio: null,
     circuits: [
       { id: "LP-1", panel: "LP", breaker: "1", switch_leg: "south rows", supply: "normal" },

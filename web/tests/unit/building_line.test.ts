@@ -87,13 +87,15 @@ test("what is saved over the least cost may be nothing, or more energy", () => {
 test("pieces without a price, and what designs need besides, are said", () => {
   assert.equal(unpricedWords(line().sums[0]!), "");
   assert.equal(unpricedWords({ ...line().sums[0]!, unpriced: ["batten", "batten", "panel"] }), "No price is known of 3 pieces, which the cost leaves out: batten and panel.");
-  assert.equal(needsWords({ radio: null, no_radio: null, hvac: null }, "GBP"), "");
+  assert.equal(needsWords({ shared_controllers: [], radio: null, no_radio: null, hvac: null }, "GBP"), "");
   const place = { space: "a", at: [0, 0, 3] as [number, number, number], device_kind: "x" };
   assert.equal(
-    needsWords({ radio: { devices: 9, gateways: [place], repeaters: [place, place], out_of_reach: [], weakest_availability: 0.99 }, no_radio: null, hvac: { new_contacts: 1, cost: { least: 40, most: 80 }, told: [{ space: "a", by: "new contact" }, { space: "b", by: "H" }] } }, "GBP"),
+    needsWords({ shared_controllers: [], radio: { devices: 9, gateways: [place], repeaters: [place, place], out_of_reach: [], weakest_availability: 0.99 }, no_radio: null, hvac: { new_contacts: 1, cost: { least: 40, most: 80 }, told: [{ space: "a", by: "new contact" }, { space: "b", by: "H" }] } }, "GBP"),
     `With it came 1 gateway and 2 repeaters for 9 radio devices. HVAC is now told of 2 rooms more, by 1 new contact at 40 to 80${SPACE}GBP.`,
   );
-  assert.equal(needsWords({ radio: null, no_radio: "no radio is chosen", hvac: null }, "GBP"), "Gateways and repeaters were not added: no radio is chosen.");
+  const shared = { storey: "1", spaces: ["a", "b", "c"], replaced: 3, controllers: 1, cost_before: { least: 600, most: 900 }, cost_after: { least: 300, most: 400 }, is_least: true, why: [] };
+  assert.match(needsWords({ shared_controllers: [shared], radio: null, no_radio: null, hvac: null }, "GBP"), /^1 load controller serves 3 rooms of a storey in place of 3, for 300 to 400.GBP in place of 600 to 900.GBP\.$/);
+  assert.equal(needsWords({ shared_controllers: [], radio: null, no_radio: "no radio is chosen", hvac: null }, "GBP"), "Gateways and repeaters were not added: no radio is chosen.");
 });
 
 test("the picture falls from the left to the right, and what stands is in it", () => {
