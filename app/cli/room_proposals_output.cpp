@@ -1,6 +1,7 @@
 #include "cli/room_proposals_output.hpp"
 
 #include "cli/summary.hpp"
+#include "domain/names.hpp"
 
 #include <algorithm>
 #include <utility>

@@ -185,8 +185,9 @@ class Writer {
       const std::string base = plug_loads_pointer(*index, index - spaces.begin());
       if (!changed.insert(base).second) continue;
       const json::json_pointer where(base);
-      const json written = tree_.contains(where) ? tree_.at(where) : json();
-      if (written.is_null()) edits_.push_back({Operation::add, base, "{}"});
+      const bool is_there = tree_.contains(where);
+      const json written = is_there ? tree_.at(where) : json::object();
+      if (!is_there) edits_.push_back({Operation::add, base, "{}"});
       if (!written.contains("devices") && after.contains("devices") &&
           before.value("devices", json()) != after["devices"])
         edits_.push_back({Operation::add, base + "/devices", after["devices"].dump()});

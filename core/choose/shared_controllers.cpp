@@ -2,6 +2,7 @@
 
 #include "choose/controller_packing.hpp"
 #include "choose/controller_part.hpp"
+#include "choose/existing_wiring.hpp"
 #include "choose/first_cost.hpp"
 
 #include <algorithm>
@@ -38,7 +39,7 @@ std::vector<Room> rooms_of(const domain::Project& project, const domain::Design&
   std::vector<Room> rooms;
   for (std::size_t s = 0; s < project.spaces.size(); ++s) {
     const domain::Space& space = project.spaces[s];
-    if (space.storey != storey || !wanted.contains(space.id)) continue;
+    if (space.storey != storey || !wanted.contains(space.id) || wiring_stays(project, space)) continue;
     const std::vector<std::string> alike = rooms_alike(project, design, space);
     const bool are_all_here = std::all_of(alike.begin(), alike.end(), [&](const std::string& id) {
       return wanted.contains(id) && domain::find_by_id(project.spaces, id)->storey == storey;

@@ -127,6 +127,13 @@ TEST_F(SharedControllersTest, WhatIsNotAskedForOrDecidedByHandOrElsewhereStays) 
   EXPECT_EQ(below[0].spaces, (std::vector<std::string>{"room", "room2"}));
 }
 
+TEST_F(SharedControllersTest, ARoomWhoseWiringStaysKeepsOnlyItselfFromSharing) {
+  project_.spaces[1].hazardous_material = true;
+  const std::vector<SharedControllers> shared = found(all_);
+  ASSERT_EQ(shared.size(), 1U);
+  EXPECT_EQ(shared[0].spaces, (std::vector<std::string>{"room", "room2"}));
+}
+
 TEST_F(SharedControllersTest, NoBusIsLongerThanItsCurrentAllows) {
   // The last room lies 300 m away: no digital bus may be that long (IEC 62386-101).
   for (Point2& corner : project_.spaces[2].floor) corner.x += 300.0;
