@@ -78,9 +78,10 @@ std::string proposals_text(const domain::Project& project, const std::vector<std
     for (const std::string& why : design.why) text += fmt::format("    {}\n", why);
     if (design.receptacles) {
       const choose::ReceptaclePart& outlets = *design.receptacles;
-      text += fmt::format("    what is plugged in: {:.0f} kWh a year less ({:.0f} to {:.0f}), first cost {}: {}\n",
-                          outlets.saved_kwh.mean, outlets.saved_kwh.low, outlets.saved_kwh.high,
-                          money(outlets.cost.cost, currency), quantities_text(outlets.cost));
+      text += fmt::format(
+          "    what is plugged in: {:.0f} kWh a year less ({:.0f} to {:.0f}), first cost {}: {}\n",
+          outlets.saved_kwh.mean, outlets.saved_kwh.low, outlets.saved_kwh.high,
+          money(outlets.cost.cost, currency), quantities_text(outlets.cost));
       for (const std::string& why : outlets.why) text += fmt::format("      {}\n", why);
     }
     for (const std::string& gives_up : design.gives_up)
@@ -159,12 +160,14 @@ std::string relays_text(const domain::Project& project, const choose::RelayPropo
   return text;
 }
 
-std::string shared_text(const domain::Project& project, const std::vector<choose::SharedControllers>& shared) {
+std::string shared_text(const domain::Project& project,
+                        const std::vector<choose::SharedControllers>& shared) {
   std::string text;
   for (const choose::SharedControllers& one : shared) {
     const domain::Storey& storey = *domain::find_by_id(project.storeys, one.storey);
     text += fmt::format(
-        "\n{}: {} load controllers for the {} rooms whose loads could hang together, in place of {}: {} in place of {}{}\n",
+        "\n{}: {} load controllers for the {} rooms whose loads could hang together, in place of {}: {} in "
+        "place of {}{}\n",
         domain::named(storey.name, storey.id), one.controllers.size(), one.spaces.size(), one.replaced.size(),
         money(one.cost_after, project.estimate.currency), money(one.cost_before, project.estimate.currency),
         one.is_least ? "; no cheaper choice carries them." : ".");

@@ -29,6 +29,15 @@ json as_json(const choose::BuildingSum& sum, const choose::BuildingSum& least,
           {"designs", designs}};
 }
 
+/// Ids of the load controllers of the proposal that drive something.
+std::vector<std::string> driving(const domain::Project& project) {
+  const domain::Design& design = *domain::find_design(project, domain::Design::Role::proposal);
+  std::vector<std::string> ids;
+  for (const domain::LoadController& controller : design.load_controllers)
+    if (!domain::driven_luminaires(project, design, controller).empty()) ids.push_back(controller.id);
+  return ids;
+}
+
 /// The document's own design of each room; nothing where one of them may not be proposed.
 std::optional<std::vector<std::size_t>> own_designs(std::span<const RoomsFound> rooms) {
   const bool all =
@@ -177,6 +186,14 @@ Result<TakenDesigns> take_designs(const formats::ProjectDocument& document, cons
       return tl::unexpected(std::move(refused));
     if (one.may_share) may_share.insert(one.spaces.begin(), one.spaces.end());
   }
+  // What drove something and drives nothing any more goes.
+  choose::SharedControllers idle;
+  idle.replaced = driving(document.project());
+  std::erase_if(idle.replaced, [still = driving(taken.document.project())](const std::string& id) {
+    return std::find(still.begin(), still.end(), id) != still.end();
+  });
+  if (Diagnostics refused = make(edits_for(taken.document, idle)); !refused.empty())
+    return tl::unexpected(std::move(refused));
   Result<std::vector<choose::SharedControllers>> shared =
       choose::shared_controllers(taken.document.project(), library, files.photometry_files, may_share);
   if (!shared) return tl::unexpected(std::move(shared.error()));
@@ -197,6 +214,11 @@ Result<TakenDesigns> take_designs(const formats::ProjectDocument& document, cons
   if (!taken.contacts.told.empty())
     if (Diagnostics refused = make(edits_for(taken.document, taken.contacts)); !refused.empty())
       return tl::unexpected(std::move(refused));
+  // Taken once more, rooms get controllers of their own and then share them again.
+  if (json::parse(taken.document.text()) == json::parse(document.text())) {
+    taken.document = document;
+    taken.edits.clear();
+  }
   return taken;
 }
 

@@ -83,15 +83,15 @@ nlohmann::json building_json(std::span<const RoomsFound> rooms, const choose::Bu
 /// A document with designs in its rooms and what these need of the building.
 struct TakenDesigns {
   formats::ProjectDocument document;
-  std::vector<formats::DocumentEdit> edits;     ///< that make it, each on what the one before has left
+  std::vector<formats::DocumentEdit> edits;       ///< that make it, each on what the one before has left
   std::vector<choose::SharedControllers> shared;  ///< by storey
-  std::optional<choose::RelayProposal> relays;  ///< nothing where no device talks by radio
-  Diagnostics no_relays;                        ///< why gateways and repeaters could not be proposed
+  std::optional<choose::RelayProposal> relays;    ///< nothing where no device talks by radio
+  Diagnostics no_relays;                          ///< why gateways and repeaters could not be proposed
   choose::ContactProposal contacts;
 };
-/// Without any designs the document stays as it is. Load controllers that rooms share, gateways, repeaters and
-/// contacts to HVAC come as the document then needs them. `files`: of the document, perhaps before other edits.
-/// Errors: of shared_controllers; the document refuses an edit, which is a fault of the program.
+/// Without any designs the document stays as it is. Load controllers that rooms share, gateways, repeaters
+/// and contacts to HVAC come as the document then needs them. `files`: of the document, perhaps before other
+/// edits. Errors: of shared_controllers; the document refuses an edit, which is a fault of the program.
 Result<TakenDesigns> take_designs(const formats::ProjectDocument& document, const ProjectFiles& files,
                                   std::span<const DesignToTake> designs);
 

@@ -98,8 +98,7 @@ class Writer {
   Writer(const formats::ProjectDocument& document, const choose::SharedControllers& shared,
          std::set<std::string> taken)
       : Writer(document) {
-    const std::vector<domain::LoadController>& all =
-        document.project().designs[design_].load_controllers;
+    const std::vector<domain::LoadController>& all = document.project().designs[design_].load_controllers;
     // Rooms of one typical have one object; from the end of each list on, what is before keeps its number.
     std::map<std::string, std::set<std::size_t>> gone;
     for (std::size_t i = 0; i < all.size(); ++i) {
@@ -165,13 +164,12 @@ class Writer {
   }
 
   /// What takes the power of plugged-in devices, of the space and, where it inherits, of every room beside it
-  /// that has the same plugged in. Devices that come with the kind of space are written out. A design that was
-  /// made for other devices says nothing of these.
+  /// that has the same plugged in. Devices that come with the kind of space are written out. A design that
+  /// was made for other devices says nothing of these.
   void plug_loads(const domain::PlugLoads& had, const domain::PlugLoads& has) {
-    const bool are_same = std::equal(had.devices.begin(), had.devices.end(), has.devices.begin(),
-                                     has.devices.end(), [](const auto& a, const auto& b) {
-                                       return a.kind == b.kind && a.count == b.count;
-                                     });
+    const bool are_same =
+        std::equal(had.devices.begin(), had.devices.end(), has.devices.begin(), has.devices.end(),
+                   [](const auto& a, const auto& b) { return a.kind == b.kind && a.count == b.count; });
     if (!are_same) return;
     const std::vector<domain::Space>& spaces = document_.project().spaces;
     const json before = json::parse(formats::object_text(had, metres_per_unit_));
@@ -283,8 +281,7 @@ class Writer {
     if (before.value(key, json()) == after.value(key, json())) return;
     const std::string at = pointer + "/" + key;
     if (after.contains(key))
-      edits_.push_back(
-          {written.contains(key) ? Operation::replace : Operation::add, at, after[key].dump()});
+      edits_.push_back({written.contains(key) ? Operation::replace : Operation::add, at, after[key].dump()});
     else if (written.contains(key))
       edits_.push_back({Operation::remove, at, ""});
   }

@@ -25,8 +25,8 @@ std::vector<formats::DocumentEdit> edits_for(const formats::ProjectDocument& doc
 std::vector<formats::DocumentEdit> edits_for(const formats::ProjectDocument& document,
                                              const choose::ContactProposal& contacts);
 
-/// What puts load controllers that rooms share into the proposal of a document, with ids of their own, and takes
-/// those out that they replace.
+/// What puts load controllers that rooms share into the proposal of a document, with ids of their own, and
+/// takes those out that they replace.
 std::vector<formats::DocumentEdit> edits_for(const formats::ProjectDocument& document,
                                              const choose::SharedControllers& shared);
 

@@ -310,8 +310,9 @@ const std::string kTypicals = R"({
 
 TEST(ProposalEdits, WriteWhatTakesThePowerForAllRoomsOfATypical) {
   std::string text = kTypicals;
-  text.replace(text.find(R"("height")"), 0,
-               R"("plug_loads": {"devices": [{"kind": "screen", "on": "20 W", "idle": "20 W", "standby": "1 W"}]}, )");
+  text.replace(
+      text.find(R"("height")"), 0,
+      R"("plug_loads": {"devices": [{"kind": "screen", "on": "20 W", "idle": "20 W", "standby": "1 W"}]}, )");
   const ProjectDocument document = load(text);
   ASSERT_EQ(errors(document), "");
   const std::string first = document.project().spaces[0].id;
@@ -331,6 +332,30 @@ TEST(ProposalEdits, WriteWhatTakesThePowerForAllRoomsOfATypical) {
           << space.id;
     }
   EXPECT_GE(rooms, 2);
+}
+
+TEST(ProposalEdits, LetRoomsOfATypicalShareALoadController) {
+  std::string text = kTypicals;
+  text.replace(
+      text.find(R"("groups": [{"id": "old")"), 0,
+      R"("load_controllers": [{"id": "OWN", "device_kind": "room_bus", "at": [1, 1, 2.9], "luminaires": ["A", "B"]}], )");
+  const ProjectDocument document = load(text);
+  ASSERT_EQ(errors(document), "");
+  choose::SharedControllers shared;
+  shared.replaced = {"1.1.OWN", "2.OWN", "3.OWN"};
+  domain::LoadController& one = shared.controllers.emplace_back();
+  one.space = "2";
+  one.at = {11, 6, 2.9};
+  one.device_kind = "storey_bus";
+  one.luminaires = {"1.1.A", "1.1.B", "2.A", "2.B", "3.A", "3.B"};
+  ProjectDocument after = document;
+  for (const Diagnostic& d : after.apply(edits_for(document, shared))) ADD_FAILURE() << to_text(d);
+  EXPECT_EQ(errors(after), "");
+  std::vector<std::string> ids;
+  for (const domain::LoadController& controller : proposal(after).load_controllers)
+    ids.push_back(controller.id);
+  EXPECT_EQ(ids, (std::vector<std::string>{"LC", "LC1"})) << "what they have instead, and what is not theirs";
+  EXPECT_EQ(proposal(after).load_controllers[1].luminaires, one.luminaires);
 }
 
 TEST(ProposalEdits, WriteCoordinatesInFeet) {

@@ -144,8 +144,9 @@ Answer<Json> edits_of_line(Desk& desk, const Revision& revision, const KeptLine&
       return refuse(Problem::Code::bad_request, fmt::format("there is no room {} any more", id),
                     "ask for proposals again");
     taken.push_back(projects::design_to_take(line.rooms[r], designs[r]));
-    taken.back().controls = choose::with_parts_of(choose::controls_of(project, proposal, id),
-                                                  taken.back().controls, {found.free.begin(), found.free.end()});
+    taken.back().controls =
+        choose::with_parts_of(choose::controls_of(project, proposal, id), taken.back().controls,
+                              {found.free.begin(), found.free.end()});
   }
   const auto with = projects::take_designs(revision->files.document, revision->files, taken);
   const auto no_longer_fits = [](const Problem& why) {
@@ -160,9 +161,13 @@ Answer<Json> edits_of_line(Desk& desk, const Revision& revision, const KeptLine&
   Json trouble = with->no_relays.empty() ? Json() : Json(with->no_relays.front().problem);
   const Json radio = with->relays ? Json(projects::relays_json(*with->relays)) : Json();
   const Json hvac = with->contacts.told.empty() ? Json() : Json(projects::contacts_json(with->contacts));
-  return Json{{"revision", revision->number},   {"steps", steps},
-              {"shared_controllers", projects::shared_json(with->shared)}, {"radio", radio},
-              {"no_radio", std::move(trouble)}, {"hvac", hvac},   {"edits", to_json(with->edits)}};
+  return Json{{"revision", revision->number},
+              {"steps", steps},
+              {"shared_controllers", projects::shared_json(with->shared)},
+              {"radio", radio},
+              {"no_radio", std::move(trouble)},
+              {"hvac", hvac},
+              {"edits", to_json(with->edits)}};
 }
 
 }  // namespace halflight::service

@@ -90,13 +90,12 @@ domain::LoadController load_controller_of(const domain::DeviceKind& kind, const 
   domain::LoadController device;
   take_kind(device, kind);
   device.action = kind.load->action;
-  device.mounting = kind.mounting == domain::DeviceKind::Mounting::wall_box
-                        ? domain::LoadController::Mounting::wall_box
-                    : kind.mounting == domain::DeviceKind::Mounting::in_luminaire
-                        ? domain::LoadController::Mounting::in_luminaire
-                    : kind.mounting == domain::DeviceKind::Mounting::panel
-                        ? domain::LoadController::Mounting::panel
-                        : domain::LoadController::Mounting::ceiling_void;
+  device.mounting =
+      kind.mounting == domain::DeviceKind::Mounting::wall_box ? domain::LoadController::Mounting::wall_box
+      : kind.mounting == domain::DeviceKind::Mounting::in_luminaire
+          ? domain::LoadController::Mounting::in_luminaire
+      : kind.mounting == domain::DeviceKind::Mounting::panel ? domain::LoadController::Mounting::panel
+                                                             : domain::LoadController::Mounting::ceiling_void;
   device.limit_a = kind.load->limit_a;
   device.bus_limit_ma = kind.load->bus_limit_ma;
   std::set<std::string> luminaires;

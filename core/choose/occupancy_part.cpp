@@ -90,8 +90,9 @@ std::string batteries(const std::vector<domain::OccupancySensor>& sensors,
              : fmt::format(" Batteries last about {:.0f} years ({}).", years, counted(count, "sensor"));
 }
 
-/// Divides sensors into groups by halving their field across its longer side until each group has its share of the
-/// floor with `kZoneSpare` left, since luminaires at a wall light more than their share. It turns with the room.
+/// Divides sensors into groups by halving their field across its longer side until each group has its share
+/// of the floor with `kZoneSpare` left, since luminaires at a wall light more than their share. It turns with
+/// the room.
 std::vector<std::size_t> groups_of_neighbours(const domain::Space& space,
                                               const std::vector<domain::Luminaire>& luminaires,
                                               const std::vector<domain::OccupancySensor>& sensors) {
@@ -111,7 +112,7 @@ std::vector<std::size_t> groups_of_neighbours(const domain::Space& space,
       ++groups;
       return;
     }
-    const auto width = [&](double Point2::* axis) {
+    const auto width = [&](double Point2::*axis) {
       const auto [low, high] = std::minmax_element(
           some.begin(), some.end(), [&](std::size_t a, std::size_t b) { return at[a].*axis < at[b].*axis; });
       return at[*high].*axis - at[*low].*axis;
@@ -184,8 +185,8 @@ std::vector<OccupancyPart> occupancy_parts(const domain::Project& project, const
       apart.group_of = groups_of_neighbours(space, problem.luminaires, part.sensors);
       const std::size_t groups = 1 + *std::max_element(apart.group_of.begin(), apart.group_of.end());
       apart.words += fmt::format(", in {} groups", groups);
-      apart.why += fmt::format(" Neighbours are together in {} groups, each no larger than codes let a zone be.",
-                               groups);
+      apart.why += fmt::format(
+          " Neighbours are together in {} groups, each no larger than codes let a zone be.", groups);
     }
     parts.push_back(std::move(apart));
   }

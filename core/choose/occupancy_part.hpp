@@ -13,14 +13,14 @@ struct OccupancyPart {
   std::string words;                             ///< "2 ceiling sensors", "no occupancy sensors"
   std::string why;                               ///< in a sentence
   std::vector<domain::OccupancySensor> sensors;  ///< placed, without ids and groups
-  /// Number of each sensor's group, from 0 on without a gap: its sensors govern the luminaires that are nearest to
-  /// them. Empty: all govern all.
+  /// Number of each sensor's group, from 0 on without a gap: its sensors govern the luminaires that are
+  /// nearest to them. Empty: all govern all.
   std::vector<std::size_t> group_of{};
 };
 
 /// The cheapest set of each mounting that sees what the room asks (choose/sensor_cover.hpp), and none. In
-/// large rooms sets of several sensors also with a group for each, or where these would be more than eight, with
-/// groups of neighbours as large as energy codes let one zone be. Where no set sees everything, the best
+/// large rooms sets of several sensors also with a group for each, or where these would be more than eight,
+/// with groups of neighbours as large as energy codes let one zone be. Where no set sees everything, the best
 /// that there is says in `why` what stays unseen.
 std::vector<OccupancyPart> occupancy_parts(const domain::Project& project, const domain::Library& library,
                                            const domain::Design& design, const domain::Space& space);

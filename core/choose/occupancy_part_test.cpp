@@ -61,7 +61,8 @@ TEST_F(OccupancyPartTest, LargeRoomsGetAGroupForEachSensorToo) {
 }
 
 TEST_F(OccupancyPartTest, ManySensorsAreGroupedAsLargeAsAZoneMayBe) {
-  // 24 m x 12 m with a luminaire for each 12 m2, each with a sensor: 288 m2 make at least six zones of 55.74 m2.
+  // 24 m x 12 m with a luminaire for each 12 m2, each with a sensor: 288 m2 make at least six zones of 55.74
+  // m2.
   domain::Space& space = project_.spaces[0];
   space.floor = {{0, 0}, {24, 0}, {24, 12}, {0, 12}};
   space.doors.clear();

@@ -68,9 +68,8 @@ class Chooser {
     for (std::size_t d = 0; d < loads_.devices.size(); ++d)
       if (std::any_of(kWays.begin() + 1, kWays.end(), [&](SwitchedBy way) { return may(d, way); }))
         open.push_back(d);
-    std::stable_sort(open.begin(), open.end(), [&](std::size_t a, std::size_t b) {
-      return most_saved(a) > most_saved(b);
-    });
+    std::stable_sort(open.begin(), open.end(),
+                     [&](std::size_t a, std::size_t b) { return most_saved(a) > most_saved(b); });
     if (open.size() > kMostCombined) open.resize(kMostCombined);
     std::vector<SwitchedBy> best = by_;
     double best_gain = gain();
@@ -186,20 +185,21 @@ class Chooser {
     ReceptaclePart part;
     part.loads = loads_;
     part.cost = cost();
-    if (loads_.receptacles > 0) part.loads.controlled_receptacles = std::min(controlled(), loads_.receptacles);
+    if (loads_.receptacles > 0)
+      part.loads.controlled_receptacles = std::min(controlled(), loads_.receptacles);
     std::vector<double> saved(years_.size(), -relay_kwh());
     const auto follows = [&](SwitchedBy way) {
       return way == SwitchedBy::plug_in_outlet ? "in outlets with a motion sensor of their own"
              : loads_.off_when != domain::PlugLoads::OffWhen::closed
                  ? "on controlled receptacles that follow the room's sensors"
-                                               : "on controlled receptacles that follow the hours";
+                 : "on controlled receptacles that follow the hours";
     };
     if (controlled() > 0) {
       const std::string of_all = loads_.receptacles > 0 ? fmt::format(" of {}", loads_.receptacles) : "";
-      part.why.push_back(fmt::format("{}{} socket outlets are controlled and marked as such{}, on {} relay{}.",
-                                     controlled(), of_all,
-                                     asked_ > 0 && controlled() == asked_ ? ", as the code asks" : "",
-                                     relays(), relays() == 1 ? "" : "s"));
+      part.why.push_back(
+          fmt::format("{}{} socket outlets are controlled and marked as such{}, on {} relay{}.", controlled(),
+                      of_all, asked_ > 0 && controlled() == asked_ ? ", as the code asks" : "", relays(),
+                      relays() == 1 ? "" : "s"));
       if (loads_.receptacles == 0)
         part.why.emplace_back("How many socket outlets the room has is not stated; codes count them.");
     }

@@ -16,8 +16,9 @@ using domain::Link;
 using domain::PlugDevice;
 using SwitchedBy = PlugDevice::SwitchedBy;
 
-// Worked by hand with made-up figures: a kWh costs 0.20 and ten years have to pay for what switches, so that each
-// kWh a year is worth 2. A controlled outlet costs 20, its relay 50 and carries four, an outlet with a sensor 30.
+// Worked by hand with made-up figures: a kWh costs 0.20 and ten years have to pay for what switches, so that
+// each kWh a year is worth 2. A controlled outlet costs 20, its relay 50 and carries four, an outlet with a
+// sensor 30.
 class ReceptaclePartTest : public testing::Test {
  protected:
   ReceptaclePartTest() {
@@ -74,7 +75,8 @@ TEST_F(ReceptaclePartTest, TakesTheWayThatLeavesMostWhenItIsPaidFor) {
 TEST_F(ReceptaclePartTest, UsesOutletsThatTheCodeAsksForAnyway) {
   plug_in("screen", 4, 400.0, 200.0, 150.0);
   project_.spaces[0].plug_loads.receptacles = 8;
-  // Four controlled outlets are bought whatever hangs on them, so that outlets with a sensor would add 120 for 50 kWh.
+  // Four controlled outlets are bought whatever hangs on them, so that outlets with a sensor would add 120
+  // for 50 kWh.
   const ReceptaclePart part = chosen(4);
   EXPECT_EQ(way(part, 0), SwitchedBy::controlled_receptacle);
   EXPECT_EQ(part.loads.controlled_receptacles, 4);
@@ -82,7 +84,8 @@ TEST_F(ReceptaclePartTest, UsesOutletsThatTheCodeAsksForAnyway) {
 }
 
 TEST_F(ReceptaclePartTest, ARelayIsPaidForByAllThatHangsOnIt) {
-  // Alone either would not pay for a relay: 40 kWh are worth 80, an outlet and a relay cost 70 and the strip 30.
+  // Alone either would not pay for a relay: 40 kWh are worth 80, an outlet and a relay cost 70 and the
+  // strip 30.
   plug_in("lamp", 1, 100.0, 75.0, 100.0);
   EXPECT_EQ(way(chosen(), 0), SwitchedBy::nothing) << "50 < 70";
   plug_in("heater", 1, 100.0, 75.0, 100.0);

@@ -65,7 +65,8 @@ TEST(RoomControls, AreWhatADesignHasInTheRoomAlone) {
   EXPECT_EQ(ids(controls.load_controllers), (Ids{"LC1", "HVAC"}));
   EXPECT_EQ(controls.sequence.daylight.size(), 1U);
   EXPECT_EQ(decided_parts(project, proposal(project), "room"),
-            (std::set<Part>{Part::occupancy, Part::daylight, Part::stations, Part::controllers, Part::receptacles}));
+            (std::set<Part>{Part::occupancy, Part::daylight, Part::stations, Part::controllers,
+                            Part::receptacles}));
   EXPECT_EQ(decided_parts(project, proposal(project), "corridor"),
             (std::set<Part>{Part::occupancy, Part::controllers, Part::receptacles}));
 }
@@ -87,8 +88,7 @@ TEST(RoomControls, WhatIsPluggedInIsDecidedOnceSomethingSwitchesItOrNothingMaySw
   const RoomControls has = controls_of(project, proposal(project), "room");
   const RoomControls bare = without(has, Part::receptacles);
   EXPECT_EQ(bare.plug_loads.devices.back().switched_by, domain::PlugDevice::SwitchedBy::nothing);
-  const domain::Project with =
-      with_controls(project, "room", with_parts_of(bare, has, {Part::receptacles}));
+  const domain::Project with = with_controls(project, "room", with_parts_of(bare, has, {Part::receptacles}));
   EXPECT_EQ(with.spaces[0].plug_loads.devices.back().switched_by,
             domain::PlugDevice::SwitchedBy::plug_in_outlet);
 }

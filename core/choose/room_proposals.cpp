@@ -707,8 +707,8 @@ void make_offers(RoomProposals& found, const std::string& currency) {
     }
 }
 
-/// Gives the document's own design, those that are offered and those on the hull what takes the power of what is
-/// plugged in. Designs with the same sensors get the same.
+/// Gives the document's own design, those that are offered and those on the hull what takes the power of what
+/// is plugged in. Designs with the same sensors get the same.
 void choose_receptacles(RoomProposals& found, const sim::StudyInputs& inputs, const domain::Space& space,
                         int outlets_asked, const sim::DesignTrials& trials, int scrambles,
                         const Context& context) {
@@ -807,8 +807,10 @@ Result<RoomProposals> propose_room(const sim::StudyInputs& inputs, std::size_t s
   RoomControls own_filled = own;
   int outlets_asked = 0;
   if (free.contains(Part::receptacles)) {
-    outlets_asked =
-        outlets_asked_for(own.plug_loads, trials.judge(with_controls(project, space.id, without(own, Part::receptacles))).findings, trials.ready().rules);
+    outlets_asked = outlets_asked_for(
+        own.plug_loads,
+        trials.judge(with_controls(project, space.id, without(own, Part::receptacles))).findings,
+        trials.ready().rules);
     kept.plug_loads.controlled_receptacles = outlets_asked;
     own_filled.plug_loads = kept.plug_loads;
   }

@@ -40,7 +40,8 @@ struct RoomDesign {
   sim::DesignTrial trial;
   std::vector<std::string> why;      ///< each choice in a sentence
   std::vector<std::string> refused;  ///< why it may not be proposed; empty: it may
-  /// Of the front and the document's own: what each design that is offered has over it, in words with figures.
+  /// Of the front and the document's own: what each design that is offered has over it, in words with
+  /// figures.
   std::vector<std::string> gives_up{};
   /// What takes the power of plugged-in devices, where that is free to choose, of designs that are offered or
   /// on the hull of the front. Neither its cost nor what it saves is in `cost` and `trial`.

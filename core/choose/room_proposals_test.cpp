@@ -173,8 +173,8 @@ TEST_F(RoomProposalsTest, OffersAreOfTheFrontAndNoTwoAreOneDesign) {
       }
   }
   for (const Pick pick : kPicks) EXPECT_EQ(picks.count(pick), 1U) << name_of(pick);
-  // Each design of the front says in figures what it costs more than the cheapest, and what it draws more than the
-  // thriftiest.
+  // Each design of the front says in figures what it costs more than the cheapest, and what it draws more
+  // than the thriftiest.
   const auto says = [&](std::size_t design, std::size_t against, const char* what) {
     const std::vector<std::string>& words = found.designs[design].gives_up;
     return std::any_of(words.begin(), words.end(), [&](const std::string& one) {
@@ -182,15 +182,19 @@ TEST_F(RoomProposalsTest, OffersAreOfTheFrontAndNoTwoAreOneDesign) {
     });
   };
   const auto first_in = [&](Pick pick) {
-    return std::find_if(found.offers.begin(), found.offers.end(), [&](const auto& offer) {
-             return std::find(offer.picked.begin(), offer.picked.end(), pick) != offer.picked.end();
-           })->design;
+    return std::find_if(found.offers.begin(), found.offers.end(),
+                        [&](const auto& offer) {
+                          return std::find(offer.picked.begin(), offer.picked.end(), pick) !=
+                                 offer.picked.end();
+                        })
+        ->design;
   };
   const std::size_t cheapest = first_in(Pick::least_cost);
   const std::size_t thriftiest = first_in(Pick::least_energy);
   for (const std::size_t j : members) {
     EXPECT_EQ(says(j, cheapest, "less to buy"), rounded(merits[cheapest]).cost < rounded(merits[j]).cost);
-    EXPECT_EQ(says(j, thriftiest, "kWh a year less"), rounded(merits[thriftiest]).kwh < rounded(merits[j]).kwh);
+    EXPECT_EQ(says(j, thriftiest, "kWh a year less"),
+              rounded(merits[thriftiest]).kwh < rounded(merits[j]).kwh);
   }
 }
 

@@ -70,8 +70,8 @@ std::vector<const DeviceKind*> kinds_for_all(const domain::Project& project, con
                                              const std::vector<Room>& rooms) {
   std::vector<const DeviceKind*> kinds = kinds_for(project, library, project.spaces[rooms.front().index]);
   std::erase_if(kinds, [&](const DeviceKind* kind) {
-    const bool is_of_place = kind->mounting == DeviceKind::Mounting::ceiling_void ||
-                             kind->mounting == DeviceKind::Mounting::panel;
+    const bool is_of_place =
+        kind->mounting == DeviceKind::Mounting::ceiling_void || kind->mounting == DeviceKind::Mounting::panel;
     return !kind->load || kind->occupancy || !is_of_place ||
            kind->load->action == LoadController::Action::volt_free_contact ||
            !std::all_of(rooms.begin(), rooms.end(), [&](const Room& room) {
@@ -143,13 +143,12 @@ Result<std::vector<SharedControllers>> shared_controllers(const domain::Project&
     if (problem.candidates.empty()) continue;
     const Result<ControllerPacking> packed = pack_controllers(problem);
     if (!packed) return tl::unexpected(packed.error());
-    const bool is_too_long = std::any_of(
-        packed->controllers.begin(), packed->controllers.end(),
-        [](const PackedController& one) { return one.wire_m > one.longest_wire_m; });
+    const bool is_too_long =
+        std::any_of(packed->controllers.begin(), packed->controllers.end(),
+                    [](const PackedController& one) { return one.wire_m > one.longest_wire_m; });
     if (!packed->uncarried.empty() || is_too_long) continue;
     for (const PackedController& one : packed->controllers) {
-      LoadController& device =
-          made.controllers.emplace_back(load_controller_of(*kinds.at(one.kind), one));
+      LoadController& device = made.controllers.emplace_back(load_controller_of(*kinds.at(one.kind), one));
       const std::vector<std::string> rooms_served = served(project, *design, device);
       const domain::Space& home = *domain::find_by_id(project.spaces, rooms_served.front());
       device.space = home.id;
@@ -159,7 +158,8 @@ Result<std::vector<SharedControllers>> shared_controllers(const domain::Project&
       for (const std::string& id : rooms_served)
         numbers += (numbers.empty() ? "" : ", ") + domain::find_by_id(project.spaces, id)->number;
       made.why.push_back(fmt::format(
-          "{} above {} carries {}: {} outputs; what binds is {}: {:.0f} % of it is used{}. If it fails, {} rooms "
+          "{} above {} carries {}: {} outputs; what binds is {}: {:.0f} % of it is used{}. If it fails, {} "
+          "rooms "
           "fail together.",
           kinds.at(one.kind)->name, home.number, numbers, one.outputs.size(), one.binding.in_words(),
           100.0 * one.binding.share_used(),
@@ -171,7 +171,8 @@ Result<std::vector<SharedControllers>> shared_controllers(const domain::Project&
     made.cost_before = cost_of(project, library, before);
     made.cost_after = cost_of(project, library, made.controllers);
     made.is_least = packed->is_least;
-    if (!made.why.empty() && middle(made.cost_after) < middle(made.cost_before)) all.push_back(std::move(made));
+    if (!made.why.empty() && middle(made.cost_after) < middle(made.cost_before))
+      all.push_back(std::move(made));
   }
   return all;
 }

@@ -25,11 +25,12 @@ struct SharedControllers {
 };
 
 /// For the rooms in `spaces` of each storey whose loads hang on new load controllers of the room alone, above
-/// the ceiling or in a panel, and into which a new wire can be brought: controllers of least cost for all of them at once, kinds that serve several rooms
-/// among these (DeviceKind::load), where they cost less in the middle of the range than those that stand. A
-/// choice is left out where a bus or pair that it takes is longer than its current allows; rooms of one typical
-/// only where all of them are in `spaces` and on one storey, since they have one design. The luminaires, groups and
-/// sequences of the rooms stay as they are. Errors as pack_controllers, and of photometric files.
+/// the ceiling or in a panel, and into which a new wire can be brought: controllers of least cost for all of
+/// them at once, kinds that serve several rooms among these (DeviceKind::load), where they cost less in the
+/// middle of the range than those that stand. A choice is left out where a bus or pair that it takes is
+/// longer than its current allows; rooms of one typical only where all of them are in `spaces` and on one
+/// storey, since they have one design. The luminaires, groups and sequences of the rooms stay as they are.
+/// Errors as pack_controllers, and of photometric files.
 Result<std::vector<SharedControllers>> shared_controllers(const domain::Project& project,
                                                           const domain::Library& library,
                                                           const lightresponse::PhotometryFiles& files,

@@ -14,8 +14,8 @@ namespace {
 using domain::DeviceKind;
 using domain::LoadController;
 
-// Three offices in a row, each with its own digital controller that costs 200; one that serves several rooms costs
-// 300 and has sixteen outputs. By hand: three of their own 600, one together 300.
+// Three offices in a row, each with its own digital controller that costs 200; one that serves several rooms
+// costs 300 and has sixteen outputs. By hand: three of their own 600, one together 300.
 class SharedControllersTest : public testing::Test {
  protected:
   SharedControllersTest() {

@@ -60,7 +60,7 @@ struct DeviceKind {
   int buttons = 0;  ///< of a station
   std::optional<Infrastructure::Kind> infrastructure;
   std::optional<PlugDevice::SwitchedBy> switches_plugs;  ///< of a socket outlet: how it takes their power
-  std::string source;                     ///< where limits and prices come from
+  std::string source;                                    ///< where limits and prices come from
   std::string make_and_catalogue_number;  ///< free text "or equal"; printed, no effect on numbers
 };
 

@@ -407,7 +407,7 @@ test("proposals for a room, their progress, their edits and what is wrong", asyn
   assert.deepEqual(own.devices, room.devices);
   assert.deepEqual(own.groups, room.groups);
   // A second question is answered from what was kept.
-  const again = await heard("104", { revision: 1, keep: "controllers,stations" });
+  const again = await heard("104", { revision: 1, keep: "receptacles,controllers,stations" });
   assert.deepEqual(again.map((e) => e.name), ["done"]);
   assert.deepEqual(again[0].data, found);
 
