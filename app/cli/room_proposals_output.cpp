@@ -166,10 +166,11 @@ std::string shared_text(const domain::Project& project,
   for (const choose::SharedControllers& one : shared) {
     const domain::Storey& storey = *domain::find_by_id(project.storeys, one.storey);
     text += fmt::format(
-        "\n{}: {} load controllers for the {} rooms whose loads could hang together, in place of {}: {} in "
+        "\n{}: {} load controller{} for the {} rooms whose loads can hang together, in place of {}: {} in "
         "place of {}{}\n",
-        domain::named(storey.name, storey.id), one.controllers.size(), one.spaces.size(), one.replaced.size(),
-        money(one.cost_after, project.estimate.currency), money(one.cost_before, project.estimate.currency),
+        domain::named(storey.name, storey.id), one.controllers.size(), one.controllers.size() == 1 ? "" : "s",
+        one.spaces.size(), one.replaced.size(), money(one.cost_after, project.estimate.currency),
+        money(one.cost_before, project.estimate.currency),
         one.is_least ? "; no cheaper choice carries them." : ".");
     for (const std::string& why : one.why) text += fmt::format("  {}\n", why);
   }
