@@ -53,6 +53,7 @@ function View({ project, room, head }: { project: ProjectStore; room: Room; head
   const [taking, setTaking] = useState(false);
   const [wrong, setWrong] = useState<Problem | null>(null);
   const { answer, progress, problem } = state;
+  const tried = answer === null ? 0 : answer.designs.length + answer.refused.length;
   const free = PARTS.map((one) => one.part).filter((part) => !kept.includes(part));
   const hasLuminaires = room.luminaires.some((l) => l.status !== "remove");
   const isOld = answer !== null && answer.revision !== head;
@@ -124,7 +125,7 @@ function View({ project, room, head }: { project: ProjectStore; room: Room; head
             </p>
           )}
           <p class="summary">
-            {answer.designs.length + answer.refused.length} designs were tried with {inList(answer.free.map(partWords))} free;{" "}
+            {tried === 1 ? "1 design was" : `${tried} designs were`} tried with {inList(answer.free.map(partWords))} free;{" "}
             {answer.designs.length === 0 ? "none may be proposed." : `${answer.designs.length} may be proposed, ${answer.front.length} of them on the front.`}{" "}
             {answer.spaces.length > 1 && (
               <>
