@@ -1,6 +1,7 @@
 #include "projects/building_proposals.hpp"
 
 #include "projects/code_fixes.hpp"
+#include "projects/figures_json.hpp"
 #include "projects/proposal_edits.hpp"
 
 #include <algorithm>
@@ -13,19 +14,16 @@ namespace {
 
 using nlohmann::json;
 
-json as_json(const results::Estimate& e) { return {{"mean", e.mean}, {"low", e.low}, {"high", e.high}}; }
-json as_json(const domain::Range& r) { return {{"least", r.least}, {"most", r.most}}; }
-
 json as_json(const choose::BuildingSum& sum, const choose::BuildingSum& least,
              const std::vector<std::size_t>& designs, int scrambles) {
   const choose::SumsApart over = choose::apart(least, sum, scrambles);
-  return {{"cost", as_json(sum.cost.cost)},
-          {"cost_over_least", as_json(over.cost)},
-          {"set_up_h", as_json(sum.cost.set_up_h)},
+  return {{"cost", figure_json(sum.cost.cost)},
+          {"cost_over_least", figure_json(over.cost)},
+          {"set_up_h", figure_json(sum.cost.set_up_h)},
           {"unpriced", sum.cost.unpriced},
-          {"kwh", as_json(sum.year_kwh)},
-          {"saved_over_least_kwh", as_json(over.saved_kwh)},
-          {"saving_against_as_found", as_json(sum.saving)},
+          {"kwh", figure_json(sum.year_kwh)},
+          {"saved_over_least_kwh", figure_json(over.saved_kwh)},
+          {"saving_against_as_found", figure_json(sum.saving)},
           {"designs", designs}};
 }
 
@@ -134,8 +132,8 @@ json building_json(std::span<const RoomsFound> rooms, const choose::BuildingLine
     for (const std::size_t i : shown)
       designs.push_back({{"design", i},
                          {"name", found.designs[i].name},
-                         {"cost", as_json(found.designs[i].cost.cost)},
-                         {"kwh", as_json(found.designs[i].trial.year_kwh)}});
+                         {"cost", figure_json(found.designs[i].cost.cost)},
+                         {"kwh", figure_json(found.designs[i].trial.year_kwh)}});
     sets.push_back({{"spaces", room.ids},
                     {"own", found.has_own ? json(0) : json()},
                     {"hull", found.front.hull},
@@ -155,8 +153,8 @@ json building_json(std::span<const RoomsFound> rooms, const choose::BuildingLine
     steps.push_back({{"room", step.room},
                      {"from", step.from},
                      {"to", step.design},
-                     {"cost", as_json(apart.cost)},
-                     {"saved_kwh", as_json(apart.saved_kwh)},
+                     {"cost", figure_json(apart.cost)},
+                     {"saved_kwh", figure_json(apart.saved_kwh)},
                      {"cost_per_kwh", step.per_kwh()}});
   }
   json points = json::array();
@@ -187,12 +185,11 @@ Result<TakenDesigns> take_designs(const formats::ProjectDocument& document, cons
     if (one.may_share) may_share.insert(one.spaces.begin(), one.spaces.end());
   }
   // What drove something and drives nothing any more goes.
-  choose::SharedControllers idle;
-  idle.replaced = driving(document.project());
-  std::erase_if(idle.replaced, [still = driving(taken.document.project())](const std::string& id) {
+  std::vector<std::string> idle = driving(document.project());
+  std::erase_if(idle, [still = driving(taken.document.project())](const std::string& id) {
     return std::find(still.begin(), still.end(), id) != still.end();
   });
-  if (Diagnostics refused = make(edits_for(taken.document, idle)); !refused.empty())
+  if (Diagnostics refused = make(edits_without(taken.document, idle)); !refused.empty())
     return tl::unexpected(std::move(refused));
   Result<std::vector<choose::SharedControllers>> shared =
       choose::shared_controllers(taken.document.project(), library, files.photometry_files, may_share);
@@ -229,8 +226,8 @@ json shared_json(std::span<const choose::SharedControllers> shared) {
                    {"spaces", one.spaces},
                    {"replaced", one.replaced.size()},
                    {"controllers", one.controllers.size()},
-                   {"cost_before", as_json(one.cost_before)},
-                   {"cost_after", as_json(one.cost_after)},
+                   {"cost_before", figure_json(one.cost_before)},
+                   {"cost_after", figure_json(one.cost_after)},
                    {"is_least", one.is_least},
                    {"why", one.why}});
   return all;
@@ -256,7 +253,7 @@ json contacts_json(const choose::ContactProposal& contacts) {
   for (const choose::ContactProposal::Told& one : contacts.told)
     told.push_back({{"space", one.space}, {"by", one.contact ? "new contact" : one.interface}});
   json found = {{"new_contacts", contacts.contacts.size()}, {"told", told}};
-  if (contacts.cost) found["cost"] = as_json(*contacts.cost);
+  if (contacts.cost) found["cost"] = figure_json(*contacts.cost);
   return found;
 }
 

@@ -2,8 +2,7 @@
 // rooms.
 #include "projects/building_proposals.hpp"
 
-#include "files/embedded_files.hpp"
-#include "formats/library_json.hpp"
+#include "projects/own_library_test.hpp"
 
 #include <numeric>
 #include <string>
@@ -16,20 +15,6 @@ namespace {
 
 using choose::Part;
 using formats::ProjectDocument;
-
-/// The program's own.
-const domain::Library& library() {
-  static const domain::Library loaded = [] {
-    std::vector<formats::LibrarySource> sources;
-    for (const files::EmbeddedFile& file : files::embedded_library())
-      if (file.name.find('/') == std::string_view::npos)
-        sources.push_back({std::string(file.name), file.bytes});
-    const Result<domain::Library> result = formats::load_library(sources);
-    EXPECT_TRUE(result) << (result ? "" : to_text(result.error().front()));
-    return result.value_or(domain::Library{});
-  }();
-  return loaded;
-}
 
 /// Two cells of one typical, a third room with nothing decided, and one without luminaires.
 ProjectDocument document() {

@@ -97,13 +97,21 @@ class Writer {
 
   Writer(const formats::ProjectDocument& document, const choose::SharedControllers& shared,
          std::set<std::string> taken)
+      : Writer(document, shared.replaced) {
+    for (domain::LoadController device : shared.controllers) {
+      device.id = choose::fresh_id("LC", taken);
+      append("load_controllers", text(device));
+    }
+  }
+
+  /// Takes load controllers out, whichever rooms they are of.
+  Writer(const formats::ProjectDocument& document, const std::vector<std::string>& controllers)
       : Writer(document) {
     const std::vector<domain::LoadController>& all = document.project().designs[design_].load_controllers;
     // Rooms of one typical have one object; from the end of each list on, what is before keeps its number.
     std::map<std::string, std::set<std::size_t>> gone;
     for (std::size_t i = 0; i < all.size(); ++i) {
-      if (std::find(shared.replaced.begin(), shared.replaced.end(), all[i].id) == shared.replaced.end())
-        continue;
+      if (std::find(controllers.begin(), controllers.end(), all[i].id) == controllers.end()) continue;
       const std::string at =
           document.document_pointer(fmt::format("/designs/{}/load_controllers/{}", design_, i));
       const std::size_t end = at.rfind('/');
@@ -112,10 +120,6 @@ class Writer {
     for (const auto& [list, numbers] : gone)
       for (auto number = numbers.rbegin(); number != numbers.rend(); ++number)
         edits_.push_back({Operation::remove, fmt::format("{}/{}", list, *number), ""});
-    for (domain::LoadController device : shared.controllers) {
-      device.id = choose::fresh_id("LC", taken);
-      append("load_controllers", text(device));
-    }
   }
 
   /// Of one list: objects that are gone or differ go, and those that are new or differ come.
@@ -404,6 +408,11 @@ std::vector<DocumentEdit> edits_for(const formats::ProjectDocument& document,
                                     const choose::SharedControllers& shared) {
   const domain::Design& design = *domain::find_design(document.project(), domain::Design::Role::proposal);
   return Writer(document, shared, choose::ids_beside(design, "")).done();
+}
+
+std::vector<DocumentEdit> edits_without(const formats::ProjectDocument& document,
+                                        const std::vector<std::string>& load_controllers) {
+  return Writer(document, load_controllers).done();
 }
 
 }  // namespace halflight::projects

@@ -30,4 +30,8 @@ std::vector<formats::DocumentEdit> edits_for(const formats::ProjectDocument& doc
 std::vector<formats::DocumentEdit> edits_for(const formats::ProjectDocument& document,
                                              const choose::SharedControllers& shared);
 
+/// What takes load controllers, ids, out of the proposal of a document.
+std::vector<formats::DocumentEdit> edits_without(const formats::ProjectDocument& document,
+                                                 const std::vector<std::string>& load_controllers);
+
 }  // namespace halflight::projects

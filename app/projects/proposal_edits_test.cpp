@@ -2,9 +2,8 @@
 // changes.
 #include "projects/proposal_edits.hpp"
 
-#include "files/embedded_files.hpp"
-#include "formats/library_json.hpp"
 #include "formats/object_text.hpp"
+#include "projects/own_library_test.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -19,20 +18,6 @@ namespace {
 
 using choose::RoomControls;
 using formats::ProjectDocument;
-
-/// The program's own.
-const domain::Library& library() {
-  static const domain::Library loaded = [] {
-    std::vector<formats::LibrarySource> sources;
-    for (const files::EmbeddedFile& file : files::embedded_library())
-      if (file.name.find('/') == std::string_view::npos)
-        sources.push_back({std::string(file.name), file.bytes});
-    const Result<domain::Library> result = formats::load_library(sources);
-    EXPECT_TRUE(result) << (result ? "" : to_text(result.error().front()));
-    return result.value_or(domain::Library{});
-  }();
-  return loaded;
-}
 
 ProjectDocument load(const std::string& text) {
   return ProjectDocument::load(std::as_bytes(std::span(text.data(), text.size())), "test", library());

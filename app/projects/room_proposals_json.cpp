@@ -1,21 +1,20 @@
 #include "projects/room_proposals_json.hpp"
 
+#include "projects/figures_json.hpp"
+
 namespace halflight::projects {
 
 namespace {
 
 using nlohmann::json;
 
-json as_json(const results::Estimate& e) { return {{"mean", e.mean}, {"low", e.low}, {"high", e.high}}; }
-json as_json(const domain::Range& r) { return {{"least", r.least}, {"most", r.most}}; }
-
 json as_json(const choose::FirstCost& cost) {
   json quantities = json::array();
   for (const choose::Quantity& line : cost.quantities)
     quantities.push_back(
-        {{"id", line.id}, {"name", line.name}, {"count", line.count}, {"cost", as_json(line.cost)}});
-  return {{"total", as_json(cost.cost)},
-          {"set_up_h", as_json(cost.set_up_h)},
+        {{"id", line.id}, {"name", line.name}, {"count", line.count}, {"cost", figure_json(line.cost)}});
+  return {{"total", figure_json(cost.cost)},
+          {"set_up_h", figure_json(cost.set_up_h)},
           {"quantities", quantities},
           {"unpriced", cost.unpriced}};
 }
@@ -24,17 +23,17 @@ json as_json(const choose::ReceptaclePart& part) {
   return {{"controlled", part.loads.controlled_receptacles},
           {"of", part.loads.receptacles},
           {"cost", as_json(part.cost)},
-          {"saved_kwh", as_json(part.saved_kwh)},
+          {"saved_kwh", figure_json(part.saved_kwh)},
           {"why", part.why}};
 }
 
 json as_json(const choose::RoomDesign& design, const sim::DesignTrial& found, int scrambles) {
   return {{"name", design.name},
           {"cost", as_json(design.cost)},
-          {"kwh", as_json(design.trial.year_kwh)},
-          {"saving_against_as_found", as_json(choose::saving_of(design.trial, found, scrambles))},
-          {"under_lit_h", as_json(design.trial.under_lit_h)},
-          {"taken_from_people", as_json(design.trial.taken_from_people)},
+          {"kwh", figure_json(design.trial.year_kwh)},
+          {"saving_against_as_found", figure_json(choose::saving_of(design.trial, found, scrambles))},
+          {"under_lit_h", figure_json(design.trial.under_lit_h)},
+          {"taken_from_people", figure_json(design.trial.taken_from_people)},
           {"receptacles", design.receptacles ? as_json(*design.receptacles) : json()},
           {"why", design.why},
           {"gives_up", design.gives_up},
@@ -60,11 +59,11 @@ json proposals_json(const std::vector<std::string>& spaces, const choose::RoomPr
     offers.push_back({{"design", offer.design}, {"picked", picked}});
   }
   return {{"spaces", spaces},
-          {"as_found_kwh", as_json(found.as_found.year_kwh)},
+          {"as_found_kwh", figure_json(found.as_found.year_kwh)},
           {"new_luminaires_only",
-           {{"kwh", as_json(found.new_luminaires.year_kwh)},
+           {{"kwh", figure_json(found.new_luminaires.year_kwh)},
             {"saving_against_as_found",
-             as_json(choose::saving_of(found.new_luminaires, found.as_found, scrambles))},
+             figure_json(choose::saving_of(found.new_luminaires, found.as_found, scrambles))},
             {"cost", as_json(found.luminaires)}}},
           {"designs", designs},
           {"refused", refused},

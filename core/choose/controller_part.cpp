@@ -65,6 +65,21 @@ std::vector<const domain::DeviceKind*> kinds_for(const domain::Project& project,
   return kinds;
 }
 
+const domain::DeviceKind* cheapest_kind(const domain::Project& project, const domain::Library& library,
+                                        const domain::Space& space,
+                                        const std::function<bool(const domain::DeviceKind&)>& fits) {
+  const domain::DeviceKind* best = nullptr;
+  double best_cost = 0.0;
+  for (const domain::DeviceKind* kind : kinds_for(project, library, space)) {
+    if (!fits(*kind)) continue;
+    const double cost = middle(unit_cost(project, kind->id, kind->price).cost);
+    if (best != nullptr && (cost > best_cost || (cost == best_cost && kind->id > best->id))) continue;
+    best = kind;
+    best_cost = cost;
+  }
+  return best;
+}
+
 std::vector<PackingLoad> loads_of_room(const domain::Project& project, const domain::Library& library,
                                        const std::string& space, const RoomControls& controls,
                                        const std::vector<lightresponse::ChannelColumn>& columns) {
@@ -127,8 +142,7 @@ ControllerPart controller_part(const domain::Project& project, const domain::Lib
         kind->load->action == domain::LoadController::Action::volt_free_contact)
       continue;
     if (with_sensors == nullptr ? kind->occupancy.has_value() : kind->id != with_sensors->id) continue;
-    const domain::Range cost = unit_cost(project, kind->id, kind->price).cost;
-    problem.candidates.push_back({*kind, 0.5 * (cost.least + cost.most), false});
+    problem.candidates.push_back({*kind, middle(unit_cost(project, kind->id, kind->price).cost), false});
     kinds[kind->id] = kind;
   }
   if (problem.candidates.empty()) {

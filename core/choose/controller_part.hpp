@@ -3,6 +3,7 @@
 #include "domain/project.hpp"
 #include "sim/lit_space.hpp"
 
+#include <functional>
 #include <set>
 #include <string>
 #include <vector>
@@ -56,5 +57,11 @@ bool can_be_installed(const domain::Project& project, const domain::Space& space
 /// installed in a room.
 std::vector<const domain::DeviceKind*> kinds_for(const domain::Project& project,
                                                  const domain::Library& library, const domain::Space& space);
+
+/// Of these the kind of least cost, in the middle of its range, among those that `fits`; by id where costs
+/// are equal; null without one.
+const domain::DeviceKind* cheapest_kind(const domain::Project& project, const domain::Library& library,
+                                        const domain::Space& space,
+                                        const std::function<bool(const domain::DeviceKind&)>& fits);
 
 }  // namespace halflight::choose

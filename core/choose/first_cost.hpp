@@ -26,14 +26,16 @@ struct Quantity {
   domain::Range set_up_h;  ///< of all of them
 };
 
+/// In the middle of the range, by which things are compared.
+inline double middle(const domain::Range& range) { return 0.5 * (range.least + range.most); }
+
 struct FirstCost {
   std::vector<Quantity> quantities;   ///< by id
   std::vector<std::string> unpriced;  ///< what nothing is known of, in words
   domain::Range cost;
   domain::Range set_up_h;
-  /// In the middle of the range, by which designs are compared.
-  [[nodiscard]] double middle() const { return 0.5 * (cost.least + cost.most); }
-  [[nodiscard]] double set_up_middle_h() const { return 0.5 * (set_up_h.least + set_up_h.most); }
+  [[nodiscard]] double middle() const { return choose::middle(cost); }
+  [[nodiscard]] double set_up_middle_h() const { return choose::middle(set_up_h); }
 };
 
 /// What one costs to buy, install and set to work, in the currency of the estimate.

@@ -145,8 +145,7 @@ std::vector<OccupancyPart> occupancy_parts(const domain::Project& project, const
   std::vector<SensorOffer> offers;
   for (const domain::DeviceKind* kind : kinds_for(project, library, space)) {
     if (!kind->occupancy) continue;
-    const domain::Range cost = unit_cost(project, kind->id, kind->price).cost;
-    offers.push_back({kind, 0.5 * (cost.least + cost.most)});
+    offers.push_back({kind, middle(unit_cost(project, kind->id, kind->price).cost)});
     kinds[kind->id] = kind;
   }
 

@@ -1,6 +1,9 @@
 #include "choose/receptacle_part.hpp"
 
+#include "base/time_axis.hpp"
+#include "base/units.hpp"
 #include "choose/controller_part.hpp"
+#include "codes/requirements.hpp"
 #include "domain/electrical_rules.hpp"
 #include "energy/estimate.hpp"
 
@@ -22,12 +25,11 @@ using SwitchedBy = PlugDevice::SwitchedBy;
 
 constexpr std::array kWays = {SwitchedBy::nothing, SwitchedBy::controlled_receptacle,
                               SwitchedBy::plug_in_outlet};
+constexpr double kHoursOfYear = static_cast<double>(kYear) / kSecondsPerHour;
 /// Kinds of devices whose ways are all combined.
 constexpr std::size_t kMostCombined = 8;
 
 std::size_t at(SwitchedBy way) { return static_cast<std::size_t>(way); }
-
-double middle(const domain::Range& range) { return 0.5 * (range.least + range.most); }
 
 /// What the outlets of a room are made of; null where nothing of the sort can be put in.
 struct OutletKinds {
@@ -42,13 +44,16 @@ class Chooser {
   Chooser(const domain::Project& project, const domain::Library& library, const domain::Space& space,
           int asked, const std::vector<std::vector<sim::PlugUseByWay>>& years)
       : project_(project), loads_(space.plug_loads), asked_(asked), years_(years) {
-    for (const DeviceKind* kind : kinds_for(project, library, space)) {
-      if (kind->switches_plugs == SwitchedBy::controlled_receptacle) take(kinds_.controlled, kind);
-      if (kind->switches_plugs == SwitchedBy::plug_in_outlet) take(kinds_.with_sensor, kind);
-      const bool is_relay = kind->load && kind->load->action == domain::LoadController::Action::on_off &&
-                            kind->mounting == DeviceKind::Mounting::ceiling_void && !kind->occupancy;
-      if (is_relay) take(kinds_.relay, kind);
-    }
+    const auto outlet = [&](SwitchedBy way) {
+      return cheapest_kind(project, library, space,
+                           [&](const DeviceKind& kind) { return kind.switches_plugs == way; });
+    };
+    kinds_.controlled = outlet(SwitchedBy::controlled_receptacle);
+    kinds_.with_sensor = outlet(SwitchedBy::plug_in_outlet);
+    kinds_.relay = cheapest_kind(project, library, space, [](const DeviceKind& kind) {
+      return kind.load && kind.load->action == domain::LoadController::Action::on_off &&
+             kind.mounting == DeviceKind::Mounting::ceiling_void && !kind.occupancy;
+    });
     if (kinds_.relay == nullptr) kinds_.controlled = nullptr;
     if (kinds_.controlled != nullptr) {
       const domain::ElectricalRules* rules = domain::electrical_rules_of(project, library);
@@ -96,14 +101,6 @@ class Chooser {
   }
 
  private:
-  void take(const DeviceKind*& best, const DeviceKind* kind) const {
-    if (best == nullptr || unit(*kind) < unit(*best) || (unit(*kind) == unit(*best) && kind->id < best->id))
-      best = kind;
-  }
-  [[nodiscard]] double unit(const DeviceKind& kind) const {
-    return middle(unit_cost(project_, kind.id, kind.price).cost);
-  }
-
   [[nodiscard]] double mean_kwh(std::size_t device, SwitchedBy way) const {
     double sum = 0.0;
     for (const auto& year : years_) sum += year[device][at(way)].wh / 1000.0;
@@ -133,17 +130,15 @@ class Chooser {
            cut_h(device, way) <= kMostCutWithPeople_h && saved_kwh(device, way) > 0.0;
   }
 
-  [[nodiscard]] int controlled() const {
-    int used = 0;
+  /// Outlets that the devices take which are switched in one way.
+  [[nodiscard]] int taken_by(SwitchedBy way) const {
+    int outlets = 0;
     for (std::size_t d = 0; d < by_.size(); ++d)
-      if (by_[d] == SwitchedBy::controlled_receptacle) used += loads_.devices[d].count;
-    return std::max(used, kinds_.controlled == nullptr ? 0 : asked_);
+      if (by_[d] == way) outlets += loads_.devices[d].count;
+    return outlets;
   }
-  [[nodiscard]] int with_sensor() const {
-    int used = 0;
-    for (std::size_t d = 0; d < by_.size(); ++d)
-      if (by_[d] == SwitchedBy::plug_in_outlet) used += loads_.devices[d].count;
-    return used;
+  [[nodiscard]] int controlled() const {
+    return std::max(taken_by(SwitchedBy::controlled_receptacle), kinds_.controlled == nullptr ? 0 : asked_);
   }
   [[nodiscard]] int relays() const {
     return (controlled() + kinds_.outlets_of_a_relay - 1) / kinds_.outlets_of_a_relay;
@@ -177,7 +172,7 @@ class Chooser {
     };
     add(kinds_.controlled, controlled());
     add(kinds_.relay, relays());
-    add(kinds_.with_sensor, with_sensor());
+    add(kinds_.with_sensor, taken_by(SwitchedBy::plug_in_outlet));
     return cost;
   }
 
@@ -245,7 +240,6 @@ class Chooser {
                        project_.tariffs.empty() ? " (assumed, the project has no tariff)" : "");
   }
 
-  static constexpr double kHoursOfYear = 8760.0;
   const domain::Project& project_;
   const domain::PlugLoads& loads_;
   int asked_;
@@ -264,10 +258,8 @@ int outlets_asked_for(const domain::PlugLoads& loads, const std::vector<results:
   for (const results::Finding& finding : findings) {
     if (finding.verdict != results::Finding::Verdict::fail) continue;
     for (const domain::CodeRule& rule : rules)
-      if (rule.id == finding.rule && rule.requirement == domain::Requirement::receptacle_control) {
-        const double share = rule.limits.at("controlled_min").si;
-        most = std::max(most, static_cast<int>(std::ceil(share * loads.receptacles - 1e-9)));
-      }
+      if (rule.id == finding.rule && rule.requirement == domain::Requirement::receptacle_control)
+        most = std::max(most, codes::receptacles_to_control(rule, loads.receptacles));
   }
   return most;
 }

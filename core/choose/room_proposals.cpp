@@ -32,27 +32,10 @@ constexpr double kWithinReach_m = 2.0;
 /// Of one space, as a document may have them.
 constexpr std::size_t kMostSwitchLegs = 4;
 
-/// The least kind by its middle cost among those that `fits`; by id where costs are equal; null without one.
-template <class Fits>
-const DeviceKind* cheapest(const domain::Project& project, const domain::Library& library,
-                           const domain::Space& space, Fits fits) {
-  const DeviceKind* best = nullptr;
-  double best_cost = 0.0;
-  for (const DeviceKind* kind : kinds_for(project, library, space)) {
-    if (!fits(*kind)) continue;
-    const domain::Range cost = unit_cost(project, kind->id, kind->price).cost;
-    const double middle = 0.5 * (cost.least + cost.most);
-    if (best != nullptr && (middle > best_cost || (middle == best_cost && kind->id > best->id))) continue;
-    best = kind;
-    best_cost = middle;
-  }
-  return best;
-}
-
 PhotosensorOffer photosensors_on_offer(const domain::Project& project, const domain::Library& library,
                                        const domain::Space& space) {
   const auto of_loop = [&](domain::Photosensor::Loop loop) {
-    return cheapest(project, library, space, [&](const DeviceKind& kind) {
+    return cheapest_kind(project, library, space, [&](const DeviceKind& kind) {
       return kind.light && kind.light->loop == loop && kind.mounting == DeviceKind::Mounting::ceiling &&
              !kind.occupancy && !kind.load;
     });
@@ -482,15 +465,15 @@ class Assembly {
       return one.buttons > 0 && one.mounting == DeviceKind::Mounting::wall_box && !one.occupancy &&
              !one.load && (!sends || one.buttons > 2);
     };
-    const DeviceKind* kind = cheapest(project_, library_, space_, [&](const DeviceKind& one) {
+    const DeviceKind* kind = cheapest_kind(project_, library_, space_, [&](const DeviceKind& one) {
       return is_station(one) && one.buttons >= count;
     });
     if (kind == nullptr) {
       int most = 0;
       for (const DeviceKind* one : kinds_for(project_, library_, space_))
         if (is_station(*one)) most = std::max(most, one->buttons);
-      kind = cheapest(project_, library_, space_,
-                      [&](const DeviceKind& one) { return is_station(one) && one.buttons == most; });
+      kind = cheapest_kind(project_, library_, space_,
+                           [&](const DeviceKind& one) { return is_station(one) && one.buttons == most; });
       if (kind != nullptr) {
         // The scenes that come last have no button.
         const auto beyond = buttons.begin() + (most - (count - static_cast<int>(scenes)));

@@ -19,8 +19,6 @@ namespace {
 using domain::DeviceKind;
 using domain::LoadController;
 
-double middle(const domain::Range& range) { return 0.5 * (range.least + range.most); }
-
 /// A room of which every load hangs on controllers that may go.
 struct Room {
   std::size_t index = 0;

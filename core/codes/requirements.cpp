@@ -578,7 +578,7 @@ Outcome receptacle_control(const SpaceFacts& f, const CodeRule& rule) {
   if (plugs.receptacles <= 0)
     return missing("The number of receptacles is not stated.", "State how many receptacles the space has.");
   const double share = rule.limits.at("controlled_min").si;
-  const int least = static_cast<int>(std::ceil(share * plugs.receptacles - kRelativeSlack));
+  const int least = receptacles_to_control(rule, plugs.receptacles);
   const std::string evidence =
       fmt::format("{} of {} receptacles are controlled; at least {} ({} rounded up) is asked.",
                   plugs.controlled_receptacles, plugs.receptacles, least, percent_text(share));
@@ -681,6 +681,10 @@ Outcome warning_before_off(const SpaceFacts& f, const CodeRule& rule) {
 }
 
 }  // namespace
+
+int receptacles_to_control(const CodeRule& rule, int receptacles) {
+  return static_cast<int>(std::ceil(rule.limits.at("controlled_min").si * receptacles - kRelativeSlack));
+}
 
 Outcome judge_requirement(const SpaceFacts& f, const CodeRule& rule) {
   for (const std::string_view name : domain::required_limits(rule.requirement))

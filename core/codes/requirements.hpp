@@ -17,4 +17,7 @@ struct Outcome {
 /// described in docs/rules/codes.md.
 Outcome judge_requirement(const SpaceFacts& facts, const domain::CodeRule& rule);
 
+/// How many of a space's receptacles a rule that requires receptacle_control wants to be controlled.
+int receptacles_to_control(const domain::CodeRule& rule, int receptacles);
+
 }  // namespace halflight::codes

@@ -73,7 +73,7 @@ test("a room whose controls are all decided says that nothing is free", options,
   await page.locator(".say").first().waitFor();
   await page.locator("body").press("p");
   await page.getByRole("heading", { name: "Proposals for 1.06 Meeting room" }).waitFor();
-  for (const words of PARTS) assert.equal(await stays(words).getAttribute("aria-pressed"), "true", words);
+  for (const words of [...PARTS, "socket outlets"]) assert.equal(await stays(words).getAttribute("aria-pressed"), "true", words);
   await sees(page.getByRole("status"), "nothing is left to choose");
   assert.ok(await search().isDisabled());
   await stays("load controllers").click();
