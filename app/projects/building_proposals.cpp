@@ -27,15 +27,6 @@ json as_json(const choose::BuildingSum& sum, const choose::BuildingSum& least,
           {"designs", designs}};
 }
 
-/// Ids of the load controllers of the proposal that drive something.
-std::vector<std::string> driving(const domain::Project& project) {
-  const domain::Design& design = *domain::find_design(project, domain::Design::Role::proposal);
-  std::vector<std::string> ids;
-  for (const domain::LoadController& controller : design.load_controllers)
-    if (!domain::driven_luminaires(project, design, controller).empty()) ids.push_back(controller.id);
-  return ids;
-}
-
 /// The document's own design of each room; nothing where one of them may not be proposed.
 std::optional<std::vector<std::size_t>> own_designs(std::span<const RoomsFound> rooms) {
   const bool all =
@@ -184,13 +175,6 @@ Result<TakenDesigns> take_designs(const formats::ProjectDocument& document, cons
       return tl::unexpected(std::move(refused));
     if (one.may_share) may_share.insert(one.spaces.begin(), one.spaces.end());
   }
-  // What drove something and drives nothing any more goes.
-  std::vector<std::string> idle = driving(document.project());
-  std::erase_if(idle, [still = driving(taken.document.project())](const std::string& id) {
-    return std::find(still.begin(), still.end(), id) != still.end();
-  });
-  if (Diagnostics refused = make(edits_without(taken.document, idle)); !refused.empty())
-    return tl::unexpected(std::move(refused));
   Result<std::vector<choose::SharedControllers>> shared =
       choose::shared_controllers(taken.document.project(), library, files.photometry_files, may_share);
   if (!shared) return tl::unexpected(std::move(shared.error()));

@@ -42,6 +42,7 @@ class Writer {
     take(has.photosensors);
     take(has.stations);
     take(has.load_controllers);
+    take(has.partition_sensors);
     std::size_t index = 0;
     while (project.spaces[index].id != space) ++index;
     const std::string& typical = project.spaces[index].typical;
@@ -130,7 +131,7 @@ class Writer {
     for (std::size_t i = all.size(); i-- > 0;) {
       const bool is_own =
           std::any_of(had.begin(), had.end(), [&](const T& one) { return one.id == all[i].id; });
-      if (!is_own) continue;
+      if (!is_own && !idle_.contains(all[i].id)) continue;
       const T* stays = domain::find_by_id(has, all[i].id);
       if (stays != nullptr && text(*stays) == text(all[i]))
         kept.push_back(all[i].id);
@@ -203,13 +204,16 @@ class Writer {
   }
 
   /// Load controllers of several rooms lose what of the space, and of the rooms beside it, is gone, and all
-  /// of it where the space has controllers of its own.
+  /// of it where the space has controllers of its own. Those that are left with nothing to drive go with the
+  /// list of load controllers.
   void shared_controllers(const choose::RoomControls& has) {
     const domain::Project& project = document_.project();
     const std::vector<domain::LoadController>& all = project.designs[design_].load_controllers;
     std::vector<std::set<std::string>> gone(all.size());
+    domain::Project emptied = project;
     for (const std::string& room : rooms_) {
       const domain::Project with = choose::with_controls(project, room, in_space(room, has));
+      emptied = choose::with_controls(emptied, room, in_space(room, has));
       for (std::size_t i = 0; i < all.size(); ++i) {
         const auto* left = domain::find_by_id(with.designs[design_].load_controllers, all[i].id);
         if (left == nullptr) continue;
@@ -219,7 +223,13 @@ class Writer {
               gone[i].insert(id);
       }
     }
+    for (const domain::LoadController& controller : all) {
+      if (rooms_driven(project, controller).size() < 2) continue;
+      const auto* left = domain::find_by_id(emptied.designs[design_].load_controllers, controller.id);
+      if (left == nullptr || rooms_driven(emptied, *left).empty()) idle_.insert(controller.id);
+    }
     for (std::size_t i = 0; i < all.size(); ++i) {
+      if (idle_.contains(all[i].id)) continue;
       const std::string at =
           document_.document_pointer(fmt::format("/designs/{}/load_controllers/{}", design_, i));
       const auto less = [&](const char* key, const std::vector<std::string>& ids) {
@@ -297,6 +307,17 @@ class Writer {
     for (const char* const rule : kRules) value(pointer, rule, written, before, after);
   }
 
+  /// Spaces in which a load controller drives something.
+  [[nodiscard]] std::set<std::string> rooms_driven(const domain::Project& project,
+                                                   const domain::LoadController& controller) const {
+    const domain::Design& design = project.designs[design_];
+    std::set<std::string> rooms;
+    for (const std::string& id : domain::driven_luminaires(project, design, controller))
+      if (const domain::Luminaire* luminaire = domain::find_by_id(design.luminaires, id))
+        rooms.insert(luminaire->space);
+    return rooms;
+  }
+
   /// Only as far as shared controllers ask: groups by their ids in a room like the one that was chosen for.
   [[nodiscard]] choose::RoomControls in_space(const std::string& space,
                                               const choose::RoomControls& has) const {
@@ -359,7 +380,8 @@ class Writer {
   Point2 origin_{};
   double metres_per_unit_ = 1.0;
   std::set<std::string> made_;
-  std::set<std::string> ids_;  // of the design and of what is proposed
+  std::set<std::string> ids_;   // of the design and of what is proposed
+  std::set<std::string> idle_;  // load controllers of several rooms that are left with nothing to drive
   std::vector<DocumentEdit> edits_;
 };
 
@@ -389,6 +411,7 @@ std::vector<DocumentEdit> edits_for(const formats::ProjectDocument& document, co
   writer.list("photosensors", design.photosensors, had.photosensors, controls.photosensors);
   writer.list("stations", design.stations, had.stations, controls.stations);
   writer.list("load_controllers", design.load_controllers, had.load_controllers, controls.load_controllers);
+  writer.list("interfaces", design.interfaces, had.partition_sensors, controls.partition_sensors);
   return std::move(writer).done();
 }
 
@@ -408,11 +431,6 @@ std::vector<DocumentEdit> edits_for(const formats::ProjectDocument& document,
                                     const choose::SharedControllers& shared) {
   const domain::Design& design = *domain::find_design(document.project(), domain::Design::Role::proposal);
   return Writer(document, shared, choose::ids_beside(design, "")).done();
-}
-
-std::vector<DocumentEdit> edits_without(const formats::ProjectDocument& document,
-                                        const std::vector<std::string>& load_controllers) {
-  return Writer(document, load_controllers).done();
 }
 
 }  // namespace halflight::projects

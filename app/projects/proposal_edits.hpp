@@ -11,9 +11,10 @@
 namespace halflight::projects {
 
 /// What puts other controls of a space into the proposal of a document: objects that are gone are taken out,
-/// new ones added after those that stay, and of the sequence only the rules that differ are written. Nothing
-/// that stays loses a byte. Of a room that inherits from a typical the block of the typical is changed, and
-/// with it every room that inherits. The document must be without errors.
+/// new ones added after those that stay, and of the sequence only the rules that differ are written. Load
+/// controllers of several rooms that are left with nothing to drive go. Nothing that stays loses a byte. Of a
+/// room that inherits from a typical the block of the typical is changed, and with it every room that
+/// inherits. The document must be without errors.
 std::vector<formats::DocumentEdit> edits_for(const formats::ProjectDocument& document,
                                              const std::string& space, const choose::RoomControls& controls);
 
@@ -29,9 +30,5 @@ std::vector<formats::DocumentEdit> edits_for(const formats::ProjectDocument& doc
 /// takes those out that they replace.
 std::vector<formats::DocumentEdit> edits_for(const formats::ProjectDocument& document,
                                              const choose::SharedControllers& shared);
-
-/// What takes load controllers, ids, out of the proposal of a document.
-std::vector<formats::DocumentEdit> edits_without(const formats::ProjectDocument& document,
-                                                 const std::vector<std::string>& load_controllers);
 
 }  // namespace halflight::projects

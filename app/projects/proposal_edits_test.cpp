@@ -47,6 +47,7 @@ std::map<std::string, std::string> texts(const RoomControls& controls) {
   add("photosensor ", controls.photosensors);
   add("station ", controls.stations);
   add("controller ", controls.load_controllers);
+  add("partition sensor ", controls.partition_sensors);
   all["sequence"] = formats::object_text(controls.sequence, 1.0);
   return all;
 }
@@ -115,6 +116,14 @@ RoomControls proposed(const std::string& space, const std::string& stem, Point2 
   controller.device_kind = "room_bus";
   controller.luminaires = luminaires;
   made.load_controllers = {controller};
+  domain::Interface contact;
+  contact.id = stem + "PW1";
+  contact.space = space;
+  contact.at = {corner.x + 2.0, corner.y + 0.1, 2.9};
+  contact.kind = domain::Interface::Kind::partition_sensor;
+  contact.direction = domain::Interface::Direction::in;
+  contact.device_kind = "partition_contact";
+  made.partition_sensors = {contact};
   domain::Sequence& sequence = made.sequence;
   sequence.space = space;
   sequence.normal_scene = scene.id;
@@ -380,7 +389,8 @@ TEST(ProposalEdits, ARoomThatInheritsGivesAllItsLikeTheSame) {
       same.sequence.daylight[0].task_area = "desk";
       EXPECT_EQ(texts(controls(after, room.space)), texts(same)) << room.space;
     }
-    EXPECT_TRUE(domain::find_by_id(proposal(after).load_controllers, "LC")->groups.empty());
+    EXPECT_EQ(domain::find_by_id(proposal(after).load_controllers, "LC"), nullptr)
+        << "left with nothing to drive";
     EXPECT_NE(after.text().find(R"("at": [3, 4,  2.9])"), std::string::npos);
     for (const char* gone : {"\"old\"", ".old\""})
       EXPECT_EQ(after.text().find(gone), std::string::npos) << gone;

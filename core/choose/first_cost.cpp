@@ -123,6 +123,7 @@ FirstCost first_cost(const domain::Project& project, const domain::Library& libr
   count(controls.photosensors);
   count(controls.stations);
   count(controls.load_controllers);
+  count(controls.partition_sensors);
   return take_off.done();
 }
 

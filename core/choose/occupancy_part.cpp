@@ -12,6 +12,7 @@
 #include <map>
 #include <numeric>
 #include <optional>
+#include <set>
 #include <span>
 #include <string_view>
 #include <utility>
@@ -31,6 +32,7 @@ constexpr double kOneZone_m2 = 55.74;
 constexpr std::size_t kMostGroups = 8;
 /// Of the largest zone, left free where neighbours are put together (common practice, no source).
 constexpr double kZoneSpare = 0.15;
+constexpr std::size_t kSidesOfWall = 2;
 /// Differences of cost that are none.
 constexpr double kSameCost = 0.5;
 
@@ -132,12 +134,35 @@ std::vector<std::size_t> groups_of_neighbours(const domain::Space& space,
   return group_of;
 }
 
+/// Numbers from 0 on without a gap, in the order of what they stand for.
+std::vector<std::size_t> numbered(const std::vector<std::size_t>& labels) {
+  const std::set<std::size_t> all(labels.begin(), labels.end());
+  std::vector<std::size_t> numbers;
+  for (const std::size_t label : labels)
+    numbers.push_back(static_cast<std::size_t>(std::distance(all.begin(), all.find(label))));
+  return numbers;
+}
+
+/// The side of a wall that each sensor is on.
+std::vector<std::size_t> sides_of(const domain::Partition& wall,
+                                  const std::vector<domain::OccupancySensor>& sensors) {
+  std::vector<std::size_t> sides;
+  for (const domain::OccupancySensor& sensor : sensors)
+    sides.push_back(static_cast<std::size_t>(domain::side_of(wall, {sensor.at.x, sensor.at.y})));
+  return sides;
+}
+
+std::size_t different(const std::vector<std::size_t>& labels) {
+  return std::set<std::size_t>(labels.begin(), labels.end()).size();
+}
+
 }  // namespace
 
 std::vector<OccupancyPart> occupancy_parts(const domain::Project& project, const domain::Library& library,
                                            const domain::Design& design, const domain::Space& space) {
+  const domain::Partition* wall = domain::wall_in_use(space);
   SensorCoverProblem problem;
-  problem.space = space;
+  problem.space = wall == nullptr ? space : domain::with_wall(space, true);
   problem.luminaires = fixed_luminaires(project, design, space.id);
   problem.luminaire_types = project.luminaire_types;
   problem.people = static_cast<std::size_t>(std::max(0L, std::lround(space.occupancy.people)));
@@ -172,17 +197,29 @@ std::vector<OccupancyPart> occupancy_parts(const domain::Project& project, const
   std::vector<OccupancyPart> parts;
   for (auto& [cost, part] : found) {
     if (any_keeps_all && cost >= 1e9) continue;
+    std::vector<std::size_t> sides(part.sensors.size());
+    if (wall != nullptr) {
+      sides = sides_of(*wall, part.sensors);
+      if (different(sides) < kSidesOfWall) continue;
+      part.group_of = numbered(sides);
+      part.words += ", grouped by side of the wall";
+      part.why += fmt::format(" Each side of {} goes by its own while that stands.", wall->id);
+    }
     parts.push_back(part);
     if (part.sensors.size() < 2 || area(space.floor) <= kOneZone_m2) continue;
     OccupancyPart apart = part;
     if (part.sensors.size() <= kMostGroups) {
+      if (part.sensors.size() == different(sides)) continue;
       apart.group_of.resize(part.sensors.size());
       std::iota(apart.group_of.begin(), apart.group_of.end(), std::size_t{0});
       apart.words += ", a group for each";
       apart.why += " Each governs the luminaires nearest to it.";
     } else {
-      apart.group_of = groups_of_neighbours(space, problem.luminaires, part.sensors);
-      const std::size_t groups = 1 + *std::max_element(apart.group_of.begin(), apart.group_of.end());
+      std::vector<std::size_t> neighbours = groups_of_neighbours(space, problem.luminaires, part.sensors);
+      for (std::size_t s = 0; s < neighbours.size(); ++s)
+        neighbours[s] = neighbours[s] * kSidesOfWall + sides[s];
+      apart.group_of = numbered(neighbours);
+      const std::size_t groups = different(apart.group_of);
       apart.words += fmt::format(", in {} groups", groups);
       apart.why += fmt::format(
           " Neighbours are together in {} groups, each no larger than codes let a zone be.", groups);

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <map>
+#include <set>
 
 #include <gtest/gtest.h>
 
@@ -58,6 +59,23 @@ TEST_F(OccupancyPartTest, LargeRoomsGetAGroupForEachSensorToo) {
   space.floor = {{0, 0}, {16, 0}, {16, 6}, {0, 6}};
   const std::vector<OccupancyPart> found = parts();
   EXPECT_TRUE(has(found, ", a group for each"));
+}
+
+// The wall hides each half from the sensors of the other (geometry), so that each has its own.
+TEST_F(OccupancyPartTest, ADividedRoomHasSensorsOnEachSideOfItsWall) {
+  project_ = divided_office();
+  const domain::Partition wall = project_.spaces[0].partitions[0];
+  const std::vector<OccupancyPart> found = parts();
+  EXPECT_TRUE(has(found, "2 ceiling sensors, grouped by side of the wall"));
+  for (const OccupancyPart& part : found) {
+    if (part.sensors.empty()) continue;
+    ASSERT_EQ(part.group_of.size(), part.sensors.size()) << part.words;
+    std::map<std::size_t, std::set<int>> sides;
+    for (std::size_t s = 0; s < part.sensors.size(); ++s)
+      sides[part.group_of[s]].insert(domain::side_of(wall, {part.sensors[s].at.x, part.sensors[s].at.y}));
+    EXPECT_GE(sides.size(), 2U) << part.words;
+    for (const auto& [group, its] : sides) EXPECT_EQ(its.size(), 1U) << part.words;
+  }
 }
 
 TEST_F(OccupancyPartTest, ManySensorsAreGroupedAsLargeAsAZoneMayBe) {

@@ -81,6 +81,7 @@ inline domain::Library device_library() {
   kinds.back().bus_ma = 8.0;
   kinds.push_back(device_kind("station_four_radio", Mounting::wall_box, Link::radio, 110.0, 0.25, 0.25));
   kinds.back().buttons = 4;
+  kinds.push_back(device_kind("partition_contact", Mounting::wall, Link::wired, 60.0, 0.5, 0.25));
   kinds.push_back(device_kind("relay_pack", Mounting::ceiling_void, Link::wired, 80.0, 0.75, 0.25));
   kinds.back().load.emplace();
   kinds.back().load->action = domain::LoadController::Action::on_off;
@@ -154,6 +155,26 @@ inline domain::Project bare_office() {
   return project;
 }
 
+/// The same, booked whole or by halves; a movable wall divides it in the middle, and each half has a door.
+inline domain::Project divided_office() {
+  domain::Project project = bare_office();
+  domain::Space& space = project.spaces[0];
+  space.occupancy.pattern = domain::Occupancy::Pattern::bookings;
+  space.occupancy.people = 8;
+  space.occupancy.divided_fraction = 0.4;
+  domain::Partition& wall = space.partitions.emplace_back();
+  wall.id = "wall";
+  wall.kind = domain::Partition::Kind::movable;
+  wall.from = {4, 0};
+  wall.to = {4, 6};
+  wall.height_m = 2.7;
+  wall.states = {"open", "closed"};
+  space.doors.push_back(space.doors.front());
+  space.doors.back().id = "other door";
+  space.doors.back().offset_m = 6.0;
+  return project;
+}
+
 /// Everything of the proposal turned about the corner of the building, counter-clockwise, and plan north with
 /// it.
 inline domain::Project turned(domain::Project project, double by_deg) {
@@ -168,6 +189,10 @@ inline domain::Project turned(domain::Project project, double by_deg) {
   domain::Space& space = project.spaces[0];
   turn_all(space.floor);
   for (domain::TaskArea& task : space.task_areas) turn_all(task.plan);
+  for (domain::Partition& partition : space.partitions) {
+    partition.from = turn(partition.from.x, partition.from.y);
+    partition.to = turn(partition.to.x, partition.to.y);
+  }
   for (domain::EgressPath& path : space.egress_paths)
     for (Point2& p : path.centre_line) p = turn(p.x, p.y);
   for (domain::Design& design : project.designs)

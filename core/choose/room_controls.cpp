@@ -31,10 +31,16 @@ std::vector<T> standing(const std::vector<T>& all, const std::string& space) {
   return some;
 }
 
-/// In the place of what stands of a space, where the first of that stood.
+bool is_partition_sensor(const domain::Interface& interface) {
+  return interface.kind == domain::Interface::Kind::partition_sensor;
+}
+
+/// In the place of what stands of a space, of those that `is_among`, where the first of that stood.
 template <class T>
-void replace(std::vector<T>& all, const std::string& space, const std::vector<T>& by) {
-  const auto is_own = [&](const T& one) { return one.space == space && !is_removed(one); };
+void replace(
+    std::vector<T>& all, const std::string& space, const std::vector<T>& by,
+    bool (*is_among)(const T&) = [](const T&) { return true; }) {
+  const auto is_own = [&](const T& one) { return one.space == space && !is_removed(one) && is_among(one); };
   const auto at = std::find_if(all.begin(), all.end(), is_own) - all.begin();
   std::erase_if(all, is_own);
   all.insert(all.begin() + at, by.begin(), by.end());
@@ -130,6 +136,9 @@ RoomControls controls_of(const domain::Project& project, const domain::Design& d
   for (const domain::LoadController& controller : design.load_controllers)
     if (!is_removed(controller) && drives_only(project, design, controller, space))
       controls.load_controllers.push_back(controller);
+  controls.partition_sensors = standing(design.interfaces, space);
+  std::erase_if(controls.partition_sensors,
+                [](const domain::Interface& interface) { return !is_partition_sensor(interface); });
   controls.sequence.space = space;
   if (const domain::Sequence* sequence = domain::find_sequence(design, space)) controls.sequence = *sequence;
   controls.plug_loads = domain::find_by_id(project.spaces, space)->plug_loads;
@@ -215,6 +224,7 @@ RoomControls with_parts_of(RoomControls controls, const RoomControls& design, co
     switch (part) {
       case Part::occupancy:
         controls.occupancy_sensors = design.occupancy_sensors;
+        if (controls.partition_sensors.empty()) controls.partition_sensors = design.partition_sensors;
         sequence.on = design.sequence.on;
         sequence.vacancy = design.sequence.vacancy;
         sequence.schedule = design.sequence.schedule;
@@ -271,6 +281,7 @@ domain::Project with_controls(const domain::Project& project, const std::string&
   replace(design.occupancy_sensors, space, controls.occupancy_sensors);
   replace(design.photosensors, space, controls.photosensors);
   replace(design.stations, space, controls.stations);
+  replace(design.interfaces, space, controls.partition_sensors, is_partition_sensor);
   design.load_controllers.insert(design.load_controllers.end(), controls.load_controllers.begin(),
                                  controls.load_controllers.end());
   replace(design.sequences, space, {controls.sequence});

@@ -29,6 +29,8 @@ struct RoomControls {
   std::vector<domain::Photosensor> photosensors;
   std::vector<domain::Station> stations;
   std::vector<domain::LoadController> load_controllers;
+  /// That tell how a movable wall of the room stands.
+  std::vector<domain::Interface> partition_sensors;
   domain::Sequence sequence;
   domain::PlugLoads plug_loads;  ///< of the space
 };
@@ -44,11 +46,13 @@ RoomControls controls_of(const domain::Project& project, const domain::Design& d
 std::set<Part> decided_parts(const domain::Project& project, const domain::Design& design,
                              const std::string& space);
 /// The same controls without a part. Without stations people have no switch until one is put in; load
-/// controllers that stay drive the luminaires of groups that go by name. Without receptacles nothing that is
+/// controllers that stay drive the luminaires of groups that go by name. Partition sensors stay: other
+/// occupancy sensors need the same. Without receptacles nothing that is
 /// plugged in loses its power in the proposal.
 RoomControls without(RoomControls controls, Part part);
 /// The same controls with some parts as another design for the room has them. What these need comes along: a
-/// scene and trim where there is none, and for occupancy the clock of its sequence. Load controllers that
+/// scene and trim where there is none, and for occupancy the clock of its sequence and, where the room has
+/// none, its partition sensor. Load controllers that
 /// stay drive as `without` has it.
 RoomControls with_parts_of(RoomControls controls, const RoomControls& design, const std::set<Part>& parts);
 

@@ -138,6 +138,30 @@ TEST(RoomControls, AFreePartTakesItsGroupsDevicesAndRulesWithIt) {
   EXPECT_FALSE(without(all, Part::stations).sequence.manual);
 }
 
+TEST(RoomControls, APartitionSensorStaysAndComesAlongWhereThereIsNone) {
+  domain::Project project = decided();
+  const auto interface = [](const std::string& id, domain::Interface::Kind kind) {
+    domain::Interface made;
+    made.id = id;
+    made.space = "room";
+    made.kind = kind;
+    return made;
+  };
+  project.designs[1].interfaces = {interface("fire", domain::Interface::Kind::fire_alarm),
+                                   interface("PW", domain::Interface::Kind::partition_sensor)};
+  const RoomControls has = controls_of(project, proposal(project), "room");
+  EXPECT_EQ(ids(has.partition_sensors), Ids{"PW"});
+  EXPECT_EQ(ids(without(has, Part::occupancy).partition_sensors), Ids{"PW"});
+  RoomControls other = has;
+  other.partition_sensors = {interface("PW2", domain::Interface::Kind::partition_sensor)};
+  EXPECT_EQ(ids(proposal(with_controls(project, "room", other)).interfaces), (Ids{"fire", "PW2"}));
+  EXPECT_EQ(ids(with_parts_of(has, other, {Part::occupancy}).partition_sensors), Ids{"PW"});
+  RoomControls bare = has;
+  bare.partition_sensors.clear();
+  EXPECT_EQ(ids(with_parts_of(bare, other, {Part::occupancy}).partition_sensors), Ids{"PW2"});
+  EXPECT_EQ(ids(proposal(with_controls(project, "room", bare)).interfaces), Ids{"fire"});
+}
+
 TEST(RoomControls, SharedControllersKeepWhatARoomWithoutOwnStillHas) {
   const domain::Project project = decided();
   RoomControls controls = controls_of(project, proposal(project), "room");

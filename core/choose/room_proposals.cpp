@@ -4,6 +4,7 @@
 #include "choose/device_of_kind.hpp"
 #include "choose/existing_wiring.hpp"
 #include "choose/occupancy_part.hpp"
+#include "choose/partition_sensor.hpp"
 #include "choose/scene_set.hpp"
 #include "choose/starting_control.hpp"
 #include "choose/usual_sequence.hpp"
@@ -65,6 +66,7 @@ class Assembly {
         stem_(space_.id + (inherits_design(space_, design_) ? "." : "-")),
         taken_(ids_beside(design_, space_.id)),
         wiring_stays_(wiring_stays(project_, space_)),
+        wall_(domain::wall_in_use(space_)),
         legs_(switch_legs(project_, design_, space_.id)) {
     for (const domain::Group& group : kept.groups) taken_.insert(group.id);
     for (const domain::Scene& scene : kept.scenes) taken_.insert(scene.id);
@@ -75,6 +77,7 @@ class Assembly {
     take(kept.photosensors);
     take(kept.stations);
     take(kept.load_controllers);
+    take(kept.partition_sensors);
     luminaires_ = fixed_luminaires(project_, design_, space_.id);
   }
 
@@ -329,6 +332,24 @@ class Assembly {
       }
       controls.occupancy_sensors.push_back(std::move(sensor));
     }
+    add_partition_sensor(controls, taken, why);
+  }
+
+  /// Without one, a divided room's sides stay apart while the wall is open.
+  void add_partition_sensor(RoomControls& controls, std::set<std::string>& taken,
+                            std::vector<std::string>& why) const {
+    if (!controls.partition_sensors.empty()) return;
+    std::optional<domain::Interface> sensor = partition_sensor(project_, library_, space_);
+    if (!sensor) return;
+    if (wiring_stays_) {
+      why.push_back(fmt::format(
+          "No new wire reaches {}: what tells the controls how it stands is left to the installer.",
+          wall_->id));
+      return;
+    }
+    sensor->id = fresh_id(stem_ + "P", taken);
+    why.push_back(fmt::format("{} tells the controls how {} stands.", sensor->id, wall_->id));
+    controls.partition_sensors.push_back(*std::move(sensor));
   }
 
   /// What only switches has no level between off and full.
@@ -364,18 +385,21 @@ class Assembly {
     }
   }
 
-  /// Of each sensor the luminaires that are nearer to it than to any other, sorted.
+  /// Of each sensor the luminaires that are nearer to it than to any other, of a divided room to any on their
+  /// side of the wall; sorted.
   [[nodiscard]] std::vector<std::vector<std::string>> nearest_luminaires(
       const std::vector<domain::OccupancySensor>& sensors) const {
     std::vector<std::vector<std::string>> groups(sensors.size());
     for (const domain::Luminaire& luminaire : luminaires_) {
-      const auto nearest =
-          std::min_element(sensors.begin(), sensors.end(), [&](const auto& a, const auto& b) {
-            const auto away_mm = [&](const domain::OccupancySensor& s) {
-              return std::lround(1000.0 * std::hypot(s.at.x - luminaire.at.x, s.at.y - luminaire.at.y));
-            };
-            return away_mm(a) < away_mm(b);
-          });
+      const auto away = [&](const domain::OccupancySensor& s) {
+        const Point2 hangs{luminaire.at.x, luminaire.at.y};
+        const Point2 looks{s.at.x, s.at.y};
+        const bool is_behind_wall =
+            wall_ != nullptr && domain::side_of(*wall_, looks) != domain::side_of(*wall_, hangs);
+        return std::pair(is_behind_wall, std::lround(1000.0 * length(looks - hangs)));
+      };
+      const auto nearest = std::min_element(sensors.begin(), sensors.end(),
+                                            [&](const auto& a, const auto& b) { return away(a) < away(b); });
       groups[static_cast<std::size_t>(nearest - sensors.begin())].push_back(luminaire.id);
     }
     for (std::vector<std::string>& group : groups) std::sort(group.begin(), group.end());
@@ -541,6 +565,7 @@ class Assembly {
   std::string stem_;
   std::set<std::string> taken_;
   bool wiring_stays_;
+  const domain::Partition* wall_;  // by which bookings divide the room
   std::vector<SwitchLeg> legs_;
   std::vector<domain::Luminaire> luminaires_;
   std::vector<std::string> for_the_way_out_;

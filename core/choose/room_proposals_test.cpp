@@ -3,6 +3,7 @@
 #include "choose/room_proposals.hpp"
 
 #include "choose/proposal_room_test.hpp"
+#include "sim/divided_room.hpp"
 
 #include <algorithm>
 #include <map>
@@ -89,6 +90,37 @@ TEST_F(RoomProposalsTest, EveryDeviceSaysWhatItsKindIsBoughtAs) {
     look("load controllers", design.controls.load_controllers);
   }
   EXPECT_EQ(lists.size(), 4U) << "each must be among what was proposed";
+}
+
+// docs/rules/controls.md, DIV-3: a group on both sides goes by both parts, so that whoever is in one lights
+// the other.
+TEST_F(RoomProposalsTest, ADividedRoomsControlsFollowItsWall) {
+  const domain::Project project = divided_office();
+  const domain::Partition& wall = project.spaces[0].partitions[0];
+  const RoomProposals found = proposed(project);
+  ASSERT_FALSE(found.designs.empty());
+  for (const RoomDesign& design : found.designs) {
+    EXPECT_EQ(design.controls.partition_sensors.size(), 1U) << design.name;
+    EXPECT_EQ(std::count_if(design.cost.quantities.begin(), design.cost.quantities.end(),
+                            [](const Quantity& line) { return line.id == "partition_contact"; }),
+              1)
+        << design.name;
+    for (const domain::Group& group : design.controls.groups) {
+      if (group.strategy != Strategy::occupancy) continue;
+      std::set<int> sides;
+      for (const std::string& channel : group.channels) {
+        const domain::Luminaire& lamp = *domain::find_by_id(project.designs[1].luminaires, channel);
+        sides.insert(domain::side_of(wall, {lamp.at.x, lamp.at.y}));
+      }
+      EXPECT_EQ(sides.size(), 1U) << design.name << ", " << group.name;
+    }
+    for (const results::Finding& finding : design.trial.findings)
+      EXPECT_NE(finding.rule, sim::kControlsFollowTheWall) << design.name << ": " << finding.evidence;
+  }
+  const RoomDesign* by_hand = named(found, "no occupancy sensors, no daylight control");
+  ASSERT_NE(by_hand, nullptr);
+  ASSERT_EQ(by_hand->refused.size(), 1U);
+  EXPECT_NE(by_hand->refused[0].find("on both sides"), std::string::npos) << by_hand->refused[0];
 }
 
 TEST_F(RoomProposalsTest, WhatIsProposedMayBeBuiltAndIsNamedOnce) {

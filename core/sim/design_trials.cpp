@@ -5,6 +5,7 @@
 #include "codes/check.hpp"
 #include "energy/estimate.hpp"
 #include "sim/capacity.hpp"
+#include "sim/divided_room.hpp"
 #include "sim/electric_states.hpp"
 #include "sim/light_states.hpp"
 #include "sim/rule_year.hpp"
@@ -33,7 +34,8 @@ std::vector<std::string> DesignTrial::refused_because() const {
     if (finding.verdict != results::Finding::Verdict::fail) continue;
     const bool is_of_devices =
         finding.rule.starts_with("photosensor") || finding.rule == kDaylightCannotDim ||
-        finding.rule == kControllerWithinLimits || finding.rule == kCircuitWithinBreaker;
+        finding.rule == kControllerWithinLimits || finding.rule == kCircuitWithinBreaker ||
+        finding.rule == kControlsFollowTheWall;
     if (finding.code.empty() && !finding.blocks_issue && !is_of_devices) continue;
     const std::string of_code =
         finding.section.empty() ? "" : finding.code + " " + finding.edition + " " + finding.section + ": ";
@@ -168,6 +170,7 @@ DesignTrial DesignTrials::judged(const Room& room) const {
     for (results::Finding& finding : daylight_rule_findings(model, r))
       trial.findings.push_back(std::move(finding));
   if (auto finding = hunting_finding(model)) trial.findings.push_back(*std::move(finding));
+  if (auto finding = divided_room_finding(model)) trial.findings.push_back(*std::move(finding));
   for (results::Finding& finding : scene_target_findings(model, one))
     trial.findings.push_back(std::move(finding));
   if (const domain::Design* design = domain::find_design(project, domain::Design::Role::proposal)) {

@@ -34,8 +34,9 @@ struct DesignTrial {
   std::vector<results::Finding> findings;  ///< all rules in force and the findings of a study
   std::vector<results::EgressState> egress;
 
-  /// Evidence of the findings that a design may not have: a rule of an adopted code or a loop that fails, or
-  /// one that blocks issue. Empty: it may be proposed.
+  /// Evidence of the findings that a design may not have: a rule of an adopted code or a loop that fails,
+  /// groups across a movable wall that bookings divide the room by, or one that blocks issue. Empty: it may
+  /// be proposed.
   [[nodiscard]] std::vector<std::string> refused_because() const;
 };
 

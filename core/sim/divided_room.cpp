@@ -105,7 +105,7 @@ std::optional<results::Finding> divided_room_finding(const SpaceModel& model) {
     return std::nullopt;
   }
   return results::Finding{
-      "control-does-not-follow-the-wall",
+      kControlsFollowTheWall,
       "",
       "",
       "",

@@ -29,6 +29,8 @@ std::optional<IntervalSet> scene_stands_when(const domain::Scene& scene, const d
 /// Nothing of a room that is not divided.
 std::optional<results::DividedRoom> divided_room(const SpaceModel& model, const SpaceRuns& runs,
                                                  const Estimates& estimates);
+/// The rule of `divided_room_finding`.
+inline constexpr const char* kControlsFollowTheWall = "control-does-not-follow-the-wall";
 /// What keeps the controls of the proposal from acting part by part; nothing where they do.
 std::optional<results::Finding> divided_room_finding(const SpaceModel& model);
 
