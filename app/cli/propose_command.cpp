@@ -22,7 +22,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <memory>
+#include <mutex>
 #include <optional>
 #include <set>
 #include <string>
@@ -178,6 +180,26 @@ std::optional<std::size_t> taken_design(const std::string& take, const choose::R
   return std::nullopt;
 }
 
+/// Looks for designs of several rooms at once and hands them over in the order of the rooms, each as soon as
+/// those before it are done. Throws Cancelled.
+void propose_rooms(
+    const projects::ProjectFiles& files, const std::vector<projects::RoomsAlike>& rooms,
+    const sim::StudyOptions& options, const Context& context, lightresponse::StageLog& log,
+    const std::function<void(const projects::RoomsAlike&, Result<choose::RoomProposals>)>& take) {
+  const sim::StudyInputs inputs = projects::study_inputs(files);
+  std::vector<std::optional<Result<choose::RoomProposals>>> found(rooms.size());
+  std::size_t taken = 0;
+  std::mutex mutex;
+  context.executor.for_each(rooms.size(), [&](std::size_t r) {
+    const std::size_t space = rooms[r].spaces.front();
+    Result<choose::RoomProposals> one = choose::propose_room(
+        inputs, space, projects::proposal_wish(files, space, rooms[r].kept, options), context, log);
+    const std::lock_guard lock(mutex);
+    found[r] = std::move(one);
+    for (; taken < rooms.size() && found[taken]; ++taken) take(rooms[taken], *std::move(found[taken]));
+  });
+}
+
 }  // namespace
 
 int run(const ProposeCommand& command) {
@@ -240,25 +262,22 @@ int run(const ProposeCommand& command) {
   json rooms_found = json::array();
   std::vector<projects::RoomsFound> all_found;
   bool all_fit = true;
-  for (const projects::RoomsAlike& room : rooms) {
-    const choose::ProposalWish wish =
-        projects::proposal_wish(*files, room.spaces.front(), room.kept, options);
-    std::vector<std::string> ids;
-    for (const std::size_t s : room.spaces) ids.push_back(project.spaces[s].id);
-    Result<choose::RoomProposals> found =
-        choose::propose_room(inputs, room.spaces.front(), wish, context, log);
+  const auto take_down = [&](const projects::RoomsAlike& room, Result<choose::RoomProposals> found) {
     if (!found) {
       print_diagnostics(found.error());
       all_fit = false;
-      continue;
+      return;
     }
-    fmt::print("{}\n", proposals_text(project, ids, *found, wish.options.scrambles));
-    rooms_found.push_back(projects::proposals_json(ids, *found, wish.options.scrambles));
+    std::vector<std::string> ids;
+    for (const std::size_t s : room.spaces) ids.push_back(project.spaces[s].id);
+    fmt::print("{}\n", proposals_text(project, ids, *found, options.scrambles));
+    rooms_found.push_back(projects::proposals_json(ids, *found, options.scrambles));
     if (found->designs.empty())
       all_fit = false;
     else
       all_found.push_back({std::move(ids), std::make_shared<const choose::RoomProposals>(*std::move(found))});
-  }
+  };
+  propose_rooms(*files, rooms, options, context, log, take_down);
   const choose::BuildingLine line = choose::building_line(projects::on_line(all_found));
   if (all_found.size() > 1) fmt::print("{}\n", building_text(project, all_found, line, options.scrambles));
 

@@ -48,11 +48,13 @@ class Clustering {
       dimmed += 1.0 - static_cast<double>(std::max(a.level[t], b.level[t]));
     return a.saved + b.saved - (a.saved_w + b.saved_w) * dimmed;
   }
-  [[nodiscard]] const std::string& zone(const Cluster& cluster) const {
-    return luminaires_[cluster.members.front()].zone;
+  [[nodiscard]] bool may_dim_together(const Cluster& a, const Cluster& b) const {
+    const DaylitLuminaire& one = luminaires_[a.members.front()];
+    const DaylitLuminaire& other = luminaires_[b.members.front()];
+    return one.zone == other.zone && one.side == other.side;
   }
 
-  /// Moves single luminaires to other groups of their zone while that saves more.
+  /// Moves single luminaires to other groups of their zone and side while that saves more.
   void improve(std::vector<Cluster>& clusters) const {
     bool moved = true;
     while (moved) {
@@ -61,7 +63,7 @@ class Clustering {
         if (clusters[a].members.size() < 2) continue;
         for (std::size_t m = 0; m < clusters[a].members.size() && !moved; ++m)
           for (std::size_t b = 0; b < clusters.size() && !moved; ++b) {
-            if (a == b || zone(clusters[a]) != zone(clusters[b])) continue;
+            if (a == b || !may_dim_together(clusters[a], clusters[b])) continue;
             std::vector<std::size_t> left = clusters[a].members;
             left.erase(left.begin() + static_cast<std::ptrdiff_t>(m));
             std::vector<std::size_t> grown = clusters[b].members;
@@ -111,7 +113,7 @@ std::vector<DaylightGrouping> daylight_groupings(std::span<const DaylitLuminaire
     std::size_t second = 0;
     for (std::size_t a = 0; a < clusters.size(); ++a)
       for (std::size_t b = a + 1; b < clusters.size(); ++b) {
-        if (clustering.zone(clusters[a]) != clustering.zone(clusters[b])) continue;
+        if (!clustering.may_dim_together(clusters[a], clusters[b])) continue;
         const double lost = clustering.lost_by_joining(clusters[a], clusters[b]);
         if (lost >= least - kSameSaving * (clusters[a].saved + clusters[b].saved)) continue;
         least = lost;

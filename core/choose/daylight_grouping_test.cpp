@@ -82,6 +82,13 @@ TEST(DaylightGrouping, WhatACodeWantsApartStaysApart) {
   EXPECT_EQ(groupings.front().groups, (std::vector<std::vector<std::size_t>>{{0, 1}, {2, 3}}));
 }
 
+TEST(DaylightGrouping, WhatAWallDividesStaysApart) {
+  auto luminaires = rows_by_the_window({0.3, 0.3}, 2);
+  luminaires[1].side = luminaires[3].side = 1;
+  const auto groupings = daylight_groupings(luminaires, 1.0);
+  EXPECT_EQ(groupings.front().groups, (std::vector<std::vector<std::size_t>>{{0, 2}, {1, 3}}));
+}
+
 TEST(DaylightGrouping, EnergyIsWattsTimesHoursTimesWhatTheLeastLitMemberSpares) {
   DaylitLuminaire bright{40.0, {0.25F, 1.0F}, ""};
   DaylitLuminaire dark{20.0, {0.75F, 0.5F}, ""};

@@ -368,6 +368,7 @@ DaylightChoice daylight_choice(const sim::DesignTrials& trials, const domain::Pr
     for (std::size_t z = 0; z < zones.size(); ++z)
       for (const std::string& id : members[z]) zone_of[id] = zones[z].id;
   }
+  const domain::Partition* wall = domain::wall_in_use(space);
   std::vector<DaylitLuminaire> daylit;
   std::vector<std::string> ids;
   for (std::size_t i = 0; i < places.luminaires.size(); ++i) {
@@ -376,6 +377,10 @@ DaylightChoice daylight_choice(const sim::DesignTrials& trials, const domain::Pr
     if (!in_zone && levels.saving_of(i) < kLeastSaving) continue;
     daylit.push_back(levels.luminaires()[i]);
     daylit.back().zone = in_zone ? zone_of[id] : "";
+    if (wall != nullptr) {
+      const domain::Luminaire& luminaire = *domain::find_by_id(design.luminaires, id);
+      daylit.back().side = domain::side_of(*wall, {luminaire.at.x, luminaire.at.y});
+    }
     ids.push_back(id);
   }
   std::vector<double> saving;

@@ -5,6 +5,7 @@
 #include "sim/space_year.hpp"
 
 #include <algorithm>
+#include <iterator>
 #include <limits>
 #include <memory>
 #include <optional>
@@ -85,6 +86,15 @@ class GroupSiting {
       years_.push_back(
           std::make_unique<sim::Replicate>(model_, room_->daylight[draws[i].weather_year], draws[i]));
     for (std::size_t s = first_closed_; s < first_open_; ++s) closed_.push_back({all_[s].at.x, all_[s].at.y});
+    if (const domain::Partition* wall = domain::wall_in_use(*model_.space)) {
+      for (const Point2 place : closed_) side_of_place_.push_back(domain::side_of(*wall, place));
+      for (const GovernedGroup& governed : part.groups) {
+        const domain::Luminaire& luminaire =
+            *domain::find_by_id(domain::find_design(bench_, domain::Design::Role::proposal)->luminaires,
+                                governed.group.channels.front());
+        side_of_group_.push_back(domain::side_of(*wall, {luminaire.at.x, luminaire.at.y}));
+      }
+    }
     for (const std::size_t i : well_spread(closed_, kFirstLook)) first_look_.push_back(first_closed_ + i);
     for (std::size_t s = first_open_; s < all_.size(); ++s) first_look_.push_back(s);
     std::sort(first_look_.begin(), first_look_.end());
@@ -203,10 +213,13 @@ class GroupSiting {
 
   /// First at places well apart, then at all that lie near the best of these.
   std::vector<Tried> all_over(std::size_t r) {
-    std::vector<Tried> tried = tried_from(r, first_look_, 1);
+    std::vector<std::size_t> first;
+    std::copy_if(first_look_.begin(), first_look_.end(), std::back_inserter(first),
+                 [&](std::size_t s) { return may_hang(r, s); });
+    std::vector<Tried> tried = tried_from(r, first, 1);
     std::vector<std::size_t> near;
     for (std::size_t s = first_closed_; s < first_open_; ++s) {
-      if (std::binary_search(first_look_.begin(), first_look_.end(), s)) continue;
+      if (!may_hang(r, s) || std::binary_search(first_look_.begin(), first_look_.end(), s)) continue;
       for (std::size_t i = 0; i < std::min(tried.size(), kLookNear); ++i)
         if (tried[i].first < first_open_ &&
             length(closed_[s - first_closed_] - closed_[tried[i].first - first_closed_]) < kNear_m) {
@@ -261,6 +274,12 @@ class GroupSiting {
     return s < first_closed_ + between_ || s >= first_open_;
   }
 
+  /// What looks down has to see the light of the group also while a wall divides the room.
+  [[nodiscard]] bool may_hang(std::size_t r, std::size_t s) const {
+    return side_of_group_.empty() || s >= first_open_ ||
+           side_of_place_[s - first_closed_] == side_of_group_[r];
+  }
+
   DaylightPart& part_;
   const Context& context_;
   std::vector<domain::Photosensor> all_;  // meters, then places of closed loops, then of open ones
@@ -274,6 +293,8 @@ class GroupSiting {
   std::vector<std::unique_ptr<sim::Replicate>> years_;
   std::vector<std::size_t> occupied_;
   std::vector<Point2> closed_;
+  std::vector<int> side_of_place_;  // of `closed_`, and of each group: sides of a wall that divides the room
+  std::vector<int> side_of_group_;  // empty where none does
   std::vector<std::size_t> first_look_;                                    // ascending
   std::vector<std::vector<std::optional<controls::Calibration>>> set_up_;  // by group and place
   std::vector<std::vector<Tried>> ranked_;                                 // by group, the best first

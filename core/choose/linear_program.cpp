@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <mutex>
 
 #include <CbcHeuristic.hpp>
 #include <CbcModel.hpp>
@@ -14,6 +15,9 @@
 namespace halflight::choose {
 
 namespace {
+
+/// The solvers do not say that several threads may use them at once.
+std::mutex one_at_a_time;
 
 struct Loaded {
   CoinPackedMatrix matrix{false, 0.0, 0.0};  // by rows
@@ -47,6 +51,7 @@ struct Loaded {
 }  // namespace
 
 std::optional<LinearOptimum> linear_optimum(const LinearProgram& program) {
+  const std::lock_guard lock(one_at_a_time);
   const Loaded loaded(program);
   ClpSimplex simplex;
   simplex.setLogLevel(0);
@@ -60,6 +65,7 @@ std::optional<LinearOptimum> linear_optimum(const LinearProgram& program) {
 }
 
 WholeOptimum whole_optimum(const LinearProgram& program, int most_nodes, double same_cost) {
+  const std::lock_guard lock(one_at_a_time);
   const Loaded loaded(program);
   OsiClpSolverInterface solver;
   solver.messageHandler()->setLogLevel(0);

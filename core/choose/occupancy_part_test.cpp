@@ -66,7 +66,7 @@ TEST_F(OccupancyPartTest, ADividedRoomHasSensorsOnEachSideOfItsWall) {
   project_ = divided_office();
   const domain::Partition wall = project_.spaces[0].partitions[0];
   const std::vector<OccupancyPart> found = parts();
-  EXPECT_TRUE(has(found, "2 ceiling sensors, grouped by side of the wall"));
+  EXPECT_TRUE(has(found, "2 ceiling sensors, by side of the wall"));
   for (const OccupancyPart& part : found) {
     if (part.sensors.empty()) continue;
     ASSERT_EQ(part.group_of.size(), part.sensors.size()) << part.words;

@@ -39,7 +39,7 @@ std::optional<domain::Interface> partition_sensor(const domain::Project& project
   const Vector2 along = wall->to - wall->from;
   const Vector2 inwards = (std::min(kFromEdge_m, 0.5 * length(along)) / length(along)) * along;
   const bool is_at_end = to_door_m(space, wall->to) <= to_door_m(space, wall->from);
-  const Point2 at = is_at_end ? wall->to - inwards : wall->from + inwards;
+  const Point2 at = is_at_end ? wall->to + -1.0 * inwards : wall->from + inwards;
   domain::Interface sensor;
   sensor.space = space.id;
   sensor.at = {at.x, at.y, std::min(wall->height_m, space.height_m) - kFromEdge_m};

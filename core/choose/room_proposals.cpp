@@ -1,5 +1,6 @@
 #include "choose/room_proposals.hpp"
 
+#include "choose/controller_part.hpp"
 #include "choose/occupancy_part.hpp"
 #include "choose/room_assembly.hpp"
 #include "choose/scene_set.hpp"

@@ -307,7 +307,10 @@ StartingRoom starting_room(const RoomForControl& room, const domain::LuminaireTy
       sensor.groups = {group.id};
     }
   }
-  RoomControls watched{start.groups, {}, start.occupancy_sensors, {}, {}, {}, sequence, {}};
+  RoomControls watched;
+  watched.groups = start.groups;
+  watched.occupancy_sensors = start.occupancy_sensors;
+  watched.sequence = sequence;
   lengthen_delay(room.space, start.luminaires, watched, start.notes);
   sequence.vacancy = watched.sequence.vacancy;
   if (usual.follows_daylight && !room.space.openings.empty()) add_daylight(room, lit, type, start);
