@@ -22,9 +22,7 @@
 
 #include <algorithm>
 #include <cmath>
-#include <functional>
 #include <memory>
-#include <mutex>
 #include <optional>
 #include <set>
 #include <string>
@@ -180,26 +178,6 @@ std::optional<std::size_t> taken_design(const std::string& take, const choose::R
   return std::nullopt;
 }
 
-/// Looks for designs of several rooms at once and hands them over in the order of the rooms, each as soon as
-/// those before it are done. Throws Cancelled.
-void propose_rooms(
-    const projects::ProjectFiles& files, const std::vector<projects::RoomsAlike>& rooms,
-    const sim::StudyOptions& options, const Context& context, lightresponse::StageLog& log,
-    const std::function<void(const projects::RoomsAlike&, Result<choose::RoomProposals>)>& take) {
-  const sim::StudyInputs inputs = projects::study_inputs(files);
-  std::vector<std::optional<Result<choose::RoomProposals>>> found(rooms.size());
-  std::size_t taken = 0;
-  std::mutex mutex;
-  context.executor.for_each(rooms.size(), [&](std::size_t r) {
-    const std::size_t space = rooms[r].spaces.front();
-    Result<choose::RoomProposals> one = choose::propose_room(
-        inputs, space, projects::proposal_wish(files, space, rooms[r].kept, options), context, log);
-    const std::lock_guard lock(mutex);
-    found[r] = std::move(one);
-    for (; taken < rooms.size() && found[taken]; ++taken) take(rooms[taken], *std::move(found[taken]));
-  });
-}
-
 }  // namespace
 
 int run(const ProposeCommand& command) {
@@ -277,7 +255,7 @@ int run(const ProposeCommand& command) {
     else
       all_found.push_back({std::move(ids), std::make_shared<const choose::RoomProposals>(*std::move(found))});
   };
-  propose_rooms(*files, rooms, options, context, log, take_down);
+  projects::propose_rooms(*files, rooms, options, context, log, take_down);
   const choose::BuildingLine line = choose::building_line(projects::on_line(all_found));
   if (all_found.size() > 1) fmt::print("{}\n", building_text(project, all_found, line, options.scrambles));
 

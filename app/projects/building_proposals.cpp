@@ -5,6 +5,7 @@
 #include "projects/proposal_edits.hpp"
 
 #include <algorithm>
+#include <mutex>
 
 #include <fmt/format.h>
 
@@ -87,6 +88,23 @@ choose::ProposalWish proposal_wish(const ProjectFiles& files, std::size_t space,
                            files.code_rules);
   };
   return wish;
+}
+
+void propose_rooms(const ProjectFiles& files, std::span<const RoomsAlike> rooms,
+                   const sim::StudyOptions& options, const Context& context, lightresponse::StageLog& log,
+                   const std::function<void(const RoomsAlike&, Result<choose::RoomProposals>)>& take) {
+  const sim::StudyInputs inputs = study_inputs(files);
+  std::vector<std::optional<Result<choose::RoomProposals>>> found(rooms.size());
+  std::size_t taken = 0;
+  std::mutex mutex;
+  context.executor.for_each(rooms.size(), [&](std::size_t r) {
+    const std::size_t space = rooms[r].spaces.front();
+    Result<choose::RoomProposals> one = choose::propose_room(
+        inputs, space, proposal_wish(files, space, rooms[r].kept, options), context, log);
+    const std::lock_guard lock(mutex);
+    found[r] = std::move(one);
+    for (; taken < rooms.size() && found[taken]; ++taken) take(rooms[taken], *std::move(found[taken]));
+  });
 }
 
 DesignToTake design_to_take(const RoomsFound& rooms, std::size_t design) {

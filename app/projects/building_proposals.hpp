@@ -8,6 +8,7 @@
 #include "projects/project_files.hpp"
 
 #include <cstddef>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <set>
@@ -54,6 +55,12 @@ RoomsWithChoice rooms_with_choice(const domain::Project& project, const domain::
 /// codes say how, and trials run through the building-years of trials. `files` must outlive it.
 choose::ProposalWish proposal_wish(const ProjectFiles& files, std::size_t space, std::set<choose::Part> kept,
                                    sim::StudyOptions options);
+
+/// Looks for designs of several rooms at once and hands them over in the order of the rooms, each as soon as
+/// those before it are done, one at a time from any thread. Throws Cancelled.
+void propose_rooms(const ProjectFiles& files, std::span<const RoomsAlike> rooms,
+                   const sim::StudyOptions& options, const Context& context, lightresponse::StageLog& log,
+                   const std::function<void(const RoomsAlike&, Result<choose::RoomProposals>)>& take);
 
 /// Rooms that are alike, ids, and what was found for them: at least one design.
 struct RoomsFound {
