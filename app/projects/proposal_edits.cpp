@@ -210,10 +210,8 @@ class Writer {
     const domain::Project& project = document_.project();
     const std::vector<domain::LoadController>& all = project.designs[design_].load_controllers;
     std::vector<std::set<std::string>> gone(all.size());
-    domain::Project emptied = project;
     for (const std::string& room : rooms_) {
       const domain::Project with = choose::with_controls(project, room, in_space(room, has));
-      emptied = choose::with_controls(emptied, room, in_space(room, has));
       for (std::size_t i = 0; i < all.size(); ++i) {
         const auto* left = domain::find_by_id(with.designs[design_].load_controllers, all[i].id);
         if (left == nullptr) continue;
@@ -223,13 +221,15 @@ class Writer {
               gone[i].insert(id);
       }
     }
-    for (const domain::LoadController& controller : all) {
-      if (rooms_driven(project, controller).size() < 2) continue;
-      const auto* left = domain::find_by_id(emptied.designs[design_].load_controllers, controller.id);
-      if (left == nullptr || rooms_driven(emptied, *left).empty()) idle_.insert(controller.id);
-    }
     for (std::size_t i = 0; i < all.size(); ++i) {
-      if (idle_.contains(all[i].id)) continue;
+      const auto are_gone = [&](const std::vector<std::string>& ids) {
+        return std::all_of(ids.begin(), ids.end(),
+                           [&](const std::string& id) { return gone[i].contains(id); });
+      };
+      if (!gone[i].empty() && are_gone(all[i].groups) && are_gone(all[i].luminaires)) {
+        idle_.insert(all[i].id);
+        continue;
+      }
       const std::string at =
           document_.document_pointer(fmt::format("/designs/{}/load_controllers/{}", design_, i));
       const auto less = [&](const char* key, const std::vector<std::string>& ids) {
@@ -305,17 +305,6 @@ class Writer {
     const json& written = tree_.at(json::json_pointer(pointer));
     constexpr std::array kRules = {"normal_scene", "on", "vacancy", "schedule", "trim", "daylight", "manual"};
     for (const char* const rule : kRules) value(pointer, rule, written, before, after);
-  }
-
-  /// Spaces in which a load controller drives something.
-  [[nodiscard]] std::set<std::string> rooms_driven(const domain::Project& project,
-                                                   const domain::LoadController& controller) const {
-    const domain::Design& design = project.designs[design_];
-    std::set<std::string> rooms;
-    for (const std::string& id : domain::driven_luminaires(project, design, controller))
-      if (const domain::Luminaire* luminaire = domain::find_by_id(design.luminaires, id))
-        rooms.insert(luminaire->space);
-    return rooms;
   }
 
   /// Only as far as shared controllers ask: groups by their ids in a room like the one that was chosen for.

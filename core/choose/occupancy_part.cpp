@@ -201,7 +201,7 @@ std::vector<OccupancyPart> occupancy_parts(const domain::Project& project, const
     if (wall != nullptr) {
       sides = sides_of(*wall, part.sensors);
       if (different(sides) < kSidesOfWall) continue;
-      part.group_of = numbered(sides);
+      part.group_of = sides;
       part.words += ", by side of the wall";
       part.why += fmt::format(" Each side of {} goes by its own while that stands.", wall->id);
     }
